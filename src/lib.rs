@@ -1,0 +1,5 @@
+//! Baitwright.
+
+pub mod mesh;
+pub mod quantity;
+pub mod spec;

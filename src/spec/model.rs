@@ -1,0 +1,245 @@
+//! What the maker writes, as plain structs.
+//!
+//! TOML and JSON are read into the same structs; they can as well be built in
+//! Rust. Nothing here is checked: [`Design::from_spec`](super::Design::from_spec)
+//! holds the rules and turns a spec into numbers.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{Length, LengthUnit};
+
+/// A whole bait spec. Everything but the body has a default.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Spec {
+    /// What the maker calls this bait; printed on sheets, and used to name the kit folder.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// Unit of every bare number in this spec.
+    #[serde(default)]
+    pub units: LengthUnit,
+    /// The shape of the bait.
+    pub body: BodySpec,
+    /// A stepped stub behind the tail: a core print, seat for a skirt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub collar: Option<CollarSpec>,
+    /// The mould around the bait.
+    #[serde(default)]
+    pub mould: MouldSpec,
+    /// How finely surfaces become triangles.
+    #[serde(default)]
+    pub mesh: MeshSpec,
+}
+
+/// The body: outlines along its length and the shape of its sections.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BodySpec {
+    /// Length from nose to tail, collar not counted.
+    pub length: Length,
+    /// How the nose ends. Left out: flat if the outline has a station at 0, else round.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nose: Option<End>,
+    /// How the tail ends. Left out: flat if the outline has a station at the length, else round.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tail: Option<End>,
+    /// Height of the body at stations along its length, nose to tail.
+    pub outline: Vec<Station>,
+    /// Width of the body: a share of the height, or stations of its own.
+    #[serde(default)]
+    pub width: Width,
+    /// Exponent of the superelliptic section: 2 is an ellipse, above it squarer, below it leaner.
+    #[serde(default = "default_section")]
+    pub section: f64,
+}
+
+fn default_section() -> f64 {
+    2.0
+}
+
+/// How one end of the body closes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum End {
+    /// Blunt, with a vertical tangent: part of an ellipse, parabola or hyperbola.
+    Round,
+    /// Comes to a point.
+    Pointed,
+    /// Cut off square, at the height of the station there.
+    Flat,
+}
+
+/// Height of the body at one place. Give `height` (or `diameter`, the same thing),
+/// or `back` and `belly`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Station {
+    /// Distance from the nose.
+    pub at: Length,
+    /// Full height there, half of it above the axis and half below.
+    #[serde(default, alias = "diameter", skip_serializing_if = "Option::is_none")]
+    pub height: Option<Length>,
+    /// Height above the axis.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub back: Option<Length>,
+    /// Depth below the axis.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub belly: Option<Length>,
+    /// The outline turns sharply here instead of running through smoothly.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub corner: bool,
+    /// The outline jumps here to this full height (a shoulder); back and belly in proportion.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step_to: Option<Length>,
+}
+
+/// Width of the body.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum Width {
+    /// Full width as a share of full height, everywhere. 1 with section 2 and equal
+    /// back and belly is a round body.
+    OfHeight(f64),
+    /// Stations of its own.
+    Stations(Vec<WidthStation>),
+}
+
+impl Default for Width {
+    fn default() -> Self {
+        Width::OfHeight(1.0)
+    }
+}
+
+/// Width of the body at one place.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WidthStation {
+    /// Distance from the nose.
+    pub at: Length,
+    /// Full width there.
+    pub width: Length,
+    /// The outline turns sharply here.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub corner: bool,
+    /// The outline jumps here to this full width.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step_to: Option<Length>,
+}
+
+/// A stepped round stub behind the tail's flat face. It is not part of the bait:
+/// it makes the seat in the mould that a skirt is gathered into.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CollarSpec {
+    /// Cylinders one behind the other, first the one that touches the tail.
+    pub steps: Vec<CollarStep>,
+}
+
+/// One cylinder of a collar.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CollarStep {
+    /// Length along the body.
+    pub length: Length,
+    /// Diameter.
+    pub diameter: Length,
+}
+
+/// The mould.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct MouldSpec {
+    /// The plane the mould opens along.
+    pub parting: Parting,
+    /// Least material over the body on every side; 9.5 mm if left out (common practice).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wall: Option<Length>,
+    /// Registration keys.
+    pub keys: KeySpec,
+    /// The channel the plastic enters by.
+    pub sprue: SprueSpec,
+    /// The channels the air leaves by, at the end away from the sprue.
+    pub vents: VentSpec,
+}
+
+/// The plane the mould opens along.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Parting {
+    /// The upright mid-plane y = 0: a left and a right half.
+    #[default]
+    Flank,
+    /// The flat plane z = 0: a back and a belly half.
+    Waist,
+}
+
+/// Registration keys. Defaults are common practice.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct KeySpec {
+    /// How many, four or more; 4 if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count: Option<u32>,
+    /// Diameter at the parting face; 6 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub diameter: Option<Length>,
+    /// Height above the parting face; 4 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height: Option<Length>,
+    /// Gap between key and socket, on every side; 0.2 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clearance: Option<Length>,
+}
+
+/// The sprue: a funnel at the block's end face and a neck down to the body.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct SprueSpec {
+    /// The end of the body the plastic enters by. The mould stands with this end up.
+    pub end: BodyEnd,
+    /// Diameter where the neck meets the body; 4 mm if left out, less on a thin body.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gate: Option<Length>,
+    /// Diameter of the funnel at the block's end face; 16 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mouth: Option<Length>,
+    /// Depth of the funnel; 12 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub depth: Option<Length>,
+}
+
+/// One end of the body.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum BodyEnd {
+    /// x = 0.
+    #[default]
+    Nose,
+    /// x = length.
+    Tail,
+}
+
+/// Vents: shallow grooves in the parting face. Defaults are common practice.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct VentSpec {
+    /// How many; 2 if left out, 0 for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count: Option<u32>,
+    /// Width across the parting face; 1.5 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width: Option<Length>,
+    /// Full depth, half of it in each mould half; 0.5 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub depth: Option<Length>,
+}
+
+/// Meshing.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct MeshSpec {
+    /// Greatest distance between a mesh and the true surface; 0.05 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<Length>,
+}
