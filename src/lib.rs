@@ -1,5 +1,7 @@
 //! Baitwright.
 
+pub mod body;
+pub mod curve;
 pub mod mesh;
 pub mod quantity;
 pub mod spec;
