@@ -2,6 +2,8 @@
 
 mod figures;
 mod shape;
+mod skin;
 
 pub use figures::Figures;
 pub use shape::Body;
+pub use skin::{MOST_TRIANGLES, TooFine};

@@ -155,24 +155,22 @@ impl Outline {
         dy / dx
     }
 
-    /// Curvature (1/mm, positive where the body bulges) and cosine of the angle
-    /// between the outline's normal and the section plane, at x.
-    pub(crate) fn bend(&self, x: f64) -> (f64, f64) {
+    /// How sharply the outline bends at x, either way: |curvature| in 1/mm.
+    pub(crate) fn bend(&self, x: f64) -> f64 {
         let ([dx, dy], [ddx, ddy]) = self.after(x).velocity(x);
         let speed = libm::hypot(dx, dy);
         if speed == 0.0 {
-            return (0.0, 1.0);
+            return 0.0;
         }
-        let turn = (dy * ddx - dx * ddy) / (speed * speed * speed);
-        // A tail piece runs backwards, which turns the sign round.
-        (
-            if dx < 0.0 || (dx == 0.0 && ddx < 0.0) {
-                -turn
-            } else {
-                turn
-            },
-            dx.abs() / speed,
-        )
+        (dy * ddx - dx * ddy).abs() / (speed * speed * speed)
+    }
+
+    /// Cosine of the angle between the outline's normal and the section plane at x:
+    /// 1 where the outline runs level, 0 at a round end.
+    pub(crate) fn upright(&self, x: f64) -> f64 {
+        let ([dx, dy], _) = self.after(x).velocity(x);
+        let speed = libm::hypot(dx, dy);
+        if speed == 0.0 { 1.0 } else { dx.abs() / speed }
     }
 
     /// Places where the outline is not smooth, ends not counted, ascending.

@@ -1,6 +1,11 @@
 //! Indexed triangle meshes: their invariants and mass properties.
 
+mod loft;
+
 use nalgebra::Point3;
+
+pub(crate) use loft::triangle_count;
+pub use loft::{Ring, loft};
 
 /// A triangle mesh. Triangles are counter-clockwise seen from outside.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,0 +1,555 @@
+//! A body's surface as triangles.
+//!
+//! # How close
+//! With the tolerance ε, [`Body::mesh`] lays rings across the body so that the
+//! chords between rings and the facets around a ring each stand off the true
+//! surface by at most β = ¾ε ("sag"), and then moves every ring outward by half
+//! of both sags. The middle of a facet then lies inside by about as much as its
+//! corners lie outside: at most β, and near ends and corners, where points stay
+//! where the maker put them, at most 1¼β < ε.
+
+use super::Body;
+use crate::curve::{Outline, Section};
+use crate::mesh::{Mesh, Ring, loft, triangle_count};
+use crate::spec::End;
+
+/// Most triangles of a master. A kit of this size still takes under a gigabyte.
+pub const MOST_TRIANGLES: usize = 1_000_000;
+
+/// Share of the tolerance that one direction's sag may take.
+const SHARE: f64 = 0.75;
+/// Longest a facet may be along the body, in lengths of the facet's edge around it:
+/// keeps straight runs and cones from becoming slivers.
+const ASPECT: f64 = 4.0;
+/// Facets of a quarter beyond which none is tried: no affordable body has them.
+const FINEST: usize = 2048;
+/// Samples for laying rings, for each piece of an outline.
+const SAMPLES: usize = 64;
+
+/// The tolerance asks for more triangles than [`MOST_TRIANGLES`].
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[error(
+    "a tolerance of {tolerance} mm would take {triangles} triangles, more than {MOST_TRIANGLES}; \
+     {workable} mm would do"
+)]
+#[non_exhaustive]
+pub struct TooFine {
+    /// The tolerance asked for.
+    pub tolerance: f64,
+    /// How many triangles it would take, about.
+    pub triangles: usize,
+    /// A tolerance that keeps within the limit.
+    pub workable: f64,
+}
+
+impl Body {
+    /// The master's surface: body and collar as one closed mesh, within `tolerance`
+    /// (millimetres) of the true surface. The points at the ends, the planes of
+    /// flat ends, steps and corners, and the rows on y = 0 and z = 0 are exact.
+    ///
+    /// # Errors
+    /// If the tolerance would take too many triangles; that is known before any of
+    /// them is made.
+    pub fn mesh(&self, tolerance: f64) -> Result<Mesh, TooFine> {
+        let sag = SHARE * tolerance;
+        let runs = self.runs(sag);
+        self.afford(&runs, tolerance)?;
+        let facets = Facets::new(&self.section, self.widest(), sag);
+        let round = Section::new(2.0);
+        let disc = Facets::of_family(&round, facets.family, self.widest(), sag);
+
+        let mut rings: Vec<Ring<'_>> = Vec::new();
+        for run in &runs {
+            self.lay(run, sag, &mut rings);
+        }
+        for ring in &mut rings {
+            ring.quarter = facets.needed(ring);
+        }
+        self.lay_collar(&round, &disc, &mut rings);
+        even_out(&mut rings);
+        for ring in &mut rings {
+            let of = if std::ptr::eq(ring.section, &round) {
+                &disc
+            } else {
+                &facets
+            };
+            *ring = ring.scaled(1.0 + 0.5 * of.sag(ring.quarter));
+        }
+        if self.nose == End::Flat {
+            let rim = rings[0];
+            let mut inner = face(rim, facets.family);
+            inner.reverse();
+            inner.append(&mut rings);
+            rings = inner;
+        }
+        if self.tail == End::Flat {
+            let rim = rings[rings.len() - 1];
+            rings.extend(face(rim, facets.family));
+        }
+        let tail = self.length() + self.collar_length();
+        Ok(loft(0.0, &rings, tail))
+    }
+
+    fn outlines(&self) -> [&Outline; 3] {
+        [&self.back, &self.belly, &self.half_width]
+    }
+
+    /// Greatest distance of the master's surface from its axis.
+    fn widest(&self) -> f64 {
+        let body = self.outlines().map(|o| o.greatest().1);
+        body.into_iter()
+            .chain(self.collar.iter().map(|c| c.radius))
+            .fold(0.0, f64::max)
+    }
+
+    /// Refuses before anything is made if there would be too many triangles.
+    fn afford(&self, runs: &[Run], tolerance: f64) -> Result<(), TooFine> {
+        let facets = Facets::new(&self.section, self.widest(), SHARE * tolerance);
+        let rings: f64 = runs.iter().map(|r| 1.5 * r.total() + 4.0).sum();
+        // Not all rings are as fine as the widest: this is the most it can be.
+        let triangles = triangle_count([1]) as f64 * facets.finest_wanted() * rings;
+        if triangles <= MOST_TRIANGLES as f64 {
+            return Ok(());
+        }
+        // Triangles go as 1/tolerance, facets around by jumps of up to 1½.
+        let enough = 1.6 * tolerance * triangles / MOST_TRIANGLES as f64;
+        let digit = libm::pow(10.0, libm::floor(libm::log10(enough)));
+        Err(TooFine {
+            tolerance,
+            triangles: triangles as usize,
+            workable: libm::ceil(enough / digit) * digit,
+        })
+    }
+
+    /// The smooth runs between ends, corners and steps, with their costs.
+    fn runs(&self, sag: f64) -> Vec<Run> {
+        let mut cuts = vec![0.0, self.length()];
+        cuts.extend(
+            self.outlines()
+                .iter()
+                .flat_map(|o| o.breaks())
+                .map(|b| b.at),
+        );
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup();
+        cuts.windows(2)
+            .map(|w| Run::new(self.outlines(), w[0], w[1], sag))
+            .collect()
+    }
+
+    /// Adds the rings of one run, moved outward by half the sag of the chords
+    /// between them; `quarter` and the facets' own sag are settled later.
+    fn lay<'a>(&'a self, run: &Run, sag: f64, rings: &mut Vec<Ring<'a>>) {
+        let xs = run.places(self.outlines(), sag);
+        let heights = |i: usize| {
+            self.outlines().map(|o| {
+                if i + 1 == xs.len() {
+                    o.height_before(xs[i])
+                } else {
+                    o.height(xs[i])
+                }
+            })
+        };
+        for i in 0..xs.len() {
+            let mut h = heights(i);
+            if h.iter().all(|&h| h == 0.0) {
+                continue; // the point of a round or pointed end
+            }
+            if i > 0 && i + 1 < xs.len() {
+                for (k, outline) in self.outlines().into_iter().enumerate() {
+                    let ends = |j: usize| ([xs[j], xs[j + 1]], [heights(j)[k], heights(j + 1)[k]]);
+                    let (left, right) = (ends(i - 1), ends(i));
+                    let off = 0.5 * (stand_off(outline, left) + stand_off(outline, right));
+                    // Moving along the radius has to make up for the surface's slope.
+                    let upright = outline.upright(xs[i]).max(0.5);
+                    h[k] += 0.5 * off.clamp(-sag, sag) / upright;
+                }
+            } else if let Some(last) = rings.last()
+                && last.x == xs[i]
+                && [last.up, last.down, last.half_width] == h
+            {
+                continue; // a corner: the run before ended with this ring
+            }
+            let [up, down, half_width] = h;
+            rings.push(Ring {
+                x: xs[i],
+                up,
+                down,
+                half_width,
+                quarter: 0,
+                section: &self.section,
+            });
+        }
+    }
+
+    /// Adds the rings of the collar's cylinders.
+    fn lay_collar<'a>(&self, round: &'a Section, facets: &Facets, rings: &mut Vec<Ring<'a>>) {
+        let mut x = self.length();
+        for cylinder in &self.collar {
+            let mut ring = Ring {
+                x,
+                up: cylinder.radius,
+                down: cylinder.radius,
+                half_width: cylinder.radius,
+                quarter: 0,
+                section: round,
+            };
+            ring.quarter = facets.needed(&ring);
+            let edge = cylinder.radius * std::f64::consts::FRAC_PI_2 / ring.quarter as f64;
+            let parts = libm::ceil(cylinder.length / (ASPECT * edge)).max(1.0) as usize;
+            for i in 0..=parts {
+                ring.x = x + cylinder.length * i as f64 / parts as f64;
+                rings.push(ring);
+            }
+            x += cylinder.length;
+        }
+    }
+}
+
+/// How many facets a quarter of a ring takes.
+struct Facets {
+    /// 2 or 3: the facets of a quarter are this times a power of two, so that every
+    /// ring's points are among those of the next finer one.
+    family: usize,
+    /// Facets of a quarter of the widest ring.
+    finest: usize,
+    /// Sag of the unit section for `family`, 2·`family`, 4·`family` …
+    sags: Vec<f64>,
+    /// Sag wanted.
+    wanted: f64,
+    /// Half-axis of the widest ring.
+    widest: f64,
+}
+
+impl Facets {
+    fn new(section: &Section, widest: f64, wanted: f64) -> Self {
+        let of = |family| Self::of_family(section, family, widest, wanted);
+        let (two, three) = (of(2), of(3));
+        if two.finest < three.finest {
+            two
+        } else {
+            three
+        }
+    }
+
+    fn of_family(section: &Section, family: usize, widest: f64, wanted: f64) -> Self {
+        let mut sags = Vec::new();
+        let mut finest = family;
+        loop {
+            sags.push(section.sag(finest));
+            if sags[sags.len() - 1] * widest <= wanted || finest >= FINEST {
+                break;
+            }
+            finest *= 2;
+        }
+        Facets {
+            family,
+            finest,
+            sags,
+            wanted,
+            widest,
+        }
+    }
+
+    /// Facets of a quarter of the widest ring, also past [`FINEST`], where sag goes as
+    /// the inverse square.
+    fn finest_wanted(&self) -> f64 {
+        let over = self.sags[self.sags.len() - 1] * self.widest / self.wanted;
+        self.finest as f64 * over.sqrt().max(1.0)
+    }
+
+    fn level(&self, quarter: usize) -> usize {
+        (quarter / self.family).trailing_zeros() as usize
+    }
+
+    /// Sag of a unit ring with this many facets a quarter.
+    fn sag(&self, quarter: usize) -> f64 {
+        self.sags[self.level(quarter).min(self.sags.len() - 1)]
+    }
+
+    /// Facets of a quarter of this ring.
+    fn needed(&self, ring: &Ring<'_>) -> usize {
+        let size = ring.up.max(ring.down).max(ring.half_width);
+        let level = self.sags.partition_point(|s| s * size > self.wanted);
+        self.family << level.min(self.sags.len() - 1)
+    }
+}
+
+/// Greatest distance between an outline and the chord of it between two places,
+/// positive where the outline bulges out over the chord.
+fn stand_off(outline: &Outline, (x, y): ([f64; 2], [f64; 2])) -> f64 {
+    let along = x[1] - x[0];
+    let level = along / libm::hypot(along, y[1] - y[0]);
+    let mut most: f64 = 0.0;
+    for part in [0.1, 0.3, 0.5, 0.7, 0.9] {
+        let chord = y[0] + part * (y[1] - y[0]);
+        let off = (outline.height(x[0] + part * along) - chord) * level;
+        if off.abs() > most.abs() {
+            most = off;
+        }
+    }
+    most
+}
+
+/// Raises facets until neighbouring rings differ by no more than two.
+fn even_out(rings: &mut [Ring<'_>]) {
+    for i in 1..rings.len() {
+        rings[i].quarter = rings[i].quarter.max(rings[i - 1].quarter / 2);
+    }
+    for i in (1..rings.len()).rev() {
+        rings[i - 1].quarter = rings[i - 1].quarter.max(rings[i].quarter / 2);
+    }
+}
+
+/// Rings within a flat end face, from its rim inward, with fewer facets each, so
+/// that the fan in the middle is of stout triangles.
+fn face<'a>(rim: Ring<'a>, family: usize) -> Vec<Ring<'a>> {
+    let mut rings = Vec::new();
+    let mut ring = rim;
+    while ring.quarter > family {
+        ring = ring.scaled(0.6);
+        ring.quarter /= 2;
+        rings.push(ring);
+    }
+    rings
+}
+
+/// A smooth run of the body and how finely it has to be divided.
+struct Run {
+    /// Sample places, from the run's beginning to its end.
+    samples: Vec<f64>,
+    /// Chords needed up to each sample.
+    cost: Vec<f64>,
+}
+
+impl Run {
+    fn new(outlines: [&Outline; 3], from: f64, to: f64, sag: f64) -> Self {
+        let pieces: usize = outlines
+            .iter()
+            .map(|o| o.knots().filter(|&x| x > from && x < to).count() + 1)
+            .sum();
+        let n = SAMPLES * pieces;
+        // Bunched at both ends, as a half circle seen from its diameter.
+        let samples: Vec<f64> = (0..=n)
+            .map(|i| {
+                let s = libm::sin(std::f64::consts::FRAC_PI_2 * i as f64 / n as f64);
+                if i == n {
+                    to
+                } else {
+                    from + (to - from) * s * s
+                }
+            })
+            .collect();
+        let height = |o: &Outline, x: f64| {
+            if x == to {
+                o.height_before(x)
+            } else {
+                o.height(x)
+            }
+        };
+        let mut cost = vec![0.0];
+        for w in samples.windows(2) {
+            let mid = 0.5 * (w[0] + w[1]);
+            let widest = outlines.iter().map(|o| o.height(mid)).fold(0.0, f64::max);
+            // The edge around a circle of that size whose sag is the wanted one.
+            let edge = (8.0 * sag * widest).sqrt();
+            let mut most: f64 = 0.0;
+            for o in outlines {
+                let step = libm::hypot(w[1] - w[0], height(o, w[1]) - height(o, w[0]));
+                let bend = o.bend(mid);
+                // A chord c of a curve bent by κ stands off κc²/8.
+                let smooth = (bend / (8.0 * sag)).sqrt();
+                most = most.max(step * smooth.max(1.0 / (ASPECT * edge)));
+            }
+            cost.push(cost[cost.len() - 1] + most);
+        }
+        Run { samples, cost }
+    }
+
+    /// Chords needed.
+    fn total(&self) -> f64 {
+        self.cost[self.cost.len() - 1]
+    }
+
+    /// Ends of the chords, both ends of the run included.
+    fn places(&self, outlines: [&Outline; 3], sag: f64) -> Vec<f64> {
+        let last = self.samples[self.samples.len() - 1];
+        let height = |o: &Outline, x: f64| {
+            if x == last {
+                o.height_before(x)
+            } else {
+                o.height(x)
+            }
+        };
+        let stands_off = |w: &[f64]| {
+            outlines.iter().any(|o| {
+                let y = [height(o, w[0]), height(o, w[1])];
+                stand_off(o, ([w[0], w[1]], y)).abs() > sag
+            })
+        };
+        let mut count = (libm::ceil(self.total()) as usize).max(2);
+        // Equal cost is equal sag where curvature changes slowly; a chord that spans a
+        // jump of it may stand off up to 2¼ times as far, which half as many chords
+        // again cure.
+        let most = count + count / 2 + 2;
+        loop {
+            let places = self.divided(count);
+            if count >= most || !places.windows(2).any(stands_off) {
+                return places;
+            }
+            count += 1 + count / 16;
+        }
+    }
+
+    /// Ends of `count` chords of equal cost.
+    fn divided(&self, count: usize) -> Vec<f64> {
+        let last = self.samples.len() - 1;
+        let total = self.total();
+        let mut i = 0;
+        (0..=count)
+            .map(|j| {
+                if j == count {
+                    return self.samples[last];
+                }
+                let wanted = total * j as f64 / count as f64;
+                while i + 2 <= last && self.cost[i + 1] <= wanted {
+                    i += 1;
+                }
+                let (a, b) = (self.samples[i], self.samples[i + 1]);
+                let part = (wanted - self.cost[i]) / (self.cost[i + 1] - self.cost[i]);
+                a + (b - a) * part
+            })
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spec::Knot;
+    use proptest::prelude::*;
+    use std::collections::HashMap;
+
+    fn signed_volume(mesh: &Mesh) -> f64 {
+        mesh.triangles
+            .iter()
+            .map(|t| t.map(|i| mesh.points[i as usize].coords))
+            .map(|[a, b, c]| a.dot(&b.cross(&c)) / 6.0)
+            .sum()
+    }
+
+    fn area(mesh: &Mesh) -> f64 {
+        mesh.triangles
+            .iter()
+            .map(|t| t.map(|i| mesh.points[i as usize].coords))
+            .map(|[a, b, c]| 0.5 * (b - a).cross(&(c - a)).norm())
+            .sum()
+    }
+
+    fn assert_closed(mesh: &Mesh) {
+        let mut edges: HashMap<(u32, u32), i32> = HashMap::new();
+        for t in &mesh.triangles {
+            for k in 0..3 {
+                *edges.entry((t[k], t[(k + 1) % 3])).or_default() += 1;
+            }
+        }
+        for (&(a, b), &n) in &edges {
+            assert_eq!(n, 1);
+            assert_eq!(edges.get(&(b, a)), Some(&1), "{a} {b}");
+        }
+    }
+
+    /// Distance of a point from the body's side, to first order.
+    fn off_surface(body: &Body, p: [f64; 3]) -> f64 {
+        let n = body.section.exponent();
+        let f = |p: [f64; 3]| {
+            let w = body.half_width.height(p[0]);
+            let h = if p[2] >= 0.0 { &body.back } else { &body.belly }.height(p[0]);
+            let sum = libm::pow(p[1].abs() / w, n) + libm::pow(p[2].abs() / h, n);
+            libm::pow(sum, 1.0 / n) - 1.0
+        };
+        let e = 1e-5;
+        let slope = |k: usize| {
+            let (mut a, mut b) = (p, p);
+            a[k] -= e;
+            b[k] += e;
+            (f(b) - f(a)) / (2.0 * e)
+        };
+        f(p) / libm::hypot(libm::hypot(slope(0), slope(1)), slope(2))
+    }
+
+    fn bodies() -> impl Strategy<Value = Body> {
+        let stations = prop::collection::vec((4.0f64..25.0, 1.5f64..15.0, 0u8..8), 1..6);
+        (
+            stations,
+            0.4f64..1.6,
+            0.5f64..1.5,
+            0usize..4,
+            any::<[bool; 2]>(),
+        )
+            .prop_map(|(stations, wide, deep, n, round)| {
+                let mut at = 0.0;
+                let mut knots = Vec::new();
+                for (dx, y, kind) in stations {
+                    at += dx;
+                    knots.push(Knot {
+                        at,
+                        before: y,
+                        after: if kind == 0 { 0.6 * y } else { y },
+                        corner: kind < 2,
+                    });
+                }
+                let length = at + 6.0;
+                let end = |r| if r { End::Round } else { End::Pointed };
+                let scale = |f: f64| -> Vec<Knot> {
+                    knots
+                        .iter()
+                        .map(|k| Knot {
+                            before: k.before * f,
+                            after: k.after * f,
+                            ..*k
+                        })
+                        .collect()
+                };
+                let outline =
+                    |k: &[Knot]| Outline::through(k, length, end(round[0]), end(round[1]));
+                Body {
+                    back: outline(&knots),
+                    belly: outline(&scale(deep)),
+                    half_width: outline(&scale(wide)),
+                    section: Section::new([2.0, 1.6, 2.5, 4.0][n]),
+                    nose: end(round[0]),
+                    tail: end(round[1]),
+                    collar: Vec::new(),
+                }
+            })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        #[test]
+        fn every_facet_lies_within_the_tolerance(body in bodies(), fine in 0.0f64..1.0) {
+            let tolerance = libm::pow(10.0, -1.0 - 1.5 * fine);
+            let mesh = body.mesh(tolerance).unwrap();
+            assert_closed(&mesh);
+            let exact = body.figures().volume;
+            let off = (signed_volume(&mesh) - exact).abs();
+            prop_assert!(off <= tolerance * area(&mesh), "{off} of {exact}");
+            let breaks: Vec<f64> = body.outlines().iter().flat_map(|o| o.breaks()).map(|b| b.at).collect();
+            for t in &mesh.triangles {
+                let [a, b, c] = t.map(|i| mesh.points[i as usize].coords);
+                for (u, v) in [(1.0, 0.0), (0.5, 0.5), (0.0, 0.5), (1.0 / 3.0, 1.0 / 3.0)] {
+                    let p = a * u + b * v + c * (1.0 - u - v);
+                    // First-order distance means little next to the points, where the
+                    // section shrinks to nothing, and on the flat rings of steps.
+                    let near = |x: f64| (p.x - x).abs() < 4.0 * tolerance.sqrt();
+                    if near(0.0) || near(body.length()) || breaks.iter().any(|&x| near(x)) {
+                        continue;
+                    }
+                    let off = off_surface(&body, [p.x, p.y, p.z]);
+                    prop_assert!(off.abs() <= 1.05 * tolerance, "{off} at {p} tol {tolerance}");
+                }
+            }
+        }
+    }
+}
