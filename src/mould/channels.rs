@@ -1,0 +1,255 @@
+//! The sprue the plastic enters by, and the vents the air leaves by.
+
+use nalgebra::Point3;
+
+use super::block::NECK;
+use super::tools::{cuboid, turned};
+use crate::body::Body;
+use crate::curve::Outline;
+use crate::mesh::{Bounds, Mesh};
+use crate::spec::{BodyEnd, Design, Parting, Problem, Problems};
+
+/// Gate radius if the maker names none: 4 mm across, common practice for baits of this
+/// size, and no more than the body easily takes.
+const GATE: f64 = 2.0;
+/// How far along the body the sprue may reach in, as a share of the length.
+const DEEPEST: f64 = 0.25;
+/// How far along the body a gate of our own choosing reaches in at most.
+const EASY: f64 = 0.12;
+/// Room round the gate where it ends within the body, so that they fuse.
+const ROOM: f64 = 1.15;
+/// How much further a channel is buried once it is inside the body, in mm.
+const BURIED: f64 = 0.3;
+/// The neck widens from the gate to the funnel by this factor: a cast neck pulls out.
+const NECK_TAPER: f64 = 1.25;
+/// Least material between two vents, and between a vent and the collar, in mm.
+const BETWEEN_VENTS: f64 = 1.5;
+
+/// The body as the mould sees it: its outlines on the four sides of its axis.
+pub(super) struct Form<'a> {
+    body: &'a Body,
+    /// Towards +y of the mould.
+    pub(super) left: &'a Outline,
+    /// Towards −y.
+    pub(super) right: &'a Outline,
+    /// Towards +z.
+    pub(super) above: &'a Outline,
+    /// Towards −z.
+    pub(super) below: &'a Outline,
+}
+
+impl<'a> Form<'a> {
+    pub(super) fn new(body: &'a Body, parting: Parting) -> Self {
+        let (left, right, above, below) = match parting {
+            Parting::Waist => (&body.half_width, &body.half_width, &body.back, &body.belly),
+            Parting::Flank => (&body.belly, &body.back, &body.half_width, &body.half_width),
+        };
+        Form {
+            body,
+            left,
+            right,
+            above,
+            below,
+        }
+    }
+
+    /// Length of body and collar.
+    pub(super) fn whole_length(&self) -> f64 {
+        self.body.length() + self.body.collar_length()
+    }
+
+    /// Greatest radius of the collar; zero for none.
+    pub(super) fn collar_radius(&self) -> f64 {
+        self.body.collar.iter().map(|c| c.radius).fold(0.0, f64::max)
+    }
+
+    /// Distance of x from an end of the body, turned into x.
+    fn from_end(&self, end: BodyEnd, depth: f64) -> f64 {
+        match end {
+            BodyEnd::Nose => depth,
+            BodyEnd::Tail => self.body.length() - depth,
+        }
+    }
+
+    /// Radius of the largest circle about the axis within the section at x.
+    fn inscribed(&self, x: f64) -> f64 {
+        let least = [self.left, self.right, self.above, self.below]
+            .iter()
+            .map(|o| o.height(x).min(o.height_before(x)))
+            .fold(f64::INFINITY, f64::min);
+        // A lean superellipse comes closest to the axis on its diagonal.
+        let n = self.body.section.exponent();
+        least * libm::pow(2.0, (0.5 - 1.0 / n).min(0.0))
+    }
+
+    /// Whether the section at x holds the point (y, z) with some room.
+    fn holds(&self, x: f64, y: f64, z: f64) -> bool {
+        let side = if y >= 0.0 { self.left } else { self.right };
+        let n = self.body.section.exponent();
+        [self.above, self.below].iter().all(|level| {
+            let (w, h) = (side.height(x), level.height(x));
+            libm::pow(y.abs() / w, n) + libm::pow(z / h, n) < 0.9
+        })
+    }
+
+    /// Shallowest depth from an end at which something fits, up to a share of the length.
+    fn depth(&self, end: BodyEnd, share: f64, fits: impl Fn(f64) -> bool) -> Option<f64> {
+        const STEPS: usize = 256;
+        let at = |i: usize| share * self.body.length() * i as f64 / STEPS as f64;
+        let fits = |depth: f64| fits(self.from_end(end, depth));
+        let i = (0..=STEPS).find(|&i| fits(at(i)))?;
+        if i == 0 {
+            return Some(0.0);
+        }
+        let (mut out, mut inside) = (at(i - 1), at(i));
+        for _ in 0..30 {
+            let mid = 0.5 * (out + inside);
+            if fits(mid) {
+                inside = mid;
+            } else {
+                out = mid;
+            }
+        }
+        Some(inside)
+    }
+}
+
+/// The sprue: a turned channel about the body's axis.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Sprue {
+    /// End of the body it leads to.
+    pub end: BodyEnd,
+    /// Radius where it meets the body.
+    pub gate_radius: f64,
+    /// Corners (x, radius) by rising x.
+    pub corners: Vec<(f64, f64)>,
+}
+
+/// A vent: a shallow straight groove along x, half of it in each mould half.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Vent {
+    /// The groove's outside.
+    pub bounds: Bounds,
+}
+
+/// Sprue and vents.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Channels {
+    /// The sprue.
+    pub sprue: Sprue,
+    /// The vents, from one side of the body to the other.
+    pub vents: Vec<Vent>,
+}
+
+impl Channels {
+    pub(super) fn plan(
+        design: &Design,
+        form: &Form<'_>,
+        block: &Bounds,
+    ) -> Result<Self, Problems> {
+        match (sprue(design, form, block), vents(design, form, block)) {
+            (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
+            (sprue, vents) => Err(Problems(sprue.err().into_iter().chain(vents.err()).collect())),
+        }
+    }
+
+    /// The channels as solids.
+    pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
+        let mut meshes = vec![turned(&self.sprue.corners, tolerance)];
+        meshes.extend(self.vents.iter().map(|v| cuboid(&v.bounds)));
+        meshes
+    }
+}
+
+fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Problem> {
+    let mould = &design.mould;
+    let end = mould.sprue_end;
+    let length = form.body.length();
+    let easy = form.inscribed(form.from_end(end, EASY * length)) / (ROOM * 1.05);
+    let gate = mould.gate_radius.unwrap_or(GATE.min(easy));
+    let Some(depth) = form.depth(end, DEEPEST, |x| form.inscribed(x) >= ROOM * gate) else {
+        let most = (0..=100)
+            .map(|i| form.inscribed(form.from_end(end, DEEPEST * length * f64::from(i) / 100.0)))
+            .fold(0.0, f64::max);
+        return Err(Problem::new("mould.sprue.gate", "the gate is wider than the body is near this end")
+            .value(format!("{:.2} mm", 2.0 * gate))
+            .limit(format!("at most {:.2} mm", 2.0 * most / ROOM))
+            .hint("make the gate smaller, or move the sprue to the other end"));
+    };
+    let inside = form.from_end(end, depth + BURIED.max(0.5 * gate));
+    let neck = (NECK_TAPER * gate).min(mould.mouth_radius);
+    let mut corners = match end {
+        BodyEnd::Nose => vec![
+            (block.min.x, mould.mouth_radius),
+            (block.min.x + mould.funnel_depth, neck),
+            (inside, gate),
+        ],
+        BodyEnd::Tail => vec![
+            (block.max.x, mould.mouth_radius),
+            (block.max.x - mould.funnel_depth, neck),
+            (inside, gate),
+        ],
+    };
+    if end == BodyEnd::Tail {
+        corners.reverse();
+    }
+    debug_assert!(corners.windows(2).all(|w| w[1].0 - w[0].0 >= NECK.min(1.0)));
+    Ok(Sprue {
+        end,
+        gate_radius: gate,
+        corners,
+    })
+}
+
+fn vents(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Vec<Vent>, Problem> {
+    let mould = &design.mould;
+    let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
+    let end = match mould.sprue_end {
+        BodyEnd::Nose => BodyEnd::Tail,
+        BodyEnd::Tail => BodyEnd::Nose,
+    };
+    // A collar's seat is no way out for the air: vents pass beside it.
+    let collar = match end {
+        BodyEnd::Tail if !form.body.collar.is_empty() => Some(form.collar_radius()),
+        _ => None,
+    };
+    let pitch = width + BETWEEN_VENTS;
+    let lines: Vec<f64> = match collar {
+        None => (0..count)
+            .map(|i| (i as f64 - 0.5 * (count as f64 - 1.0)) * pitch)
+            .collect(),
+        Some(radius) => (0..count)
+            .map(|i| {
+                let out = radius + BETWEEN_VENTS + 0.5 * width + (i / 2) as f64 * pitch;
+                if i % 2 == 0 { out } else { -out }
+            })
+            .collect(),
+    };
+    let mut vents = Vec::new();
+    for (i, &y) in lines.iter().enumerate() {
+        let edges = [y - 0.5 * width, y + 0.5 * width];
+        let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
+        let Some(from_end) = form.depth(end, 0.5, fits) else {
+            return Err(Problem::new("mould.vents.count", "the body is too narrow for its vents")
+                .value(count)
+                .limit(format!("at most {i} of {width:.2} x {depth:.2} mm on this body"))
+                .hint("ask for fewer or smaller vents; 0 leaves them out"));
+        };
+        let inside = form.from_end(end, from_end + BURIED);
+        let (from, to) = match end {
+            BodyEnd::Nose => (block.min.x, inside),
+            BodyEnd::Tail => (inside, block.max.x),
+        };
+        vents.push(Vent {
+            bounds: Bounds {
+                min: Point3::new(from, edges[0], -0.5 * depth),
+                max: Point3::new(to, edges[1], 0.5 * depth),
+            },
+        });
+    }
+    vents.sort_by(|a, b| a.bounds.min.y.total_cmp(&b.bounds.min.y));
+    Ok(vents)
+}

@@ -1,0 +1,201 @@
+//! The printed-block mould: two half-blocks that close around the master.
+//!
+//! # The mould's own axes
+//! A mould lies with its parting face level: x as on the body, y across the
+//! parting face, z along the pull, with the parting plane at z = 0. With the waist
+//! parting these are the body's own axes; with the flank parting the body is
+//! turned a quarter about x, its left side up ([`Mould::turn`]).
+//!
+//! # What is guaranteed
+//! With everything in the mould's axes and `gap` the volume of the sockets less that
+//! of the keys, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
+//! Every key has its socket; no turning over or round of one half lets the keys in.
+
+mod block;
+mod channels;
+mod keys;
+mod tools;
+
+use nalgebra::Vector3;
+
+use crate::body::{Body, TooFine};
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
+use crate::spec::{Design, Parting, Problem, Problems};
+
+pub use channels::{Channels, Sprue, Vent};
+pub use keys::Key;
+
+/// A mould could not be made.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum MouldError {
+    /// The spec asks for what does not fit.
+    #[error("{0}")]
+    Spec(Problems),
+    /// The tolerance is too fine.
+    #[error(transparent)]
+    TooFine(#[from] TooFine),
+    /// A solid operation failed, which no spec should bring about.
+    #[error("the mould's solids could not be made: {0}")]
+    Solid(#[from] SolidError),
+}
+
+impl From<Problems> for MouldError {
+    fn from(problems: Problems) -> Self {
+        MouldError::Spec(problems)
+    }
+}
+
+impl From<Problem> for MouldError {
+    fn from(problem: Problem) -> Self {
+        MouldError::Spec(problem.into())
+    }
+}
+
+/// A printed-block mould, closed, in its own axes (see the module's text).
+#[derive(Clone, Debug)]
+pub struct Mould {
+    /// The plane it opens along.
+    pub parting: Parting,
+    /// Outside of the closed block.
+    pub block: Bounds,
+    /// The half above the parting plane, with the sockets.
+    pub upper: Mesh,
+    /// The half below, with the keys.
+    pub lower: Mesh,
+    /// What the halves leave open: master, sprue and vents in one.
+    pub cavity: Mesh,
+    /// Registration keys.
+    pub keys: Vec<Key>,
+    /// Sprue and vents.
+    pub channels: Channels,
+    /// Room between keys and sockets, in mm³.
+    pub gap: f64,
+}
+
+impl Mould {
+    /// The mould of a design around its body.
+    ///
+    /// # Errors
+    /// What does not fit is named with the spec's field and the number that would.
+    pub fn build(design: &Design, body: &Body) -> Result<Self, MouldError> {
+        let master = body.mesh(design.tolerance)?;
+        Self::around(design, body, &master)
+    }
+
+    /// The same around a master that has been meshed already.
+    ///
+    /// # Errors
+    /// As [`Mould::build`].
+    pub fn around(design: &Design, body: &Body, master: &Mesh) -> Result<Self, MouldError> {
+        let spec = &design.mould;
+        let form = channels::Form::new(body, spec.parting);
+        let (channels, keys, block) = plan(design, &form)?;
+
+        let turn = Mould::turn(spec.parting);
+        let mut parts = vec![Solid::try_from(&master.clone().mapped(&turn))?];
+        for tool in channels.meshes(design.tolerance) {
+            parts.push(Solid::try_from(&tool)?);
+        }
+        let mut cavity = parts[0].clone();
+        for part in &parts[1..] {
+            cavity = cavity.union(part)?;
+        }
+
+        let half = |min: f64, max: f64| {
+            let mut bounds = block;
+            (bounds.min.z, bounds.max.z) = (min, max);
+            Solid::try_from(&tools::cuboid(&bounds))
+        };
+        let solids = |meshes: Vec<Mesh>| -> Result<Solid, SolidError> {
+            let solids: Result<Vec<Solid>, _> = meshes.iter().map(Solid::try_from).collect();
+            Solid::compose(&solids?)
+        };
+        let socket = |key: &Key| key.socket(design.tolerance);
+        let sockets = solids(keys.iter().map(socket).collect())?;
+        let bumps = solids(keys.iter().map(|k| k.rooted(design.tolerance)).collect())?;
+        let upper = half(0.0, block.max.z)?
+            .difference(&cavity)?
+            .difference(&sockets)?;
+        let lower = half(block.min.z, 0.0)?.difference(&cavity)?.union(&bumps)?;
+        let gap = keys.iter().map(|k| k.gap(design.tolerance)).sum();
+        Ok(Mould {
+            parting: spec.parting,
+            block,
+            upper: upper.to_mesh(),
+            lower: lower.to_mesh(),
+            cavity: cavity.to_mesh(),
+            keys,
+            channels,
+            gap,
+        })
+    }
+
+    /// The turn from the body's axes to the mould's.
+    pub fn turn(parting: Parting) -> AxisMap {
+        let (y, z) = match parting {
+            Parting::Waist => (Direction::PlusY, Direction::PlusZ),
+            // Left, +y, comes up; the back, +z, goes to the right of it.
+            Parting::Flank => (Direction::PlusZ, Direction::MinusY),
+        };
+        AxisMap::new(Direction::PlusX, y, z).unwrap_or(AxisMap::MIRROR_X)
+    }
+
+    /// What the halves are called, upper and lower.
+    pub fn names(&self) -> [&'static str; 2] {
+        match self.parting {
+            Parting::Flank => ["left", "right"],
+            Parting::Waist => ["back", "belly"],
+        }
+    }
+
+    /// The halves, upper and lower, as they are printed: parting face up, standing on z = 0,
+    /// in the positive octant.
+    pub fn printed(&self) -> [Mesh; 2] {
+        [
+            settled(self.upper.clone().mapped(&turned_over())),
+            settled(self.lower.clone()),
+        ]
+    }
+
+    /// Moves that lay the printed halves side by side like an open book, `gap`
+    /// millimetres apart.
+    pub fn side_by_side(&self, gap: f64) -> [Vector3<f64>; 2] {
+        [
+            Vector3::zeros(),
+            Vector3::new(0.0, self.block.size().y + gap, 0.0),
+        ]
+    }
+}
+
+/// Half a turn about x.
+fn turned_over() -> AxisMap {
+    AxisMap::new(Direction::PlusX, Direction::MinusY, Direction::MinusZ)
+        .unwrap_or(AxisMap::MIRROR_X)
+}
+
+/// The mesh moved so that its bounding box begins at the origin.
+fn settled(mesh: Mesh) -> Mesh {
+    match mesh.bounds() {
+        Some(bounds) => mesh.translated(&-bounds.min.coords),
+        None => mesh,
+    }
+}
+
+type Plan = (Channels, Vec<Key>, Bounds);
+
+/// Everything that can go wrong with the numbers, before any solid is made.
+fn plan(design: &Design, form: &channels::Form<'_>) -> Result<Plan, Problems> {
+    let block = block::around(design, form);
+    let mut problems = Vec::new();
+    let channels = Channels::plan(design, form, &block);
+    let keys = keys::place(design, &block);
+    match (channels, keys) {
+        (Ok(channels), Ok(keys)) => return Ok((channels, keys, block)),
+        (channels, keys) => {
+            problems.extend(channels.err().into_iter().flat_map(|p| p.0));
+            problems.extend(keys.err().into_iter().flat_map(|p| p.0));
+        }
+    }
+    Err(Problems(problems))
+}
