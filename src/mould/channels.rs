@@ -60,7 +60,11 @@ impl<'a> Form<'a> {
 
     /// Greatest radius of the collar; zero for none.
     pub(super) fn collar_radius(&self) -> f64 {
-        self.body.collar.iter().map(|c| c.radius).fold(0.0, f64::max)
+        self.body
+            .collar
+            .iter()
+            .map(|c| c.radius)
+            .fold(0.0, f64::max)
     }
 
     /// Distance of x from an end of the body, turned into x.
@@ -145,14 +149,12 @@ pub struct Channels {
 }
 
 impl Channels {
-    pub(super) fn plan(
-        design: &Design,
-        form: &Form<'_>,
-        block: &Bounds,
-    ) -> Result<Self, Problems> {
+    pub(super) fn plan(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Self, Problems> {
         match (sprue(design, form, block), vents(design, form, block)) {
             (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
-            (sprue, vents) => Err(Problems(sprue.err().into_iter().chain(vents.err()).collect())),
+            (sprue, vents) => Err(Problems(
+                sprue.err().into_iter().chain(vents.err()).collect(),
+            )),
         }
     }
 
@@ -174,10 +176,13 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
         let most = (0..=100)
             .map(|i| form.inscribed(form.from_end(end, DEEPEST * length * f64::from(i) / 100.0)))
             .fold(0.0, f64::max);
-        return Err(Problem::new("mould.sprue.gate", "the gate is wider than the body is near this end")
-            .value(format!("{:.2} mm", 2.0 * gate))
-            .limit(format!("at most {:.2} mm", 2.0 * most / ROOM))
-            .hint("make the gate smaller, or move the sprue to the other end"));
+        return Err(Problem::new(
+            "mould.sprue.gate",
+            "the gate is wider than the body is near this end",
+        )
+        .value(format!("{:.2} mm", 2.0 * gate))
+        .limit(format!("at most {:.2} mm", 2.0 * most / ROOM))
+        .hint("make the gate smaller, or move the sprue to the other end"));
     };
     let inside = form.from_end(end, depth + BURIED.max(0.5 * gate));
     let neck = (NECK_TAPER * gate).min(mould.mouth_radius);
@@ -233,10 +238,14 @@ fn vents(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Vec<Vent>, 
         let edges = [y - 0.5 * width, y + 0.5 * width];
         let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
         let Some(from_end) = form.depth(end, 0.5, fits) else {
-            return Err(Problem::new("mould.vents.count", "the body is too narrow for its vents")
-                .value(count)
-                .limit(format!("at most {i} of {width:.2} x {depth:.2} mm on this body"))
-                .hint("ask for fewer or smaller vents; 0 leaves them out"));
+            return Err(
+                Problem::new("mould.vents.count", "the body is too narrow for its vents")
+                    .value(count)
+                    .limit(format!(
+                        "at most {i} of {width:.2} x {depth:.2} mm on this body"
+                    ))
+                    .hint("ask for fewer or smaller vents; 0 leaves them out"),
+            );
         };
         let inside = form.from_end(end, from_end + BURIED);
         let (from, to) = match end {

@@ -79,7 +79,10 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
         problems.push(
             Problem::new("mould.wall", "the wall has no room for the keys")
                 .value(format!("{:.2} mm", mould.wall))
-                .limit(format!("at least {needed:.2} mm for keys of {:.2} mm", 2.0 * mould.key_radius))
+                .limit(format!(
+                    "at least {needed:.2} mm for keys of {:.2} mm",
+                    2.0 * mould.key_radius
+                ))
                 .hint("make the wall thicker, or mould.keys.diameter smaller"),
         );
     }
@@ -97,7 +100,10 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
         problems.push(
             Problem::new("mould.keys.count", "the block is too short for its keys")
                 .value(mould.key_count)
-                .limit(format!("at most {fit}, or a block {:.1} mm longer", needed - room))
+                .limit(format!(
+                    "at most {fit}, or a block {:.1} mm longer",
+                    needed - room
+                ))
                 .hint("ask for fewer or smaller keys, or a thicker mould.wall"),
         );
     }

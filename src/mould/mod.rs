@@ -199,3 +199,6 @@ fn plan(design: &Design, form: &channels::Form<'_>) -> Result<Plan, Problems> {
     }
     Err(Problems(problems))
 }
+
+#[cfg(test)]
+mod tests;

@@ -56,11 +56,7 @@ pub(super) fn turned(corners: &[(f64, f64)], tolerance: f64) -> Mesh {
 }
 
 /// A turned solid about an upright axis through `foot`, through (height, radius) corners.
-pub(super) fn turned_upright(
-    foot: [f64; 2],
-    corners: &[(f64, f64)],
-    tolerance: f64,
-) -> Mesh {
+pub(super) fn turned_upright(foot: [f64; 2], corners: &[(f64, f64)], tolerance: f64) -> Mesh {
     let mesh = turned(corners, tolerance);
     // x up, y along x, z along y: a cyclic change of axes, no mirroring.
     match AxisMap::new(Direction::PlusZ, Direction::PlusX, Direction::PlusY) {

@@ -1,0 +1,87 @@
+//! The short account of a kit that is printed after it was made.
+
+use std::fmt::Write;
+use std::path::Path;
+
+use baitwright::kit::{Kit, KitFile, MANIFEST};
+use baitwright::quantity::LengthUnit;
+use baitwright::spec::{BodyEnd, Parting};
+
+/// What the kit holds, in the maker's units; `folder` is where it was written, if it was.
+pub(super) fn of(kit: &Kit, folder: Option<&Path>) -> String {
+    let mut out = String::new();
+    // Writing into a string cannot fail.
+    let _ = write(&mut out, kit, folder);
+    out
+}
+
+fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result {
+    let (bait, mould) = (&kit.manifest.bait, &kit.manifest.mould);
+    let unit = kit.design.units;
+    let sizes = |of: &[f64]| {
+        let shown: Vec<String> = of.iter().map(|&mm| show(unit, mm)).collect();
+        shown.join(" x ")
+    };
+    writeln!(out, "{}", kit.manifest.name)?;
+    let shape = if bait.round { ", round" } else { "" };
+    let size = sizes(&[bait.length_mm, bait.height_mm, bait.width_mm]);
+    writeln!(out, "  bait     {size} (length, height, width){shape}")?;
+    writeln!(out, "           {:.2} ml of plastic", bait.volume_ml)?;
+    if bait.collar_length_mm > 0.0 {
+        let length = show(unit, bait.collar_length_mm);
+        writeln!(out, "           {length} of collar behind it, a core print")?;
+    }
+    let (plane, halves) = match mould.parting {
+        Parting::Flank => ("flank", "left and right"),
+        Parting::Waist => ("waist", "back and belly"),
+    };
+    let end = match mould.sprue_end {
+        BodyEnd::Nose => "nose",
+        BodyEnd::Tail => "tail",
+    };
+    let block = &mould.block;
+    let size = sizes(&[block.length_mm, block.width_mm, block.thickness_mm]);
+    writeln!(out, "  mould    {size} closed; opens along the {plane}, {halves} half")?;
+    let gate = show(unit, mould.gate_mm);
+    writeln!(
+        out,
+        "           {} keys, {} vents, sprue at the {end} with a gate of {gate}",
+        mould.keys, mould.vents
+    )?;
+    writeln!(
+        out,
+        "           {:.2} ml fill it (bait, sprue and vents); {:.0} ml of material in the halves",
+        mould.filling_ml, mould.halves_ml
+    )?;
+    writeln!(out, "  files")?;
+    for file in &kit.files {
+        writeln!(out, "    {}", line(file))?;
+    }
+    if let Some(folder) = folder {
+        writeln!(out, "    {MANIFEST}")?;
+        writeln!(out, "  in {}", folder.join("").display())?;
+    } else {
+        writeln!(out, "  nothing was written: `make` writes these")?;
+    }
+    for note in &kit.manifest.notes {
+        writeln!(out, "  note: {note}")?;
+    }
+    Ok(())
+}
+
+fn line(file: &KitFile) -> String {
+    let size = file.bytes.len().div_ceil(1024);
+    match file.solid {
+        Some(solid) => format!(
+            "{:<18}{size:>6} kB{:>8} triangles{:>10.2} ml",
+            file.path,
+            solid.triangles,
+            solid.volume / 1000.0
+        ),
+        None => format!("{:<18}{size:>6} kB", file.path),
+    }
+}
+
+fn show(unit: LengthUnit, mm: f64) -> String {
+    unit.show(mm)
+}

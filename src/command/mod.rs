@@ -1,0 +1,131 @@
+//! Reads arguments and files, calls the library, prints what came of it.
+
+mod account;
+mod report;
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use baitwright::kit::{Kit, KitError};
+use baitwright::spec::{self, Format, Problems};
+use clap::{Parser, Subcommand};
+
+/// From a short bait spec to a printable kit: a meshed master, a two-part mould,
+/// a lathe gauge on paper at 1:1, and the figures that go with them.
+#[derive(Parser)]
+#[command(version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    task: Task,
+}
+
+#[derive(Subcommand)]
+enum Task {
+    /// Make the kit of a spec: a folder of files to print, cut and turn by
+    Make {
+        /// The spec, TOML (or JSON if its name ends in .json)
+        spec: PathBuf,
+        /// The folder to write; by default named after the spec, in the folder you are in
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
+    },
+    /// Say what is wrong with a spec, or what it will become; writes nothing
+    Check {
+        /// The spec, TOML (or JSON if its name ends in .json)
+        spec: PathBuf,
+    },
+    /// Write a commented spec to start from
+    New {
+        /// The file to write; one that is there already stays as it is
+        #[arg(default_value = "bait.toml")]
+        file: PathBuf,
+    },
+    /// Print the JSON Schema of specs, for editors
+    Schema,
+}
+
+/// What stops the command, ready to print.
+struct Stop(String);
+
+impl<T: std::fmt::Display> From<T> for Stop {
+    fn from(error: T) -> Self {
+        Stop(format!("{error}\n"))
+    }
+}
+
+pub(crate) fn run() -> ExitCode {
+    let done = match Arguments::parse().task {
+        Task::Make { spec, out } => make(&spec, out),
+        Task::Check { spec } => load(&spec).map(|kit| account::of(&kit, None)),
+        Task::New { file } => new(&file),
+        Task::Schema => Ok(format!("{:#}\n", spec::schema())),
+    };
+    match done {
+        Ok(text) => {
+            // A reader that goes away (a pager, `head`) is no failure of ours.
+            let _ = anstream::stdout().write_all(text.as_bytes());
+            ExitCode::SUCCESS
+        }
+        Err(Stop(text)) => {
+            let _ = anstream::stderr().write_all(text.as_bytes());
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn make(path: &Path, out: Option<PathBuf>) -> Result<String, Stop> {
+    let target = match (out, path.file_stem()) {
+        (Some(out), _) => out,
+        (None, Some(stem)) => PathBuf::from(stem),
+        (None, None) => return Err("name a spec file, or a folder with --out".into()),
+    };
+    let kit = load(path)?;
+    kit.write(&target)?;
+    Ok(account::of(&kit, Some(&target)))
+}
+
+/// Reads a spec and makes its kit, in memory.
+fn load(path: &Path) -> Result<Kit, Stop> {
+    let shown = path.display();
+    let bytes = fs::read(path).map_err(|e| format!("cannot read {shown}: {e}"))?;
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let at = e.utf8_error().valid_up_to();
+        format!("{shown} is not text in UTF-8: byte {at} cannot be read; save it as plain text")
+    })?;
+    let format = match path.extension() {
+        Some(e) if e.eq_ignore_ascii_case("json") => Format::Json,
+        _ => Format::Toml,
+    };
+    let report = |problems: Problems| Stop(report::of(&problems, &text, &shown.to_string()));
+    // Twice over the text, so that what cannot be read and what breaks a rule
+    // are reported together.
+    spec::design(&text, format).map_err(report)?;
+    let source = spec::read(&text, format).map_err(report)?;
+    Kit::build(&source.spec).map_err(|error| match error {
+        KitError::Spec(mut problems) => {
+            for problem in &mut problems.0 {
+                problem.place = Some(source.place(&problem.path));
+            }
+            report(problems)
+        }
+        other => other.into(),
+    })
+}
+
+fn new(file: &Path) -> Result<String, Stop> {
+    let shown = file.display();
+    let mut target = fs::File::create_new(file).map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => {
+            format!("{shown} is there already and stays as it is; name another file")
+        }
+        _ => format!("cannot write {shown}: {e}"),
+    })?;
+    target
+        .write_all(spec::starter().as_bytes())
+        .map_err(|e| format!("cannot write {shown}: {e}"))?;
+    Ok(format!(
+        "Wrote {shown}. Change its numbers, then:\n  baitwright make {shown}\n"
+    ))
+}

@@ -1,0 +1,195 @@
+//! `kit.json`: every file of a kit, and every figure of its bait.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+use super::{Kind, KitFile};
+use crate::body::Body;
+use crate::mesh::Bounds;
+use crate::mould::Mould;
+use crate::spec::{BodyEnd, Design, Parting};
+
+/// The manifest. Units are part of the key names.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct Manifest {
+    /// What wrote the kit, with its version.
+    pub made_by: String,
+    /// The bait's name.
+    pub name: String,
+    /// Greatest distance between a mesh and the true surface.
+    pub tolerance_mm: f64,
+    /// The bait itself.
+    pub bait: BaitEntry,
+    /// The mould.
+    pub mould: MouldEntry,
+    /// What the maker should know.
+    pub notes: Vec<String>,
+    /// Every file but this one.
+    pub files: Vec<FileEntry>,
+}
+
+/// Exact figures of the bait, from its curves.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct BaitEntry {
+    /// Length without collar.
+    pub length_mm: f64,
+    /// Greatest full height.
+    pub height_mm: f64,
+    /// Where it is, from the nose.
+    pub height_at_mm: f64,
+    /// Greatest full width.
+    pub width_mm: f64,
+    /// Where it is, from the nose.
+    pub width_at_mm: f64,
+    /// Whether every section is a circle about the axis.
+    pub round: bool,
+    /// Volume of plastic.
+    pub volume_ml: f64,
+    /// Centre of volume: from the nose, to the left, above the axis.
+    pub centroid_mm: [f64; 3],
+    /// Area seen from the side.
+    pub side_area_mm2: f64,
+    /// Area seen from above.
+    pub top_area_mm2: f64,
+    /// Length of the collar behind the tail; 0 for none.
+    pub collar_length_mm: f64,
+    /// Volume of the collar, which no plastic fills.
+    pub collar_volume_ml: f64,
+}
+
+/// The mould.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct MouldEntry {
+    /// The plane it opens along.
+    pub parting: Parting,
+    /// End of the body the plastic enters by; the mould stands with it up.
+    pub sprue_end: BodyEnd,
+    /// Diameter where the sprue meets the body.
+    pub gate_mm: f64,
+    /// Outside of the closed block.
+    pub block: BlockEntry,
+    /// Number of registration keys.
+    pub keys: usize,
+    /// Number of vents.
+    pub vents: usize,
+    /// Bait, sprue and vents: what one filling of the mould takes.
+    pub filling_ml: f64,
+    /// Material of both halves, printed solid.
+    pub halves_ml: f64,
+}
+
+/// Outside of a block.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct BlockEntry {
+    /// Along the body.
+    pub length_mm: f64,
+    /// Across the parting face.
+    pub width_mm: f64,
+    /// Along the pull, both halves together.
+    pub thickness_mm: f64,
+}
+
+/// One file.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct FileEntry {
+    /// Name within the folder.
+    pub path: String,
+    /// What it is.
+    pub kind: Kind,
+    /// Size.
+    pub bytes: usize,
+    /// SHA-256 of the content, in hexadecimal.
+    pub sha256: String,
+    /// Triangles of all solids in it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub triangles: Option<usize>,
+    /// Volume of all solids in it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub volume_mm3: Option<f64>,
+    /// Lowest and highest corner of the bounding box, in the file's coordinates.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bounds_mm: Option<[[f64; 3]; 2]>,
+}
+
+impl Manifest {
+    pub(super) fn new(
+        design: &Design,
+        body: &Body,
+        mould: &Mould,
+        files: &[KitFile],
+        notes: Vec<String>,
+    ) -> Self {
+        let figures = body.figures();
+        let block = mould.block.size();
+        // The collar is in the cavity, but a skirt fills its seat.
+        let filling = mould.cavity.volume() - figures.collar_volume;
+        Manifest {
+            made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
+            name: design.name.clone(),
+            tolerance_mm: design.tolerance,
+            bait: BaitEntry {
+                length_mm: figures.length,
+                height_mm: figures.height.1,
+                height_at_mm: figures.height.0,
+                width_mm: figures.width.1,
+                width_at_mm: figures.width.0,
+                round: body.is_round(),
+                volume_ml: ml(figures.volume),
+                centroid_mm: figures.centroid,
+                side_area_mm2: figures.side_area,
+                top_area_mm2: figures.top_area,
+                collar_length_mm: body.collar_length(),
+                collar_volume_ml: ml(figures.collar_volume),
+            },
+            mould: MouldEntry {
+                parting: mould.parting,
+                sprue_end: mould.channels.sprue.end,
+                gate_mm: 2.0 * mould.channels.sprue.gate_radius,
+                block: BlockEntry {
+                    length_mm: block.x,
+                    width_mm: block.y,
+                    thickness_mm: block.z,
+                },
+                keys: mould.keys.len(),
+                vents: mould.channels.vents.len(),
+                filling_ml: ml(filling),
+                halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
+            },
+            notes,
+            files: files.iter().map(FileEntry::new).collect(),
+        }
+    }
+}
+
+impl FileEntry {
+    fn new(file: &KitFile) -> Self {
+        let solid = file.solid;
+        FileEntry {
+            path: file.path.to_owned(),
+            kind: file.kind,
+            bytes: file.bytes.len(),
+            sha256: hex(&Sha256::digest(&file.bytes)),
+            triangles: solid.map(|s| s.triangles),
+            volume_mm3: solid.map(|s| s.volume),
+            bounds_mm: solid.map(|s| corners(&s.bounds)),
+        }
+    }
+}
+
+fn ml(mm3: f64) -> f64 {
+    mm3 / 1000.0
+}
+
+fn corners(bounds: &Bounds) -> [[f64; 3]; 2] {
+    [bounds.min.coords.into(), bounds.max.coords.into()]
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}
