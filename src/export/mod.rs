@@ -206,10 +206,7 @@ pub(crate) mod tests {
                 limit: 11
             })
         );
-        assert_eq!(
-            single_precision(&Mesh::default(), 9),
-            Err(UnfitMesh::Empty)
-        );
+        assert_eq!(single_precision(&Mesh::default(), 9), Err(UnfitMesh::Empty));
 
         for bad in [f64::NAN, f64::INFINITY, 1e39] {
             let mut mesh = good.clone();

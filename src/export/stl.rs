@@ -26,7 +26,8 @@ pub fn to_bytes(mesh: &Mesh, title: &str) -> Result<Vec<u8>, UnfitMesh> {
     let facets = mesh.triangles.iter().map(|corners| {
         let corners = corners.map(|c| points[c as usize]);
         #[allow(clippy::cast_possible_truncation)]
-        let normal: [f32; 3] = normal(corners).map_or([0.0; 3], |n| n.map(|c| c as f32 + 0.0).into());
+        let normal: [f32; 3] =
+            normal(corners).map_or([0.0; 3], |n| n.map(|c| c as f32 + 0.0).into());
         Triangle {
             normal: Normal::new(normal),
             vertices: corners.map(Vertex::new),
@@ -105,7 +106,13 @@ mod tests {
 
     #[test]
     fn odd_titles_stay_ascii_and_keep_the_unit() {
-        for title in ["", "solid", "Örtchen am Röhricht", &"x".repeat(500), "a\nb\0c"] {
+        for title in [
+            "",
+            "solid",
+            "Örtchen am Röhricht",
+            &"x".repeat(500),
+            "a\nb\0c",
+        ] {
             let header = header(title);
             assert!(header.iter().all(|b| (b' '..=b'~').contains(b)));
             assert!(!header.starts_with(b"solid"));

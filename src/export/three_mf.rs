@@ -111,7 +111,9 @@ fn model(title: &str, objects: &[Object]) -> Result<String, PackageError> {
     if objects.is_empty() {
         return Err(PackageError::NoObjects);
     }
-    let size = objects.iter().map(|o| 60 * o.mesh.points.len() + 50 * o.mesh.triangles.len());
+    let size = objects
+        .iter()
+        .map(|o| 60 * o.mesh.points.len() + 50 * o.mesh.triangles.len());
     let mut xml = String::with_capacity(1000 + size.sum::<usize>());
     xml.push_str(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\
@@ -136,10 +138,16 @@ fn model(title: &str, objects: &[Object]) -> Result<String, PackageError> {
             });
         }
         // Row vectors: the translation is the last row (§3.3).
-        put(&mut xml, format_args!(
-            "<item objectid=\"{}\" transform=\"1 0 0 0 1 0 0 0 1 {} {} {}\"/>\n",
-            i + 1, at.x, at.y, at.z
-        ));
+        put(
+            &mut xml,
+            format_args!(
+                "<item objectid=\"{}\" transform=\"1 0 0 0 1 0 0 0 1 {} {} {}\"/>\n",
+                i + 1,
+                at.x,
+                at.y,
+                at.z
+            ),
+        );
     }
     xml.push_str("</build>\n</model>\n");
     Ok(xml)
@@ -152,15 +160,24 @@ fn add_object(xml: &mut String, id: usize, object: &Object) -> Result<(), Packag
             name: object.name.to_owned(),
             why,
         })?;
-    put(xml, format_args!("<object id=\"{id}\" type=\"model\" name=\""));
+    put(
+        xml,
+        format_args!("<object id=\"{id}\" type=\"model\" name=\""),
+    );
     escape(xml, object.name);
     xml.push_str("\">\n<mesh>\n<vertices>\n");
     for [x, y, z] in points {
-        put(xml, format_args!("<vertex x=\"{x}\" y=\"{y}\" z=\"{z}\"/>\n"));
+        put(
+            xml,
+            format_args!("<vertex x=\"{x}\" y=\"{y}\" z=\"{z}\"/>\n"),
+        );
     }
     xml.push_str("</vertices>\n<triangles>\n");
     for [a, b, c] in &object.mesh.triangles {
-        put(xml, format_args!("<triangle v1=\"{a}\" v2=\"{b}\" v3=\"{c}\"/>\n"));
+        put(
+            xml,
+            format_args!("<triangle v1=\"{a}\" v2=\"{b}\" v3=\"{c}\"/>\n"),
+        );
     }
     xml.push_str("</triangles>\n</mesh>\n</object>\n");
     Ok(())
@@ -280,7 +297,15 @@ mod tests {
         let mesh = cuboid([-1e-7, 16.0, 1e4], [1.0, 16.000_002, 1.000_001e4]);
         let at = Vector3::zeros();
         let name = "\u{1}\u{fffe}";
-        let xml = model("", &[Object { name, mesh: &mesh, at }]).unwrap();
+        let xml = model(
+            "",
+            &[Object {
+                name,
+                mesh: &mesh,
+                at,
+            }],
+        )
+        .unwrap();
         assert!(xml.contains("name=\"\u{fffd}\u{fffd}\""));
         let points = attributes(&xml, "vertex");
         let allowed = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
@@ -288,12 +313,26 @@ mod tests {
         assert_ne!(points[0][1], points[7][1]);
         let far = Vector3::new(0.0, f64::NAN, 0.0);
         assert!(matches!(
-            to_bytes("", &[Object { name, mesh: &mesh, at: far }]),
+            to_bytes(
+                "",
+                &[Object {
+                    name,
+                    mesh: &mesh,
+                    at: far
+                }]
+            ),
             Err(PackageError::Placement { .. })
         ));
         assert_eq!(to_bytes("", &[]), Err(PackageError::NoObjects));
         let empty = Mesh::default();
-        let found = to_bytes("", &[Object { name: "bed", mesh: &empty, at }]);
+        let found = to_bytes(
+            "",
+            &[Object {
+                name: "bed",
+                mesh: &empty,
+                at,
+            }],
+        );
         assert_eq!(
             found.unwrap_err().to_string(),
             "object `bed`: the mesh has no triangles"

@@ -8,7 +8,7 @@ use super::raster::{Band, FAR, Frame, Sample};
 const LIGHTS: [([f32; 3], f32); 3] = [
     ([-0.48, 0.64, 0.60], 0.62),
     ([0.80, 0.0, 0.60], 0.13),
-    ([0.0, 0.0, 1.0], 0.16),
+    ([0.0, 0.0, 1.0], 0.24),
 ];
 
 /// Light from everywhere: from below, and what the sky adds for a surface that
@@ -23,7 +23,7 @@ const SHEEN: [f32; 3] = [-0.268, 0.358, 0.894];
 const PAPER: [f32; 3] = [0.956, 0.939, 0.905];
 
 /// How dark a line is, as the share of the surface's light that it takes.
-const INK: f32 = 0.72;
+const INK: f32 = 0.85;
 
 /// Two neighbouring samples whose normals differ by more than 28° lie on
 /// either side of a sharp edge: 2 - 2 cos 28°.
@@ -256,6 +256,7 @@ impl Canvas {
             height,
             open,
         }
+        .softened()
     }
 }
 
@@ -266,6 +267,25 @@ struct Openness {
 }
 
 impl Openness {
+    /// Means of three by three places, which take the steps out of the horizons.
+    fn softened(mut self) -> Self {
+        let mut rows = self.open.clone();
+        for (mean, row) in rows
+            .chunks_exact_mut(self.width)
+            .zip(self.open.chunks_exact(self.width))
+        {
+            for (mean, three) in mean.iter_mut().skip(1).zip(row.windows(3)) {
+                *mean = three.iter().sum::<f32>() / 3.0;
+            }
+        }
+        for row in 1..self.height.saturating_sub(1) {
+            for at in row * self.width..(row + 1) * self.width {
+                self.open[at] = (rows[at - self.width] + rows[at] + rows[at + self.width]) / 3.0;
+            }
+        }
+        self
+    }
+
     /// Between the four places round a pixel.
     fn at(&self, x: usize, y: usize) -> f32 {
         let (c, r) = (x / 2, y / 2);

@@ -143,7 +143,12 @@ impl Normals {
         }
         let mut next = starts.clone();
         let mut round = vec![0; 3 * mesh.triangles.len()];
-        for (facet, &i) in mesh.triangles.iter().enumerate().flat_map(|(f, t)| t.iter().map(move |i| (f, i))) {
+        for (facet, &i) in mesh
+            .triangles
+            .iter()
+            .enumerate()
+            .flat_map(|(f, t)| t.iter().map(move |i| (f, i)))
+        {
             round[next[i as usize] as usize] = facet as u32;
             next[i as usize] += 1;
         }
@@ -253,7 +258,9 @@ impl Band {
         let [a, b, c] = facet.corners;
         let (top, bottom) = rows_of(facet);
         let first = (top - 0.5).ceil().max(self.top as f64) as i64;
-        let end = (bottom - 0.5).ceil().min(self.top as f64 + self.rows as f64) as i64;
+        let end = (bottom - 0.5)
+            .ceil()
+            .min(self.top as f64 + self.rows as f64) as i64;
         if first >= end {
             return;
         }
