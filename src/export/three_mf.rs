@@ -219,7 +219,7 @@ mod tests {
                 assert_eq!((stamp.year(), stamp.month(), stamp.day()), (1980, 1, 1));
                 let mut text = String::new();
                 file.read_to_string(&mut text).unwrap();
-                (file.name().to_owned(), text)
+                (file.name().unwrap().into_owned(), text)
             })
             .collect()
     }

@@ -118,31 +118,58 @@ fn a_mirror_symmetric_body_has_a_mirror_symmetric_outline() {
     }
 }
 
-#[test]
-fn light_from_the_eye_only_depends_on_the_facing() {
-    // The same body seen from its two flanks gives the same picture, turned
-    // round, because the body is its own mirror image across y = 0.
-    let mut wedge = ellipsoid([45.0, 9.0, 14.0], 40, 48);
-    for p in &mut wedge.points {
-        let taper = 1.0 - p.x / 90.0;
-        p.y *= taper;
-        p.z *= taper;
+/// A bar along x whose section is a regular polygon.
+fn bar(sides: u32) -> Mesh {
+    let mut mesh = Mesh::default();
+    for x in [0.0, 60.0] {
+        for i in 0..sides {
+            let turn = f64::from(i) / f64::from(sides);
+            let (sin, cos) = libm::sincos(2.0 * std::f64::consts::PI * turn);
+            mesh.points.push(Point3::new(x, 20.0 * cos, 20.0 * sin));
+        }
     }
-    let right = render(&[part(&wedge)], &Camera::SIDE, size(240, 120)).unwrap();
-    let mut turned = wedge.clone();
-    for p in &mut turned.points {
-        p.y = -p.y;
+    for i in 0..sides {
+        let j = (i + 1) % sides;
+        mesh.triangles
+            .extend([[i, i + sides, j + sides], [i, j + sides, j]]);
+        if 0 < i && j > 0 {
+            mesh.triangles
+                .extend([[0, i, j], [sides, j + sides, i + sides]]);
+        }
     }
-    for t in &mut turned.triangles {
+    for t in &mut mesh.triangles {
         t.swap(1, 2);
     }
-    let again = render(&[part(&turned)], &Camera::SIDE, size(240, 120)).unwrap();
-    let difference = right
-        .rgb
-        .iter()
-        .zip(&again.rgb)
-        .map(|(a, b)| a.abs_diff(*b));
-    assert!(difference.max().unwrap() <= 3);
+    mesh
+}
+
+#[test]
+fn blunt_edges_are_smooth_and_sharp_ones_are_flat_and_marked() {
+    // Down the middle of a bar seen from the side: 15 degrees between facets
+    // is below the limit of 30, 45 is above.
+    let column = |sides: u32| {
+        let image = render(&[part(&bar(sides))], &Camera::SIDE, size(240, 240)).unwrap();
+        (50..190).map(|y| at(&image, 120, y)).collect::<Vec<_>>()
+    };
+    let largest_step = |column: &[[u8; 3]]| {
+        let steps = column.windows(2).map(|w| w[0][0].abs_diff(w[1][0]));
+        steps.max().unwrap()
+    };
+    let smooth = column(24);
+    assert!(largest_step(&smooth) <= 6, "a smooth bar shows its facets");
+    let flat = column(8);
+    assert!(largest_step(&flat) > 20, "a sharp edge is not marked");
+    let level = |column: &[[u8; 3]]| column.windows(2).filter(|w| w[0] == w[1]).count();
+    assert!(level(&flat) > 100, "flat facets are shaded unevenly");
+    assert!(level(&smooth) < 80, "a smooth bar has flat facets");
+}
+
+#[test]
+fn light_comes_from_the_upper_left() {
+    let ball = ellipsoid([10.0; 3], 40, 40);
+    let image = render(&[part(&ball)], &Camera::SIDE, size(200, 200)).unwrap();
+    assert!(at(&image, 70, 60)[0] > at(&image, 130, 60)[0]);
+    assert!(at(&image, 70, 60)[0] > at(&image, 70, 140)[0] + 20);
 }
 
 #[test]
