@@ -2,6 +2,8 @@
 
 pub mod body;
 pub mod curve;
+pub mod drawing;
+pub mod export;
 pub mod mesh;
 pub mod mould;
 pub mod quantity;

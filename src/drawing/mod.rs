@@ -1,0 +1,3 @@
+//! Drawings and pictures of what was made.
+
+pub mod picture;
