@@ -10,7 +10,8 @@ mod crossing;
 pub mod mass;
 #[cfg(test)]
 pub(crate) mod shapes;
-// pub mod solid;
+pub mod solid;
+mod tidy;
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
