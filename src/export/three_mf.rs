@@ -52,7 +52,7 @@ pub enum PackageError {
     Package(String),
 }
 
-/// Open Packaging Conventions: what kind of thing each part is (§2.1, §2.2).
+/// Open Packaging Conventions: what kind of thing each part is (Appendix C.1).
 const CONTENT_TYPES: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 <Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">
 <Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>
@@ -60,7 +60,7 @@ const CONTENT_TYPES: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 </Types>
 "#;
 
-/// Open Packaging Conventions: where the model is (§2.1, the StartPart relationship).
+/// Open Packaging Conventions: where the model is (§2.1.1, Appendix C.2: the StartPart).
 const RELATIONSHIPS: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 <Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">
 <Relationship Id="model" Type="http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel" Target="/3D/3dmodel.model"/>
@@ -86,7 +86,8 @@ pub fn to_bytes(title: &str, objects: &[Object]) -> Result<Vec<u8>, PackageError
     package(&model).map_err(|e| PackageError::Package(e.to_string()))
 }
 
-/// The three parts, always in the same order and with the same time stamp.
+/// The three parts (§1.1: deflated, plain zip), always in the same order and
+/// with the same time stamp.
 fn package(model: &str) -> zip::result::ZipResult<Vec<u8>> {
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Deflated)
@@ -106,7 +107,7 @@ fn package(model: &str) -> zip::result::ZipResult<Vec<u8>> {
     Ok(zip.finish()?.into_inner())
 }
 
-/// The model part (§3.4).
+/// The model part (§3.4; metadata §3.4.1, build items §3.4.3).
 fn model(title: &str, objects: &[Object]) -> Result<String, PackageError> {
     if objects.is_empty() {
         return Err(PackageError::NoObjects);

@@ -168,8 +168,17 @@ pub(super) fn contact(
             let m = partner[k]?;
             let (b, c) = (&t[(k + 1) % 3], &t[(k + 2) % 3]);
             let (d, e) = (&u[(m + 1) % 3], &u[(m + 2) % 3]);
+            // Strictly on one side of the other's plane, all but a is out of reach.
+            let clear = |s: [f64; 2]| (s[0] > 0.0 && s[1] > 0.0) || (s[0] < 0.0 && s[1] < 0.0);
             let t_sides = [side(u, b), side(u, c)];
-            edge_meets(b, c, t_sides, u).or_else(|| edge_meets(d, e, [side(t, d), side(t, e)], t))
+            if clear(t_sides) {
+                return None;
+            }
+            let u_sides = [side(t, d), side(t, e)];
+            if clear(u_sides) {
+                return None;
+            }
+            edge_meets(b, c, t_sides, u).or_else(|| edge_meets(d, e, u_sides, t))
         }
         2 => {
             let k = partner.iter().position(Option::is_none)?;

@@ -279,7 +279,7 @@ mod tests {
     fn every_axis_map_keeps_outside_outside() {
         use Direction::*;
         let all = [PlusX, MinusX, PlusY, MinusY, PlusZ, MinusZ];
-        // An egg-free shape with no symmetry of its own, off the origin.
+        // A box with three different edges, off the origin.
         let mesh = cuboid([1.0, 2.0, 3.0], [2.0, 4.0, 7.0]);
         let (mut maps, mut mirrors) = (0, 0);
         for x in all {

@@ -77,8 +77,8 @@ pub(super) fn pixel(
             part = sample.part;
             covered += 1;
             depth += sample.depth;
-            for k in 0..3 {
-                normal[k] += sample.normal[k];
+            for (sum, c) in normal.iter_mut().zip(sample.normal) {
+                *sum += c;
             }
             ink += line(all, at, stride);
         }
@@ -102,8 +102,8 @@ pub(super) fn pixel(
             if sample.depth < FAR {
                 let left = (1.0 - INK * line(all, at, stride)) / total;
                 let light = shade(sample.normal, colours[sample.part as usize]);
-                for k in 0..3 {
-                    pixel.surface[k] += light[k] * left;
+                for (sum, c) in pixel.surface.iter_mut().zip(light) {
+                    *sum += c * left;
                 }
             }
         }
@@ -178,8 +178,8 @@ impl Canvas {
             } else {
                 1.0
             };
-            for k in 0..3 {
-                let c = pixel.surface[k] * light + PAPER[k] * (1.0 - pixel.cover);
+            for (surface, paper) in pixel.surface.iter().zip(PAPER) {
+                let c = surface * light + paper * (1.0 - pixel.cover);
                 let step = (c.clamp(0.0, 1.0) * (code.len() - 1) as f32 + 0.5) as usize;
                 rgb.push(code[step]);
             }
@@ -292,9 +292,13 @@ impl Openness {
         let (d, s) = ((c + 1).min(self.width - 1), (r + 1).min(self.height - 1));
         let row = |r: usize| {
             let (a, b) = (self.open[r * self.width + c], self.open[r * self.width + d]);
-            if x % 2 == 0 { a } else { (a + b) / 2.0 }
+            if x.is_multiple_of(2) {
+                a
+            } else {
+                (a + b) / 2.0
+            }
         };
-        if y % 2 == 0 {
+        if y.is_multiple_of(2) {
             row(r)
         } else {
             (row(r) + row(s)) / 2.0

@@ -347,20 +347,16 @@ impl Slopes {
             let n = facet.normals[i];
             [facet.corners[i].z, n.x, n.y, n.z]
         });
-        let mut slopes = Slopes {
+        let [first, second, third] = values;
+        let rises = [0, 1, 2, 3].map(|k| (second[k] - first[k], third[k] - first[k]));
+        let right = rises.map(|(p, q)| (p * v.y - q * u.y) / area);
+        Slopes {
             origin: a,
-            value: values[0],
-            down: [0.0; 4],
-            right: [0.0; 4],
-            across: [0.0; 4],
-        };
-        for k in 0..4 {
-            let (p, q) = (values[1][k] - values[0][k], values[2][k] - values[0][k]);
-            slopes.right[k] = (p * v.y - q * u.y) / area;
-            slopes.down[k] = (q * u.x - p * v.x) / area;
-            slopes.across[k] = slopes.right[k] as f32;
+            value: first,
+            down: rises.map(|(p, q)| (q * u.x - p * v.x) / area),
+            right,
+            across: right.map(|step| step as f32),
         }
-        slopes
     }
 
     fn at(&self, x: f64, y: f64) -> [f32; 4] {
