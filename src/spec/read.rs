@@ -209,6 +209,10 @@ impl Reading {
                 let near = nearest(&key, known);
                 if let Some(near) = near {
                     problem = problem.hint(format_args!("did you mean `{near}`?"));
+                } else if ["name", "units"].contains(&key.as_str()) {
+                    // In TOML a key belongs to whatever heading stands above it.
+                    problem =
+                        problem.hint("it belongs at the top of the spec, outside every table");
                 }
                 self.found.push((entries[last].span.clone(), problem));
                 match near {

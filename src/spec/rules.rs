@@ -145,11 +145,16 @@ impl Rules<'_> {
         })
     }
 
-    /// A length for the maker to read: in millimetres, and in inches if those are written.
+    /// A length for the maker to read, in millimetres too if other units are written.
     fn show(&self, mm: f64) -> String {
+        let shown = if mm.abs() < 0.1 {
+            format!("{mm} mm")
+        } else {
+            LengthUnit::Mm.show(mm)
+        };
         match self.units {
-            LengthUnit::Mm => self.units.show(mm),
-            units => format!("{} ({})", LengthUnit::Mm.show(mm), units.show(mm)),
+            LengthUnit::Mm => shown,
+            units => format!("{} ({shown})", units.show(mm)),
         }
     }
 
@@ -159,6 +164,11 @@ impl Rules<'_> {
             self.show(*limits.start()),
             self.show(*limits.end())
         )
+    }
+
+    /// Whether this length cannot be judged: a stand-in, or a bare number where the unit is one.
+    fn is_unknown(&self, path: &str, length: Length) -> bool {
+        self.is_broken(path) || (length.unit.is_none() && self.is_broken("units"))
     }
 
     /// The number, if it is within its limits.
@@ -172,7 +182,7 @@ impl Rules<'_> {
 
     /// The length in millimetres, if it is within its limits.
     fn length(&mut self, path: &str, length: Length, limits: &RangeInclusive<f64>) -> Option<f64> {
-        if self.is_broken(path) {
+        if self.is_unknown(path, length) {
             return None;
         }
         let (mm, shown) = (length.to_mm(self.units), self.show_limits(limits));
@@ -203,7 +213,7 @@ impl Rules<'_> {
         let what = if !value.is_finite() {
             "this is not a number that can be worked with"
         } else if value <= 0.0 && *limits.start() > 0.0 {
-            "this must be more than nothing"
+            "this must be more than zero"
         } else if value < limits.start() * (1.0 - ROUNDING) {
             "this is too small"
         } else if value > limits.end() * (1.0 + ROUNDING) {
@@ -338,7 +348,7 @@ impl Rules<'_> {
 
     /// A station's place, before it is known how long the body is.
     fn at(&mut self, path: &str, at: Length) -> Option<f64> {
-        if self.is_broken(path) {
+        if self.is_unknown(path, at) {
             return None;
         }
         let mm = at.to_mm(self.units);
@@ -868,7 +878,7 @@ fn knots(stations: &[Checked], at: Option<&[f64]>, which: usize) -> Option<Vec<K
 /// With u = |y/w|^n the squared distance is w² u^p + h² (1 − u)^p, p = 2/n: one extreme is
 /// at the axes, the other by Lagrange's rule at (w^q + h^q)^(2/q), q = 2/(1 − p), which is
 /// Hölder's inequality with equality. For the ellipse, n = 2, both are at the axes.
-fn face_radii(w: f64, h: f64, n: f64) -> (f64, f64) {
+pub(super) fn face_radii(w: f64, h: f64, n: f64) -> (f64, f64) {
     let (small, large) = (w.min(h), w.max(h));
     let p = 2.0 / n;
     if (p - 1.0).abs() < 1e-9 {

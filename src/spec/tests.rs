@@ -43,7 +43,7 @@ fn full() -> String {
         sprue = { end = "nose", gate = 4, mouth = 16, depth = 12 }
         vents = { count = 2, width = 1.5, depth = 0.5 }
         [mesh]
-        tolerance = 0.05
+        tolerance = 0.02
     "#
     .to_owned()
 }
@@ -51,7 +51,7 @@ fn full() -> String {
 #[test]
 fn a_dozen_mistakes_are_listed_at_once() {
     let text = r#"name = "Reed minnow"
-units = "feet"
+unit = "mm"
 
 [body]
 lenght = 60
@@ -76,7 +76,51 @@ vents = 3
 tolerance = "2 in"
 tolerance = 0.05
 "#;
-    insta::assert_snapshot!(toml(text).unwrap_err(), @"");
+    insta::assert_snapshot!(toml(text).unwrap_err(), @r##"
+    line 2, column 1: unit: there is no such key; accepted: name, units, body, collar, mould, mesh; hint: did you mean `units`?
+    line 5, column 1: body.lenght: there is no such key; accepted: length, nose, tail, outline, width, section; hint: did you mean `length`?
+    line 6, column 8: body.nose: this word is not known here; found "rond"; accepted: "round", "pointed", "flat"; hint: did you mean "round"?
+    line 8, column 22: body.outline[0].height: `l mm` is not a unit of length; found "1l mm"; accepted: a number such as 60, or text such as "60 mm", "2.5 cm", "2.375 in" or "2 3/8 in"
+    line 9, column 27: body.outline[1].colour: there is no such key; accepted: at, diameter, height, back, belly, corner, step_to
+    line 10, column 10: body.outline[2].at: two stations at 30 mm; accepted: each station farther from the nose than the one before; hint: mark a jump with step_to
+    line 10, column 23: body.outline[2].height: this must be more than zero; found -12; accepted: 0.5 mm to 300 mm
+    line 11, column 3: body.outline[3]: this station gives `back` but no `belly`; accepted: either `height`, or `back` and `belly`; hint: add belly = …
+    line 11, column 10: body.outline[3].at: stations must run from nose to tail; found 25 mm; accepted: more than 30 mm; hint: put the stations in order of `at`
+    line 12, column 3: body.outline[4].at: `at` is missing
+    line 14, column 9: body.width: text does not fit here; found "wide"; accepted: a share of the height such as 0.7, or a list such as [ { at = 30, width = 12 } ]
+    line 15, column 11: body.section: this is too large; found 9.5; accepted: 1.5 to 6
+    line 18, column 8: mould.wall: text needs quotes around it; hint: write "5 mm"
+    line 18, column 8: mould.wall: the wall is thinner than the keys need; found 5 mm; accepted: at least 6 mm, which is 2 mm over a key; hint: make the wall thicker or the keys lower
+    line 19, column 18: mould.keys.count: a count is needed here; found 2.5; accepted: a whole number such as 0 or 4, without quotes
+    line 20, column 18: mould.sprue.gate: this is not a number that can be worked with; found nan; accepted: an ordinary number such as 60 or 2.5
+    line 21, column 9: mould.vents: a table is needed here; found 3; accepted: a table: named values in { } or under a [heading]
+    line 24, column 13: mesh.tolerance: this is too large; found 2 in; accepted: 0.001 mm to 1 mm
+    line 25, column 1: `tolerance` is given twice; hint: keep one of them
+    "##);
+}
+
+#[test]
+fn one_mistake_is_reported_once() {
+    let unit = format!("units = \"feet\"\n{}", BODY.replace("60", "2"));
+    assert_eq!(said(toml(&unit)), ["units: this is not a unit of length"]);
+    // Lengths with a unit of their own are judged all the same.
+    let own = unit.replace("height = 12", "height = \"0 mm\"");
+    assert_eq!(said(toml(&own)).len(), 2);
+    // Station and end rules wait for the length.
+    let length = BODY.replace("60", "\"long\"") + "nose = \"flat\"\ntail = \"flat\"\n";
+    assert_eq!(
+        said(toml(&length)),
+        [
+            "body.length: this is not a length",
+            "body.nose: a flat nose needs a station on it"
+        ]
+    );
+    let late = format!("{BODY}units = \"in\"");
+    let problems = toml(&late).unwrap_err();
+    assert_eq!(
+        problems.0[0].hint.as_deref(),
+        Some("it belongs at the top of the spec, outside every table")
+    );
 }
 
 #[test]
@@ -330,7 +374,7 @@ fn limits_hold_from_both_sides() {
             "mould.vents.depth",
         ),
         (
-            "tolerance = 0.05",
+            "tolerance = 0.02",
             "tolerance = #",
             &["0.001"],
             &["0.0009", "1.01", "0"],
@@ -375,7 +419,13 @@ fn limits_that_hang_on_the_whole_body() {
     );
     assert_eq!(said(body("3000", "")), ["body.length: this is too large"]);
     for good in ["0.125", "10"] {
-        assert_eq!(said(body("5", &format!("width = {good}"))), [] as [&str; 0]);
+        assert_eq!(
+            said(body(
+                "5",
+                &format!("width = {good}\n[mesh]\ntolerance = 0.02")
+            )),
+            [] as [&str; 0]
+        );
     }
     for bad in ["0.09", "10.1", "0", "0.12"] {
         let all = body("5", &format!("width = {bad}\n[mesh]\ntolerance = 0.01")).unwrap_err();
@@ -400,7 +450,7 @@ fn limits_that_hang_on_the_whole_body() {
     );
     assert_eq!(
         said(toml(&none)),
-        ["collar.steps: this must be more than nothing"]
+        ["collar.steps: this must be more than zero"]
     );
 }
 
@@ -484,7 +534,7 @@ fn a_station_gives_its_height_once() {
     // The maker's own word is used.
     assert_eq!(
         with("diameter = -9"),
-        ["body.outline[0].diameter: this must be more than nothing"]
+        ["body.outline[0].diameter: this must be more than zero"]
     );
     let doubled = "{ at = 30, height = 9 }, { at = \"3 cm\", height = 8 }";
     let problems = toml(&format!("[body]\nlength = 60\noutline = [{doubled}]")).unwrap_err();
@@ -588,7 +638,7 @@ fn texts_that_are_no_spec() {
     let twice = r#"{"body": {"length": 60, "length": 61, "outline": [{"at": 30, "height": 9}]}}"#;
     assert_eq!(
         said(design(twice, Format::Json)),
-        [": `length` is given twice"]
+        ["body: `length` is given twice"]
     );
     for text in [
         "{\"body\": // note\n1}",
@@ -673,6 +723,38 @@ fn json_and_toml_give_the_same_design() {
 
 #[test]
 fn face_of_a_superellipse() {
+    for (w, h, n) in [
+        (4.0, 4.0, 2.0),
+        (4.0, 2.0, 2.0),
+        (4.0, 4.0, 1.5),
+        (2.0, 5.0, 1.7),
+        (4.0, 4.0, 6.0),
+        (5.0, 3.0, 3.0),
+        (40.0, 1.0, 2.01),
+    ] {
+        // The same by walking along the curve in small steps.
+        let radii = (0..=20_000).map(|i| {
+            let u = f64::from(i) / 20_000.0;
+            let (y, z) = (libm::pow(u, 1.0 / n), libm::pow(1.0 - u, 1.0 / n));
+            libm::hypot(w * y, h * z)
+        });
+        let (least, most) = radii.fold((f64::INFINITY, 0.0_f64), |(least, most), r| {
+            (least.min(r), most.max(r))
+        });
+        let found = rules::face_radii(w, h, n);
+        assert!(
+            (found.0 - least).abs() < 1e-5,
+            "{w} {h} {n}: {found:?} {least}"
+        );
+        assert!(
+            (found.1 - most).abs() < 1e-5,
+            "{w} {h} {n}: {found:?} {most}"
+        );
+    }
+}
+
+#[test]
+fn the_schema_knows_both_names_of_a_height() {
     let schema = schema();
     assert_eq!(
         schema["$schema"],
