@@ -119,8 +119,15 @@ pub(super) fn parse_toml(text: &str) -> Parsed {
 
 /// The span within the text and on character boundaries, whatever a parser says.
 fn clamp(span: Range<usize>, text: &str) -> Range<usize> {
-    let start = text.floor_char_boundary(span.start.min(text.len()));
-    start..text.ceil_char_boundary(span.end.clamp(start, text.len()))
+    let mut start = span.start.min(text.len());
+    while !text.is_char_boundary(start) {
+        start -= 1;
+    }
+    let mut end = span.end.clamp(start, text.len());
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    start..end
 }
 
 /// The parser's message in a maker's words, and whether what it recovered can be trusted.
