@@ -1,9 +1,27 @@
 //! What the maker writes: structs, reading, and every rule.
+//!
+//! ```text
+//! text --read--> Source { spec } --from_spec--> Design
+//!   \________________ design ________________/
+//! ```
+//!
+//! [`read()`] and [`design()`] do not stop at the first mistake: they list everything that is
+//! wrong, each [`Problem`] with its line, column, field path, value, limit and hint.
 
 mod design;
 mod model;
 mod problem;
+mod read;
+mod rules;
+mod schema;
+mod text;
+mod tree;
+
+#[cfg(test)]
+mod tests;
 
 pub use design::*;
 pub use model::*;
 pub use problem::*;
+pub use read::*;
+pub use schema::*;

@@ -4,8 +4,10 @@
 //! Rust. Nothing here is checked: [`Design::from_spec`](super::Design::from_spec)
 //! holds the rules and turns a spec into numbers.
 
+use std::fmt;
+
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, de};
 
 use crate::quantity::{Length, LengthUnit};
 
@@ -13,7 +15,7 @@ use crate::quantity::{Length, LengthUnit};
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Spec {
-    /// What the maker calls this bait; printed on sheets, and used to name the kit folder.
+    /// What the maker calls this bait; printed on sheets, and used to name the kit folder; `bait` if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
     /// Unit of every bare number in this spec.
@@ -74,6 +76,7 @@ pub enum End {
 /// or `back` and `belly`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(transform = diameter_is_height)]
 pub struct Station {
     /// Distance from the nose.
     pub at: Length,
@@ -94,8 +97,19 @@ pub struct Station {
     pub step_to: Option<Length>,
 }
 
+/// The derived schema leaves out other names of a field.
+fn diameter_is_height(schema: &mut schemars::Schema) {
+    if let Some(fields) = schema
+        .get_mut("properties")
+        .and_then(|fields| fields.as_object_mut())
+        && let Some(height) = fields.get("height").cloned()
+    {
+        fields.insert("diameter".into(), height);
+    }
+}
+
 /// Width of the body.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Width {
     /// Full width as a share of full height, everywhere. 1 with section 2 and equal
@@ -108,6 +122,37 @@ pub enum Width {
 impl Default for Width {
     fn default() -> Self {
         Width::OfHeight(1.0)
+    }
+}
+
+impl<'de> Deserialize<'de> for Width {
+    // The derived reader of untagged enums would say only that neither form fits, and lose
+    // the place inside the list.
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Visitor;
+        impl<'de> de::Visitor<'de> for Visitor {
+            type Value = Width;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(
+                    "a share of the height such as 0.7, or a list such as \
+                     [ { at = 30, width = 12 } ]",
+                )
+            }
+            fn visit_f64<E: de::Error>(self, share: f64) -> Result<Width, E> {
+                Ok(Width::OfHeight(share))
+            }
+            fn visit_i64<E: de::Error>(self, share: i64) -> Result<Width, E> {
+                self.visit_f64(share as f64)
+            }
+            fn visit_u64<E: de::Error>(self, share: u64) -> Result<Width, E> {
+                self.visit_f64(share as f64)
+            }
+            fn visit_seq<A: de::SeqAccess<'de>>(self, stations: A) -> Result<Width, A::Error> {
+                Vec::deserialize(de::value::SeqAccessDeserializer::new(stations))
+                    .map(Width::Stations)
+            }
+        }
+        deserializer.deserialize_any(Visitor)
     }
 }
 

@@ -1,0 +1,405 @@
+//! Rules of the body: its stations, ends and width.
+
+use super::*;
+
+/// A station of either list, checked as far as it can be on its own.
+struct Checked {
+    at: Option<f64>,
+    /// Distances from the axis coming from the nose: one each for the outlines of the list.
+    before: Option<[f64; 2]>,
+    /// How much larger they are going on to the tail; 1 without a step.
+    step: Option<f64>,
+    corner: bool,
+}
+
+impl Rules<'_> {
+    pub(super) fn body(&mut self, body: &BodySpec) -> Option<BodyDesign> {
+        let length = self.length("body.length", body.length, &BODY_LENGTH);
+        let outline = self.outline(body);
+        let at = self.positions("body.outline", &outline, length);
+        let on = |end: f64| at.as_ref().map(|at| at.contains(&end));
+        let (at_nose, at_tail) = (on(0.0), length.and_then(on));
+        let nose = self.end("nose", "0", body.nose, at_nose);
+        let tail = self.end("tail", "the length", body.tail, at_tail);
+        self.steps_off_ends("body.outline", &outline, at.as_deref(), length);
+        let back = knots(&outline, at.as_deref(), 0);
+        let belly = knots(&outline, at.as_deref(), 1);
+        let half_width = match &body.width {
+            Width::OfHeight(share) => {
+                let share = self.number("body.width", *share, &WIDTH_RATIO);
+                self.width_of_height(share, back.as_deref(), belly.as_deref())
+            }
+            Width::Stations(_) => self.width_stations(body, length, nose, tail),
+        };
+        let exponent = self.number("body.section", body.section, &EXPONENT);
+        Some(BodyDesign {
+            length: length?,
+            nose: nose?,
+            tail: tail?,
+            back: back?,
+            belly: belly?,
+            half_width: half_width?,
+            exponent: exponent?,
+        })
+    }
+
+    /// The outline's stations with back and belly.
+    fn outline(&mut self, body: &BodySpec) -> Vec<Checked> {
+        if body.outline.is_empty() && !self.is_broken("body.outline") {
+            self.report(
+                Problem::new("body.outline", "the outline has no stations")
+                    .limit("one station or more")
+                    .hint("add one such as { at = 30, height = 19 }"),
+            );
+        }
+        let mut checked = Vec::with_capacity(body.outline.len());
+        for (i, station) in body.outline.iter().enumerate() {
+            let path = format!("body.outline[{i}]");
+            let field = |name: &str| format!("{path}.{name}");
+            let known = !["", ".height", ".back", ".belly"]
+                .iter()
+                .any(|name| self.is_broken(&format!("{path}{name}")));
+            let before = match (station.height, station.back, station.belly) {
+                _ if !known => None,
+                (Some(height), None, None) => self
+                    .length(&field("height"), height, &THICKNESS)
+                    .map(|height| [height / 2.0; 2]),
+                (None, Some(back), Some(belly)) => {
+                    let back = self.length(&field("back"), back, &HALF_THICKNESS);
+                    let belly = self.length(&field("belly"), belly, &HALF_THICKNESS);
+                    back.zip(belly).map(|(back, belly)| [back, belly])
+                }
+                (Some(_), _, _) => {
+                    self.report(
+                        Problem::new(&path, "this station gives its height twice over")
+                            .limit("either `height`, or `back` and `belly`")
+                            .hint("keep `height` for a body alike above and below the axis"),
+                    );
+                    None
+                }
+                (None, None, None) => {
+                    self.report(
+                        Problem::new(&path, "this station has no height")
+                            .limit("either `height`, or `back` and `belly`")
+                            .hint("add height = …"),
+                    );
+                    None
+                }
+                (None, back, _) => {
+                    let (given, lacks) = match back {
+                        Some(_) => ("back", "belly"),
+                        None => ("belly", "back"),
+                    };
+                    let what = format!("this station gives `{given}` but no `{lacks}`");
+                    self.report(
+                        Problem::new(&path, what)
+                            .limit("either `height`, or `back` and `belly`")
+                            .hint(format_args!("add {lacks} = …")),
+                    );
+                    None
+                }
+            };
+            let full = before.map(|[back, belly]| back + belly);
+            checked.push(Checked {
+                at: self.at(&field("at"), station.at),
+                before,
+                step: self.step(&field("step_to"), station.step_to, full),
+                corner: station.corner,
+            });
+        }
+        checked
+    }
+
+    /// A station's place, before it is known how long the body is.
+    fn at(&mut self, path: &str, at: Length) -> Option<f64> {
+        if self.is_unknown(path, at) {
+            return None;
+        }
+        let mm = at.to_mm(self.units);
+        let what = if !mm.is_finite() {
+            "this is not a number that can be worked with"
+        } else if mm < -SAME_PLACE {
+            "a station cannot stand before the nose"
+        } else {
+            return Some(mm.max(0.0));
+        };
+        self.report(Problem::new(path, what).value(at).limit("0 to the length"));
+        None
+    }
+
+    /// How much larger the station's outlines are behind the step.
+    fn step(&mut self, path: &str, step_to: Option<Length>, full: Option<f64>) -> Option<f64> {
+        if self.is_broken(path) {
+            return None;
+        }
+        let Some(step_to) = step_to else {
+            return Some(1.0);
+        };
+        let behind = self.length(path, step_to, &THICKNESS)?;
+        let full = full?;
+        if (behind - full).abs() < LEAST_STEP - SAME_PLACE {
+            self.report(
+                Problem::new(path, "this step is too small to make")
+                    .value(step_to)
+                    .limit(format_args!(
+                        "at least {} more or less than {}",
+                        self.show(LEAST_STEP),
+                        self.show(full)
+                    ))
+                    .hint("leave `step_to` out, or use corner = true"),
+            );
+            return None;
+        }
+        Some(behind / full)
+    }
+
+    /// The places of the stations, those on an end exactly on it; `None` if any is wrong.
+    fn positions(
+        &mut self,
+        list: &str,
+        stations: &[Checked],
+        length: Option<f64>,
+    ) -> Option<Vec<f64>> {
+        let before = self.problems.len();
+        let mut places: Vec<Option<f64>> = Vec::with_capacity(stations.len());
+        for (i, station) in stations.iter().enumerate() {
+            let path = format!("{list}[{i}].at");
+            let Some(mut at) = station.at else {
+                places.push(None);
+                continue;
+            };
+            if at <= SAME_PLACE {
+                at = 0.0;
+            }
+            if let Some(length) = length {
+                if (at - length).abs() <= SAME_PLACE {
+                    at = length;
+                }
+                let to_end = at.min(length - at);
+                if to_end < 0.0 {
+                    self.report(
+                        Problem::new(&path, "this station lies beyond the tail")
+                            .value(self.show(at))
+                            .limit(format_args!("0 to {}", self.show(length))),
+                    );
+                    places.push(None);
+                    continue;
+                }
+                if to_end > 0.0 && to_end < END_GAP - SAME_PLACE {
+                    self.report(
+                        Problem::new(&path, "this station is too close to the end of the body")
+                            .value(self.show(at))
+                            .limit(format_args!(
+                                "on the end, or at least {} from it",
+                                self.show(END_GAP)
+                            ))
+                            .hint("for a flat end put the station right on it"),
+                    );
+                }
+            }
+            if let Some(&Some(last)) = places.last() {
+                let problem = if (at - last).abs() <= SAME_PLACE {
+                    Problem::new(&path, format!("two stations at {}", self.show(at)))
+                        .limit("each station farther from the nose than the one before")
+                        .hint("mark a jump with step_to")
+                } else if at < last {
+                    Problem::new(&path, "stations must run from nose to tail")
+                        .value(self.show(at))
+                        .limit(format_args!("more than {}", self.show(last)))
+                        .hint("put the stations in order of `at`")
+                } else if at - last < STATION_GAP - SAME_PLACE {
+                    Problem::new(&path, "this station is too close to the one before")
+                        .value(self.show(at))
+                        .limit(format_args!(
+                            "at least {} after {}",
+                            self.show(STATION_GAP),
+                            self.show(last)
+                        ))
+                        .hint("mark a jump with step_to")
+                } else {
+                    places.push(Some(at));
+                    continue;
+                };
+                self.report(problem);
+            }
+            places.push(Some(at));
+        }
+        if self.problems.len() > before || self.is_broken(list) || places.is_empty() {
+            return None;
+        }
+        places.into_iter().collect()
+    }
+
+    /// How the body closes at one end; `on_end` says whether a station stands there.
+    fn end(
+        &mut self,
+        name: &str,
+        place: &str,
+        written: Option<End>,
+        on_end: Option<bool>,
+    ) -> Option<End> {
+        let path = format!("body.{name}");
+        if self.is_broken(&path) {
+            return None;
+        }
+        match (written, on_end) {
+            (Some(End::Flat), Some(false)) => {
+                self.report(
+                    Problem::new(path, format!("a flat {name} needs a station on it"))
+                        .value("\"flat\"")
+                        .hint(format_args!(
+                            "add a station at {place} to the outline, or make the {name} \
+                             \"round\" or \"pointed\""
+                        )),
+                );
+                None
+            }
+            (Some(end @ (End::Round | End::Pointed)), Some(true)) => {
+                let word = match end {
+                    End::Round => "round",
+                    _ => "pointed",
+                };
+                self.report(
+                    Problem::new(path, format!("a {word} {name} has no station on it"))
+                        .value(format_args!("\"{word}\""))
+                        .hint(format_args!(
+                            "take the station at {place} out of the outline, or make the {name} \
+                             \"flat\""
+                        )),
+                );
+                None
+            }
+            (Some(end), _) => Some(end),
+            (None, Some(true)) => Some(End::Flat),
+            (None, Some(false)) => Some(End::Round),
+            (None, None) => None,
+        }
+    }
+
+    fn steps_off_ends(
+        &mut self,
+        list: &str,
+        stations: &[Checked],
+        at: Option<&[f64]>,
+        length: Option<f64>,
+    ) {
+        let (Some(at), Some(length)) = (at, length) else {
+            return;
+        };
+        for (i, (station, &at)) in stations.iter().zip(at).enumerate() {
+            let steps = station.step.is_some_and(|step| step != 1.0);
+            if steps && (at == 0.0 || at == length) {
+                self.report(
+                    Problem::new(format!("{list}[{i}].step_to"), "a step cannot be on an end")
+                        .hint("leave `step_to` out and give the size the end has"),
+                );
+            }
+        }
+    }
+
+    fn width_of_height(
+        &mut self,
+        share: Option<f64>,
+        back: Option<&[Knot]>,
+        belly: Option<&[Knot]>,
+    ) -> Option<Vec<Knot>> {
+        let (share, back, belly) = (share?, back?, belly?);
+        let half_width: Vec<Knot> = back
+            .iter()
+            .zip(belly)
+            .map(|(back, belly)| Knot {
+                before: share * (back.before + belly.before) / 2.0,
+                after: share * (back.after + belly.after) / 2.0,
+                ..*back
+            })
+            .collect();
+        for size in half_width
+            .iter()
+            .flat_map(|knot| [2.0 * knot.before, 2.0 * knot.after])
+        {
+            if size < THICKNESS.start() - SAME_PLACE || size > THICKNESS.end() + SAME_PLACE {
+                self.report(
+                    Problem::new("body.width", "this makes the body too thin or too wide")
+                        .value(format_args!(
+                            "{share}, which comes to {} at one station",
+                            self.show(size)
+                        ))
+                        .limit(format_args!("widths of {}", self.show_limits(&THICKNESS))),
+                );
+                return None;
+            }
+        }
+        Some(half_width)
+    }
+
+    fn width_stations(
+        &mut self,
+        body: &BodySpec,
+        length: Option<f64>,
+        nose: Option<End>,
+        tail: Option<End>,
+    ) -> Option<Vec<Knot>> {
+        let Width::Stations(stations) = &body.width else {
+            return None;
+        };
+        if stations.is_empty() {
+            self.report(
+                Problem::new("body.width", "the width has no stations")
+                    .limit("one station or more, or a share of the height such as 0.7"),
+            );
+            return None;
+        }
+        let mut checked = Vec::with_capacity(stations.len());
+        for (i, station) in stations.iter().enumerate() {
+            let field = |name: &str| format!("body.width[{i}].{name}");
+            let width = self.length(&field("width"), station.width, &THICKNESS);
+            checked.push(Checked {
+                at: self.at(&field("at"), station.at),
+                before: width.map(|width| [width / 2.0; 2]),
+                step: self.step(&field("step_to"), station.step_to, width),
+                corner: station.corner,
+            });
+        }
+        let at = self.positions("body.width", &checked, length);
+        self.steps_off_ends("body.width", &checked, at.as_deref(), length);
+        if let (Some(at), Some(length)) = (&at, length) {
+            let ends = [
+                ("nose", nose, 0.0, "0"),
+                ("tail", tail, length, "the length"),
+            ];
+            for (name, end, place, words) in ends {
+                let problem = match (end, at.iter().position(|&at| at == place)) {
+                    (Some(End::Flat), None) => Problem::new(
+                        "body.width",
+                        format!("the {name} is flat, but no width is given there"),
+                    )
+                    .hint(format_args!("add a width at {words}")),
+                    (Some(End::Round | End::Pointed), Some(i)) => Problem::new(
+                        format!("body.width[{i}].at"),
+                        format!("the {name} is not flat, so it has no width"),
+                    )
+                    .hint(format_args!(
+                        "take this width out, or put a station at {words} into the outline"
+                    )),
+                    _ => continue,
+                };
+                self.report(problem);
+            }
+        }
+        knots(&checked, at.as_deref(), 0)
+    }
+}
+
+/// One of the outlines of checked stations.
+fn knots(stations: &[Checked], at: Option<&[f64]>, which: usize) -> Option<Vec<Knot>> {
+    let stations = stations.iter().zip(at?).map(|(station, &at)| {
+        let (before, step) = (station.before?[which], station.step?);
+        Some(Knot {
+            at,
+            before,
+            after: before * step,
+            corner: station.corner || step != 1.0,
+        })
+    });
+    stations.collect()
+}

@@ -1,0 +1,277 @@
+//! Every rule a spec must keep, and the numbers that come of one that does.
+//!
+//! Each value is checked on its own first; a rule that compares values runs only if every
+//! one of them stood, so that one mistake is reported once. Limits are in millimetres of
+//! full height, width or diameter.
+
+mod body;
+mod mould;
+
+use std::collections::BTreeSet;
+use std::ops::RangeInclusive;
+
+use super::{
+    BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
+    MouldSpec, Problem, Problems, Spec, Width,
+};
+use crate::quantity::{Length, LengthUnit};
+
+/// From the smallest bait worth casting to the largest mould a bench can hold (reasoned).
+const BODY_LENGTH: RangeInclusive<f64> = 5.0..=1000.0;
+/// Heights, widths and diameters: a hair that still casts, to a body of 300 mm (reasoned).
+const THICKNESS: RangeInclusive<f64> = 0.5..=300.0;
+/// Back and belly may be half of that each.
+const HALF_THICKNESS: RangeInclusive<f64> = 0.25..=150.0;
+/// Ten times as high as wide, to ten times as wide as high (reasoned).
+const WIDTH_RATIO: RangeInclusive<f64> = 0.1..=10.0;
+/// Below 1.5 the section's edges get too sharp to demould, above 6 it is a box (reasoned).
+const EXPONENT: RangeInclusive<f64> = 1.5..=6.0;
+/// Closer stations cannot be told apart on the bench, and make slivers in the mesh.
+const STATION_GAP: f64 = 0.2;
+/// The same towards an end, which a round or pointed body has yet to close over.
+const END_GAP: f64 = 0.5;
+/// Places closer than this are the same: far below any tolerance, far above rounding.
+const SAME_PLACE: f64 = 1e-6;
+/// A smaller step vanishes in printing (reasoned).
+const LEAST_STEP: f64 = 0.2;
+/// Collar cylinders in a row.
+const COLLAR_STEPS: RangeInclusive<f64> = 1.0..=6.0;
+/// Length of a collar cylinder: what prints, to what still is a stub (reasoned).
+const COLLAR_LENGTH: RangeInclusive<f64> = 0.5..=100.0;
+/// A smaller difference between neighbouring diameters leaves too thin a shoulder.
+const COLLAR_SHOULDER: f64 = 0.4;
+/// Material over the body: rubber thinner than 3 mm tears (common practice).
+const WALL: RangeInclusive<f64> = 3.0..=100.0;
+/// Material between a key's socket and the outside (reasoned).
+const WALL_BEHIND_KEY: f64 = 2.0;
+/// Fewer than four keys cannot lock both ways and both ends.
+const KEY_COUNT: RangeInclusive<f64> = 4.0..=24.0;
+/// What prints cleanly, to what fits beside a bait (reasoned).
+const KEY_DIAMETER: RangeInclusive<f64> = 3.0..=30.0;
+/// A lower key slides out of its socket (reasoned).
+const KEY_LEAST_HEIGHT: f64 = 1.0;
+/// Less than the lower end, other than none at all, is finer than any print (reasoned).
+const KEY_CLEARANCE: RangeInclusive<f64> = 0.05..=1.0;
+/// Where the plastic enters: thick plastic will not pass less than 1 mm (reasoned).
+const GATE: RangeInclusive<f64> = 1.0..=20.0;
+/// What can be poured into, to what a hand can hold (reasoned).
+const MOUTH: RangeInclusive<f64> = 5.0..=60.0;
+/// Depth of the funnel (reasoned).
+const FUNNEL: RangeInclusive<f64> = 2.0..=100.0;
+/// Number of vents.
+const VENT_COUNT: RangeInclusive<f64> = 0.0..=8.0;
+/// Wide enough to print, narrow enough to trim off (reasoned).
+const VENT_WIDTH: RangeInclusive<f64> = 0.5..=5.0;
+/// Deep enough for air, too shallow for much plastic (common practice at the default).
+const VENT_DEPTH: RangeInclusive<f64> = 0.1..=3.0;
+/// From finer than any printer to coarser than any use.
+const TOLERANCE: RangeInclusive<f64> = 0.001..=1.0;
+/// A tolerance is this share of the smallest radius at most, or facets show as flats.
+const TOLERANCE_SHARE: f64 = 0.1;
+/// Characters in a name.
+const NAME_LENGTH: usize = 80;
+
+#[cfg(test)]
+pub(super) use mould::face_radii;
+
+impl Design {
+    /// Checks a spec by every rule, fills in every default and turns it into millimetres.
+    ///
+    /// # Errors
+    /// Everything that is wrong, in the order of the spec's fields, without places: use
+    /// [`Source::design`](super::Source::design) for a spec that came from a text.
+    pub fn from_spec(spec: &Spec) -> Result<Design, Problems> {
+        check(spec, &BTreeSet::new()).map_err(Problems)
+    }
+}
+
+/// As [`Design::from_spec`]; nothing is said of values at the broken paths, nor of rules
+/// that hang on them.
+pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Vec<Problem>> {
+    let mut rules = Rules {
+        units: spec.units,
+        broken,
+        problems: Vec::new(),
+    };
+    let name = rules.name(spec.name.as_deref());
+    let body = rules.body(&spec.body);
+    let before = rules.problems.len();
+    let tolerance = rules.tolerance(spec.mesh.tolerance, body.as_ref());
+    // The collar needs the tolerance, but the mesh comes last in a spec.
+    let of_mesh = rules.problems.split_off(before);
+    let collar = match &spec.collar {
+        Some(collar) => rules.collar(collar, body.as_ref(), tolerance),
+        None => Some(Vec::new()),
+    };
+    let mould = rules.mould(&spec.mould, spec.collar.is_some());
+    rules.problems.extend(of_mesh);
+    match (name, body, collar, mould, tolerance) {
+        (Some(name), Some(body), Some(collar), Some(mould), Some(tolerance))
+            if rules.problems.is_empty() =>
+        {
+            Ok(Design {
+                name,
+                units: spec.units,
+                body,
+                collar,
+                mould,
+                tolerance,
+            })
+        }
+        _ => Err(rules.problems),
+    }
+}
+
+struct Rules<'s> {
+    units: LengthUnit,
+    broken: &'s BTreeSet<String>,
+    problems: Vec<Problem>,
+}
+
+impl Rules<'_> {
+    fn report(&mut self, problem: Problem) {
+        self.problems.push(problem);
+    }
+
+    /// Whether the value at the path, or one around it, is a stand-in.
+    fn is_broken(&self, path: &str) -> bool {
+        self.broken.iter().any(|broken| {
+            path.strip_prefix(broken.as_str())
+                .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+        })
+    }
+
+    /// A length for the maker to read, in millimetres too if other units are written.
+    fn show(&self, mm: f64) -> String {
+        let shown = if mm.abs() < 0.1 {
+            format!("{mm} mm")
+        } else {
+            LengthUnit::Mm.show(mm)
+        };
+        match self.units {
+            LengthUnit::Mm => shown,
+            units => format!("{} ({shown})", units.show(mm)),
+        }
+    }
+
+    fn show_limits(&self, limits: &RangeInclusive<f64>) -> String {
+        format!(
+            "{} to {}",
+            self.show(*limits.start()),
+            self.show(*limits.end())
+        )
+    }
+
+    /// Whether this length cannot be judged: a stand-in, or a bare number where the unit is one.
+    fn is_unknown(&self, path: &str, length: Length) -> bool {
+        self.is_broken(path) || (length.unit.is_none() && self.is_broken("units"))
+    }
+
+    /// The number, if it is within its limits.
+    fn number(&mut self, path: &str, value: f64, limits: &RangeInclusive<f64>) -> Option<f64> {
+        if self.is_broken(path) {
+            return None;
+        }
+        let shown = format!("{} to {}", limits.start(), limits.end());
+        self.within(path, value, limits, value.to_string(), shown)
+    }
+
+    /// The length in millimetres, if it is within its limits.
+    fn length(&mut self, path: &str, length: Length, limits: &RangeInclusive<f64>) -> Option<f64> {
+        if self.is_unknown(path, length) {
+            return None;
+        }
+        let (mm, shown) = (length.to_mm(self.units), self.show_limits(limits));
+        self.within(path, mm, limits, length.to_string(), shown)
+    }
+
+    /// As [`Rules::length`], in millimetres if left out.
+    fn length_or(
+        &mut self,
+        path: &str,
+        length: Option<Length>,
+        default: f64,
+        limits: &RangeInclusive<f64>,
+    ) -> Option<f64> {
+        self.length(path, length.unwrap_or(Length::mm(default)), limits)
+    }
+
+    fn within(
+        &mut self,
+        path: &str,
+        value: f64,
+        limits: &RangeInclusive<f64>,
+        written: String,
+        shown: String,
+    ) -> Option<f64> {
+        // A limit written in another unit may come out a rounding beyond it.
+        const ROUNDING: f64 = 1e-9;
+        let what = if !value.is_finite() {
+            "this is not a number that can be worked with"
+        } else if value <= 0.0 && *limits.start() > 0.0 {
+            "this must be more than zero"
+        } else if value < limits.start() * (1.0 - ROUNDING) {
+            "this is too small"
+        } else if value > limits.end() * (1.0 + ROUNDING) {
+            "this is too large"
+        } else {
+            return Some(value.clamp(*limits.start(), *limits.end()));
+        };
+        self.report(Problem::new(path, what).value(written).limit(shown));
+        None
+    }
+
+    fn name(&mut self, name: Option<&str>) -> Option<String> {
+        let name = name.unwrap_or("bait");
+        if self.is_broken("name") {
+            return None;
+        }
+        let count = name.chars().count();
+        let what = if !name.chars().any(char::is_alphanumeric) {
+            "a name needs a letter or a digit, since the kit folder is named after it"
+        } else if count > NAME_LENGTH {
+            "this name is too long"
+        } else if name.chars().any(char::is_control) {
+            "a name is one line of plain text"
+        } else {
+            return Some(name.to_owned());
+        };
+        let short: String = name.escape_debug().take(40).collect();
+        self.report(
+            Problem::new("name", what)
+                .value(format_args!("\"{short}\""))
+                .limit(format_args!("1 to {NAME_LENGTH} characters")),
+        );
+        None
+    }
+
+    fn tolerance(&mut self, written: Option<Length>, body: Option<&BodyDesign>) -> Option<f64> {
+        const PATH: &str = "mesh.tolerance";
+        let tolerance = self.length_or(PATH, written, 0.05, &TOLERANCE)?;
+        if let Some(body) = body {
+            let smallest = [&body.back, &body.belly, &body.half_width]
+                .into_iter()
+                .flatten()
+                .flat_map(|knot| [knot.before, knot.after])
+                .fold(f64::INFINITY, f64::min);
+            let most = smallest * TOLERANCE_SHARE;
+            if tolerance > most * (1.0 + SAME_PLACE) {
+                // Rounded down, so that what is proposed is accepted.
+                let proposed = ((most * 1000.0).floor() / 1000.0).max(*TOLERANCE.start());
+                self.report(
+                    Problem::new(PATH, "the tolerance is too coarse for so thin a body")
+                        .value(format_args!("{tolerance} mm"))
+                        .limit(format_args!(
+                            "a tenth of the smallest radius, which is {}",
+                            self.show(smallest)
+                        ))
+                        .hint(format_args!(
+                            "write tolerance = \"{proposed} mm\" under [mesh]"
+                        )),
+                );
+                return None;
+            }
+        }
+        Some(tolerance)
+    }
+}
