@@ -2,6 +2,9 @@
 
 pub mod body;
 pub mod curve;
+pub mod drawing;
+pub mod export;
+pub mod lathe;
 pub mod mesh;
 pub mod quantity;
 pub mod spec;
