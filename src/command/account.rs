@@ -41,7 +41,10 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     };
     let block = &mould.block;
     let size = sizes(&[block.length_mm, block.width_mm, block.thickness_mm]);
-    writeln!(out, "  mould    {size} closed; opens along the {plane}, {halves} half")?;
+    writeln!(
+        out,
+        "  mould    {size} closed; opens along the {plane}, {halves} half"
+    )?;
     let gate = show(unit, mould.gate_mm);
     writeln!(
         out,

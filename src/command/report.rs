@@ -12,7 +12,11 @@ pub(super) fn of(problems: &Problems, text: &str, file: &str) -> String {
         out.push_str("\n\n");
     }
     let count = problems.0.len();
-    let them = if count == 1 { "one problem" } else { "problems" };
+    let them = if count == 1 {
+        "one problem"
+    } else {
+        "problems"
+    };
     if count == 1 {
         out.push_str(&format!("{file}: {them}; nothing was written\n"));
     } else {
@@ -28,10 +32,14 @@ fn group<'a>(problem: &'a Problem, text: &'a str, file: &'a str) -> annotate_sni
         title.push_str(": ");
     }
     title.push_str(&problem.what);
-    let mut group = Level::ERROR.primary_title(title).elements(Vec::<Snippet<'_, annotate_snippets::Annotation<'_>>>::new());
+    let mut group = Level::ERROR
+        .primary_title(title)
+        .elements(Vec::<Snippet<'_, annotate_snippets::Annotation<'_>>>::new());
     if let Some(place) = &problem.place {
         let found = problem.value.as_ref().map(|v| format!("found {v}"));
-        let mark = AnnotationKind::Primary.span(place.span.clone()).label(found);
+        let mark = AnnotationKind::Primary
+            .span(place.span.clone())
+            .label(found);
         group = group.element(Snippet::source(text).path(file).annotation(mark));
     } else if let Some(value) = &problem.value {
         group = group.element(Level::NOTE.message(format!("found {value}")));

@@ -1,3 +1,10 @@
-//! Drawings and pictures of what was made.
+//! Drawings and pictures of what was made, as lists of drawn things and as pixels
+//! that know no file format.
 
+mod gauge;
+mod labels;
 pub mod picture;
+mod sheet;
+
+pub use gauge::gauge_sheet;
+pub use sheet::{Align, Mark, Pen, Sheet};

@@ -1,4 +1,4 @@
-//! Writing meshes and pictures in open formats.
+//! Writing meshes, sheets and pictures in open formats.
 //!
 //! Every writer returns bytes and touches no disk. The mesh formats share one
 //! rounding: a coordinate becomes an `f32` here and nowhere else, so the STL
@@ -6,6 +6,7 @@
 
 pub mod png;
 pub mod stl;
+pub mod svg;
 pub mod three_mf;
 
 use nalgebra::Vector3;

@@ -144,7 +144,11 @@ fn put(path: &Path, bytes: &[u8]) -> Result<(), FolderError> {
 /// Makes the names in a folder last through a power cut, where the system can.
 fn sync(folder: &Path) -> Result<(), FolderError> {
     if cfg!(unix) {
-        during("cannot sync", folder, File::open(folder).and_then(|f| f.sync_all()))
+        during(
+            "cannot sync",
+            folder,
+            File::open(folder).and_then(|f| f.sync_all()),
+        )
     } else {
         Ok(())
     }

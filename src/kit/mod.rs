@@ -84,7 +84,10 @@ impl From<MouldError> for KitError {
 impl From<TooFine> for KitError {
     fn from(fine: TooFine) -> Self {
         let problem = Problem::new("mesh.tolerance", "the tolerance is too fine for this body")
-            .value(format!("{} mm, about {} triangles", fine.tolerance, fine.triangles))
+            .value(format!(
+                "{} mm, about {} triangles",
+                fine.tolerance, fine.triangles
+            ))
             .limit(format!("{} triangles", crate::body::MOST_TRIANGLES))
             .hint(format!("{} mm would do", fine.workable));
         KitError::Spec(problem.into())
@@ -171,14 +174,29 @@ impl Kit {
         let [first, second] = mould.names();
         let placed = settled(&master);
 
-        files.stl("master.stl", Kind::Master, &placed, &format!("{name}, master"))?;
-        files.package("master.3mf", Kind::Master, name, &[(name, &placed, Vector3::zeros())])?;
+        files.stl(
+            "master.stl",
+            Kind::Master,
+            &placed,
+            &format!("{name}, master"),
+        )?;
+        files.package(
+            "master.3mf",
+            Kind::Master,
+            name,
+            &[(name, &placed, Vector3::zeros())],
+        )?;
         let [upper_file, lower_file] = match mould.parting {
             Parting::Flank => ["mould-left.stl", "mould-right.stl"],
             Parting::Waist => ["mould-back.stl", "mould-belly.stl"],
         };
         for (file, half, mesh) in [(upper_file, first, &upper), (lower_file, second, &lower)] {
-            files.stl(file, Kind::MouldHalf, mesh, &format!("{name}, mould half, {half}"))?;
+            files.stl(
+                file,
+                Kind::MouldHalf,
+                mesh,
+                &format!("{name}, mould half, {half}"),
+            )?;
         }
         files.package(
             "mould.3mf",
@@ -194,7 +212,11 @@ impl Kit {
         match Gauge::of(&body) {
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);
-                files.add("lathe-gauge.svg", Kind::Gauge, svg::to_svg(&sheet).into_bytes());
+                files.add(
+                    "lathe-gauge.svg",
+                    Kind::Gauge,
+                    svg::to_svg(&sheet).into_bytes(),
+                );
             }
             Err(not_round) => notes.push(format!("No lathe gauge: {not_round}.")),
         }
@@ -202,8 +224,15 @@ impl Kit {
         let picture = |parts: &[Part<'_>], camera: &Camera| -> Result<Vec<u8>, KitError> {
             Ok(png::to_bytes(&render(parts, camera, Size::default())?))
         };
-        let part = Part { mesh: &master, colour: MASTER };
-        files.add("master.png", Kind::Picture, picture(&[part], &Camera::THREE_QUARTER)?);
+        let part = Part {
+            mesh: &master,
+            colour: MASTER,
+        };
+        files.add(
+            "master.png",
+            Kind::Picture,
+            picture(&[part], &Camera::THREE_QUARTER)?,
+        );
         let lower_shown = lower.clone().translated(&moves[1]);
         let halves = [&upper, &lower_shown].map(|mesh| Part { mesh, colour: HALF });
         files.add("mould.png", Kind::Picture, picture(&halves, &OPENED)?);
@@ -305,7 +334,11 @@ impl Files {
             .map(|&(name, mesh, at)| Object { name, mesh, at })
             .collect();
         self.add(path, kind, three_mf::to_bytes(title, &packed)?);
-        self.measure(objects.iter().map(|(_, mesh, at)| (*mesh).clone().translated(at)));
+        self.measure(
+            objects
+                .iter()
+                .map(|(_, mesh, at)| (*mesh).clone().translated(at)),
+        );
         Ok(())
     }
 

@@ -1,0 +1,377 @@
+//! The lathe gauge sheet: a card gauge to cut out, and the whole profile to lay the work on.
+
+use kurbo::{Affine, BezPath, Point};
+
+use super::labels;
+use super::sheet::{
+    self, Align, BARS_HEIGHT, BARS_WIDTH, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, TITLE, line,
+    text, text_width,
+};
+use crate::lathe::{Gauge, GaugeStation, Place};
+use crate::quantity::LengthUnit;
+
+/// Card beyond both ends of the profile: enough to hold on a centre line.
+const WING: f64 = 24.0;
+/// Card over the greatest radius: stiff enough, and holds two lines of lettering.
+const STRIP: f64 = 16.0;
+/// Centre line beyond what it is the centre of.
+const BEYOND: f64 = 6.0;
+/// From the profile to where leaders may turn.
+const CLEAR: f64 = 3.0;
+/// Width of the page's foot: bars, key, notes.
+const FOOT: f64 = 277.0;
+
+/// A row of labels on one side of the profile.
+struct Row<'a> {
+    stations: Vec<(&'a GaugeStation, Vec<String>)>,
+    widths: Vec<f64>,
+    lines: usize,
+}
+
+impl<'a> Row<'a> {
+    fn new(stations: Vec<(&'a GaugeStation, Vec<String>)>) -> Self {
+        let widest = |lines: &Vec<String>| {
+            let each = lines.iter().map(|l| text_width(l, TEXT));
+            each.fold(0.0, f64::max)
+        };
+        Row {
+            widths: stations.iter().map(|(_, l)| widest(l)).collect(),
+            lines: stations.iter().map(|(_, l)| l.len()).max().unwrap_or(0),
+            stations,
+        }
+    }
+
+    fn height(&self) -> f64 {
+        LEADING * self.lines as f64
+    }
+
+    /// Middles of the labels and the ends of their leaders, for a profile whose nose is
+    /// at `nose` on a page this wide.
+    fn place(&self, nose: f64, page: f64) -> (Vec<f64>, Vec<f64>) {
+        let wanted: Vec<f64> = self.stations.iter().map(|(s, _)| nose + s.at).collect();
+        let middles = labels::spread(&wanted, &self.widths, MARGIN, page - MARGIN);
+        // A leader stays upright as long as it meets its label anywhere.
+        let ends = (0..wanted.len())
+            .map(|i| {
+                let reach = 0.5 * self.widths[i] - 1.0;
+                wanted[i].clamp(middles[i] - reach, middles[i] + reach)
+            })
+            .collect();
+        (middles, ends)
+    }
+
+    /// Height in which leaders slant: more for labels farther off, so that none lies flat.
+    fn slant(&self, nose: f64, page: f64) -> f64 {
+        let (_, ends) = self.place(nose, page);
+        let far = self.stations.iter().zip(ends);
+        let far = far.map(|((s, _), end)| (nose + s.at - end).abs());
+        (0.25 * far.fold(0.0, f64::max)).clamp(2.0, 25.0)
+    }
+}
+
+/// The sheet that a round master is turned by, at scale 1:1: a half-profile gauge to cut
+/// from card, the whole profile with its centre line and stations, check bars and a key.
+///
+/// The page is A4 lying if that holds it all, otherwise as much longer or higher as it
+/// must be. Sizes are lettered in mm, or in inches to the nearest 1/64 with mm in
+/// brackets if the maker's `units` are inches. In [`Sheet::marks`], `gauge-cut` is the
+/// outline of the card, `profile` the whole profile, `check-…` are the bars.
+pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
+    let mut up = Vec::new();
+    let mut down = Vec::new();
+    for (i, station) in gauge.stations.iter().enumerate() {
+        let side = if i % 2 == 0 { &mut up } else { &mut down };
+        side.push((station, label(station, units)));
+    }
+    let (up, down) = (Row::new(up), Row::new(down));
+
+    let width = (gauge.total + 2.0 * (WING + BEYOND))
+        .max(labels::row_width(&up.widths))
+        .max(labels::row_width(&down.widths))
+        .max(FOOT);
+    let (page_width, _) = sheet::page(width, 0.0);
+    let nose = 0.5 * (page_width - gauge.total);
+    let radius = gauge.radius;
+
+    // Down the page: title, card, upper labels, profile, lower labels, foot.
+    let head = MARGIN + 13.0;
+    let axis_of_card = (head + STRIP + radius).ceil();
+    let labels_top = axis_of_card + 2.0 * LEADING;
+    let up_top = labels_top + up.height() + 1.0;
+    let up_slant = up.slant(nose, page_width);
+    let axis = (up_top + up_slant + CLEAR + radius).ceil();
+    let down_slant = down.slant(nose, page_width);
+    let down_top = axis + radius + CLEAR + down_slant;
+    let foot = down_top + 1.0 + down.height() + 5.0;
+    let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN);
+    let foot = page_height - MARGIN - BARS_HEIGHT;
+
+    let mut marks = title(name, units, page_width);
+    marks.extend(card(gauge, name, nose, axis_of_card));
+    marks.extend(profile(gauge, nose, axis));
+    let sides = [(&up, -1.0, up_slant), (&down, 1.0, down_slant)];
+    for (row, sign, slant) in sides {
+        let (middles, ends) = row.place(nose, page_width);
+        for (i, (station, lines)) in row.stations.iter().enumerate() {
+            let x = nose + station.at;
+            let r = 0.5 * station.before.max(station.after);
+            let turn = axis + sign * (radius + CLEAR);
+            let end = turn + sign * slant;
+            marks.push(line(
+                Pen::Narrow,
+                &[(x, axis - sign * r), (x, turn), (ends[i], end)],
+            ));
+            // The first line of a label stands on the leader above, hangs from it below.
+            let top = if sign < 0.0 {
+                end - 1.0 - LEADING * lines.len() as f64
+            } else {
+                end + 1.0
+            };
+            for (k, l) in lines.iter().enumerate() {
+                let base = top + LEADING * k as f64 + 0.8 * TEXT;
+                marks.push(text((middles[i], base), Align::Middle, l.as_str()));
+            }
+        }
+    }
+    marks.extend(sheet::check_bars(MARGIN, foot));
+    marks.extend(key(gauge, MARGIN + BARS_WIDTH + 10.0, foot, page_width));
+    Sheet {
+        title: format!("{name}: lathe gauge, 1:1"),
+        width: page_width,
+        height: page_height,
+        marks,
+    }
+}
+
+fn title(name: &str, units: LengthUnit, page_width: f64) -> Vec<Mark> {
+    let room = page_width - 2.0 * MARGIN;
+    let what = "Lathe gauge  1:1";
+    let end = text_width(what, TITLE) + 8.0;
+    let note = match units {
+        LengthUnit::In => {
+            "Sizes in inches to the nearest 1/64 (mm in brackets). \u{d8} is the diameter, \
+             \u{201c}at\u{201d} the distance from the nose."
+        }
+        _ => "Sizes in mm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose.",
+    };
+    let large = |x: f64, align, words: String| Mark::Text {
+        at: Point::new(x, MARGIN + 0.8 * TITLE),
+        text: words,
+        size: TITLE,
+        align,
+        upright: false,
+    };
+    vec![
+        large(MARGIN, Align::Start, sheet::fit(name, TITLE, room - end)),
+        large(page_width - MARGIN, Align::End, what.into()),
+        text((MARGIN, MARGIN + 10.0), Align::Start, note),
+    ]
+}
+
+/// The card: straight edges, the half profile cut out of the lower one.
+fn card(gauge: &Gauge, name: &str, nose: f64, axis: f64) -> Vec<Mark> {
+    let (left, right) = (nose - WING, nose + gauge.total + WING);
+    let top = axis - gauge.radius - STRIP;
+    let mut cut = BezPath::new();
+    cut.move_to((left, axis));
+    let half = placed(gauge, nose, axis, -1.0);
+    cut.line_to((nose, axis));
+    cut.extend(half.elements().iter().skip(1).copied());
+    cut.line_to((right, axis));
+    cut.line_to((right, top));
+    cut.line_to((left, top));
+    cut.close_path();
+
+    let mut marks = vec![
+        line(Pen::Centre, &[(left - BEYOND, axis), (left - 0.5, axis)]),
+        line(Pen::Centre, &[(nose, axis), (nose + gauge.total, axis)]),
+        line(Pen::Centre, &[(right + 0.5, axis), (right + BEYOND, axis)]),
+    ];
+    // Marks to strike the stations off on the turning work.
+    for station in &gauge.stations {
+        let at = nose + station.at;
+        let r = 0.5 * station.before.max(station.after);
+        if station.place == Place::Along {
+            marks.push(line(Pen::Narrow, &[(at, axis - r), (at, axis - r - 3.0)]));
+        }
+    }
+    for at in [nose, nose + gauge.length] {
+        let r = if at == nose {
+            0.5 * gauge.stations.first().map_or(0.0, |s| s.after)
+        } else {
+            let at_tail = |s: &&GaugeStation| s.place == Place::Tail;
+            0.5 * gauge
+                .stations
+                .iter()
+                .find(at_tail)
+                .map_or(0.0, |s| s.before)
+        };
+        marks.push(line(
+            Pen::Narrow,
+            &[(at, axis - r), (at, top + LEADING + 2.0)],
+        ));
+    }
+    marks.push(Mark::Line {
+        id: Some("gauge-cut"),
+        path: cut,
+        pen: Pen::Cut,
+    });
+    let room = right - left - 4.0;
+    let what = "half-profile gauge";
+    let short = sheet::fit(
+        name,
+        TEXT,
+        room - text_width(": ", TEXT) - text_width(what, TEXT),
+    );
+    marks.push(text(
+        (0.5 * (left + right), top + 1.5 + 0.8 * TEXT),
+        Align::Middle,
+        format!("{short}: {what}"),
+    ));
+    let row = top + 2.0 + LEADING + 0.8 * TEXT;
+    marks.push(text((nose - 1.5, row), Align::End, "nose"));
+    marks.push(text((nose + gauge.length + 1.5, row), Align::Start, "tail"));
+    marks.push(text(
+        (nose + 0.5 * gauge.total, axis + 1.5 + 0.8 * TEXT),
+        Align::Middle,
+        "centre line of the lathe",
+    ));
+    marks
+}
+
+/// The whole profile, its edges and its centre line.
+fn profile(gauge: &Gauge, nose: f64, axis: f64) -> Vec<Mark> {
+    let mut path = placed(gauge, nose, axis, -1.0);
+    let lower = placed(gauge, nose, axis, 1.0).reverse_subpaths();
+    path.extend(lower.elements().iter().skip(1).copied());
+    path.close_path();
+    let ends = [
+        (nose - 2.0 * BEYOND, axis),
+        (nose + gauge.total + 2.0 * BEYOND, axis),
+    ];
+    let mut marks = vec![line(Pen::Centre, &ends)];
+    for &(at, r) in &gauge.edges {
+        let x = nose + at;
+        marks.push(line(Pen::Wide, &[(x, axis - r), (x, axis + r)]));
+    }
+    marks.push(Mark::Line {
+        id: Some("profile"),
+        path,
+        pen: Pen::Wide,
+    });
+    marks
+}
+
+/// The half profile on the page, above the axis for `sign` −1, below it for 1.
+fn placed(gauge: &Gauge, nose: f64, axis: f64, sign: f64) -> BezPath {
+    Affine::new([1.0, 0.0, 0.0, sign, nose, axis]) * gauge.profile.clone()
+}
+
+/// What the lines mean and how the card is used.
+fn key(gauge: &Gauge, x: f64, y: f64, page_width: f64) -> Vec<Mark> {
+    let mut entries = vec![
+        (Pen::Cut, "cut along the middle of this line"),
+        (Pen::Wide, "the master's profile: lay the work on it"),
+        (Pen::Centre, "centre line"),
+        (Pen::Narrow, "stations: strike off and calliper here"),
+    ];
+    if gauge.total > gauge.length {
+        entries[1].1 = "the master's profile, with the collar";
+    }
+    let mut marks = Vec::new();
+    let mut base = y + 0.8 * TEXT;
+    for (pen, words) in entries {
+        let middle = base - 0.35 * TEXT;
+        marks.push(line(pen, &[(x, middle), (x + 16.0, middle)]));
+        marks.push(text((x + 19.0, base), Align::Start, words));
+        base += LEADING + 0.6;
+    }
+    let mut notes = String::from(
+        "Glue to card and cut it out. Hold the cut edge against the turning work's side, \
+         straight tongues on the centre line; take wood away until no light shows between. \
+         While a tenon still holds the work, trim the card off at the nose or tail mark.",
+    );
+    if gauge.total > gauge.length {
+        notes.push_str(
+            " The collar is a core print: part of the master, not of the bait; it makes the \
+             seat in the mould.",
+        );
+    }
+    base += 1.0;
+    for row in sheet::wrap(
+        &notes,
+        TEXT,
+        page_width.min(FOOT + 2.0 * MARGIN) - MARGIN - x,
+    ) {
+        marks.push(text((x, base), Align::Start, row));
+        base += LEADING;
+    }
+    marks
+}
+
+/// A station's lettering, line by line.
+fn label(station: &GaugeStation, units: LengthUnit) -> Vec<String> {
+    let size = |mm: f64| length(mm, units);
+    let diameter = |mm: f64| format!("\u{d8} {}", size(mm));
+    let mut lines = Vec::new();
+    let what = match station.place {
+        Place::Nose => "nose",
+        Place::Tail => "tail",
+        Place::Collar { .. } => "collar, core print",
+        Place::Along => "",
+    };
+    match (what, station.greatest) {
+        ("", false) => {}
+        ("", true) => lines.push("greatest".into()),
+        (what, false) => lines.push(what.into()),
+        (what, true) => lines.push(format!("{what}, greatest")),
+    }
+    let (before, after) = (station.before, station.after);
+    match station.place {
+        Place::Nose if after > 0.0 => lines.push(diameter(after)),
+        Place::Tail if before > 0.0 => lines.push(diameter(before)),
+        Place::Nose | Place::Tail => {}
+        _ if before != after => {
+            lines.push(format!("shoulder {}", diameter(before)));
+            lines.push(format!("to {}", diameter(after)));
+        }
+        _ => lines.push(diameter(after)),
+    }
+    lines.push(match station.place {
+        Place::Collar { from, to } => format!("{} to {}", size(from), size(to)),
+        _ => format!("at {}", size(station.at)),
+    });
+    lines
+}
+
+/// A length in the maker's units.
+fn length(mm: f64, units: LengthUnit) -> String {
+    match units {
+        LengthUnit::In => {
+            let exact = mm / 25.4 * 64.0;
+            let parts = exact.round();
+            // A thousandth of an inch is what a calliper in inches shows.
+            let about = if (exact - parts).abs() > 0.064 {
+                "\u{2248}"
+            } else {
+                ""
+            };
+            format!("{about}{} in ({mm:.1})", sixty_fourths(parts as i64))
+        }
+        _ => format!("{mm:.1}"),
+    }
+}
+
+/// `n`/64 in lowest terms, with whole numbers in front.
+fn sixty_fourths(n: i64) -> String {
+    let (whole, mut part, mut of) = (n / 64, n % 64, 64);
+    while part != 0 && part % 2 == 0 {
+        part /= 2;
+        of /= 2;
+    }
+    match (whole, part) {
+        (w, 0) => w.to_string(),
+        (0, p) => format!("{p}/{of}"),
+        (w, p) => format!("{w} {p}/{of}"),
+    }
+}
