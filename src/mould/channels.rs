@@ -3,6 +3,7 @@
 use nalgebra::Point3;
 
 use super::block::NECK;
+use super::keys::{Key, LAND};
 use super::tools::{cuboid, turned};
 use crate::body::Body;
 use crate::curve::Outline;
@@ -22,7 +23,7 @@ const ROOM: f64 = 1.15;
 const BURIED: f64 = 0.3;
 /// The neck widens from the gate to the funnel by this factor: a cast neck pulls out.
 const NECK_TAPER: f64 = 1.25;
-/// Least material between two vents, and between a vent and the collar, in mm.
+/// Least material between two vents, in mm.
 const BETWEEN_VENTS: f64 = 1.5;
 
 /// The body as the mould sees it: its outlines on the four sides of its axis.
@@ -130,7 +131,7 @@ pub struct Sprue {
     pub corners: Vec<(f64, f64)>,
 }
 
-/// A vent: a shallow straight groove along x, half of it in each mould half.
+/// A vent: a shallow straight groove, half of it in each mould half.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Vent {
@@ -149,8 +150,13 @@ pub struct Channels {
 }
 
 impl Channels {
-    pub(super) fn plan(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Self, Problems> {
-        match (sprue(design, form, block), vents(design, form, block)) {
+    pub(super) fn plan(
+        design: &Design,
+        form: &Form<'_>,
+        block: &Bounds,
+        keys: &[Key],
+    ) -> Result<Self, Problems> {
+        match (sprue(design, form, block), vents(design, form, block, keys)) {
             (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
             (sprue, vents) => Err(Problems(
                 sprue.err().into_iter().chain(vents.err()).collect(),
@@ -209,56 +215,131 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
     })
 }
 
-fn vents(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Vec<Vent>, Problem> {
-    let mould = &design.mould;
-    let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
-    let end = match mould.sprue_end {
+fn vents(
+    design: &Design,
+    form: &Form<'_>,
+    block: &Bounds,
+    keys: &[Key],
+) -> Result<Vec<Vent>, Problem> {
+    let end = match design.mould.sprue_end {
         BodyEnd::Nose => BodyEnd::Tail,
         BodyEnd::Tail => BodyEnd::Nose,
     };
-    // A collar's seat is no way out for the air: vents pass beside it.
-    let collar = match end {
-        BodyEnd::Tail if !form.body.collar.is_empty() => Some(form.collar_radius()),
-        _ => None,
+    // A collar's seat is no way out for the air: vents leave before it, sideways.
+    let mut vents = if end == BodyEnd::Tail && !form.body.collar.is_empty() {
+        sideways(design, form, block, keys)?
+    } else {
+        endways(design, form, block, end)?
     };
-    let pitch = width + BETWEEN_VENTS;
-    let lines: Vec<f64> = match collar {
-        None => (0..count)
-            .map(|i| (i as f64 - 0.5 * (count as f64 - 1.0)) * pitch)
-            .collect(),
-        Some(radius) => (0..count)
+    vents.sort_by(|a, b| a.bounds.min.y.total_cmp(&b.bounds.min.y));
+    Ok(vents)
+}
+
+fn no_room(design: &Design, fit: usize) -> Problem {
+    let mould = &design.mould;
+    Problem::new("mould.vents.count", "the body has no room for its vents")
+        .value(mould.vent_count)
+        .limit(format!(
+            "at most {fit} of {:.2} x {:.2} mm on this body",
+            mould.vent_width, mould.vent_depth
+        ))
+        .hint("ask for fewer or smaller vents; 0 leaves them out")
+}
+
+/// Vents side by side from the end of the body to the end face of the block.
+fn endways(
+    design: &Design,
+    form: &Form<'_>,
+    block: &Bounds,
+    end: BodyEnd,
+) -> Result<Vec<Vent>, Problem> {
+    let mould = &design.mould;
+    let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
+    let place = |count: usize| -> Option<Vec<Vent>> {
+        (0..count)
             .map(|i| {
-                let out = radius + BETWEEN_VENTS + 0.5 * width + (i / 2) as f64 * pitch;
-                if i % 2 == 0 { out } else { -out }
+                let y = (i as f64 - 0.5 * (count as f64 - 1.0)) * (width + BETWEEN_VENTS);
+                let edges = [y - 0.5 * width, y + 0.5 * width];
+                let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
+                let inside = form.from_end(end, form.depth(end, 0.5, fits)? + BURIED);
+                let (from, to) = match end {
+                    BodyEnd::Nose => (block.min.x, inside),
+                    BodyEnd::Tail => (inside, block.max.x),
+                };
+                Some(Vent {
+                    bounds: Bounds {
+                        min: Point3::new(from, edges[0], -0.5 * depth),
+                        max: Point3::new(to, edges[1], 0.5 * depth),
+                    },
+                })
             })
-            .collect(),
+            .collect()
     };
+    place(count).ok_or_else(|| {
+        let fit = (0..count).rev().find(|&n| place(n).is_some());
+        no_room(design, fit.unwrap_or(0))
+    })
+}
+
+/// Vents from just before the tail to the long sides of the block, right and left by
+/// turns, as near to the tail as the keys let them.
+fn sideways(
+    design: &Design,
+    form: &Form<'_>,
+    block: &Bounds,
+    keys: &[Key],
+) -> Result<Vec<Vent>, Problem> {
+    const STEP: f64 = 0.25;
+    let mould = &design.mould;
+    let (width, depth, length) = (mould.vent_width, mould.vent_depth, form.body.length());
+    let mut next = [length - BURIED - width; 2];
     let mut vents = Vec::new();
-    for (i, &y) in lines.iter().enumerate() {
-        let edges = [y - 0.5 * width, y + 0.5 * width];
-        let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
-        let Some(from_end) = form.depth(end, 0.5, fits) else {
-            return Err(
-                Problem::new("mould.vents.count", "the body is too narrow for its vents")
-                    .value(count)
-                    .limit(format!(
-                        "at most {i} of {width:.2} x {depth:.2} mm on this body"
-                    ))
-                    .hint("ask for fewer or smaller vents; 0 leaves them out"),
-            );
+    for i in 0..mould.vent_count {
+        let leftward = i % 2 == 1;
+        let (side, sign) = if leftward {
+            (form.left, 1.0)
+        } else {
+            (form.right, -1.0)
         };
-        let inside = form.from_end(end, from_end + BURIED);
-        let (from, to) = match end {
-            BodyEnd::Nose => (block.min.x, inside),
-            BodyEnd::Tail => (inside, block.max.x),
+        let place = &mut next[i % 2];
+        let placed = loop {
+            let edges = [*place, *place + width];
+            *place -= STEP;
+            if edges[0] < 0.5 * length {
+                break None;
+            }
+            let clear = keys.iter().filter(|k| k.at[1] * sign > 0.0).all(|k| {
+                let reach = k.socket_radius() + LAND;
+                edges[0] > k.at[0] + reach || edges[1] < k.at[0] - reach
+            });
+            let inside = 0.85
+                * edges
+                    .map(|x| side.height(x))
+                    .into_iter()
+                    .fold(f64::INFINITY, f64::min);
+            if clear
+                && edges
+                    .iter()
+                    .all(|&x| form.holds(x, sign * inside, 0.5 * depth))
+            {
+                break Some((edges, inside));
+            }
+        };
+        let Some((edges, inside)) = placed else {
+            return Err(no_room(design, i));
+        };
+        *place = edges[0] - BETWEEN_VENTS - width;
+        let (from, to) = if leftward {
+            (inside, block.max.y)
+        } else {
+            (block.min.y, -inside)
         };
         vents.push(Vent {
             bounds: Bounds {
-                min: Point3::new(from, edges[0], -0.5 * depth),
-                max: Point3::new(to, edges[1], 0.5 * depth),
+                min: Point3::new(edges[0], from, -0.5 * depth),
+                max: Point3::new(edges[1], to, 0.5 * depth),
             },
         });
     }
-    vents.sort_by(|a, b| a.bounds.min.y.total_cmp(&b.bounds.min.y));
     Ok(vents)
 }

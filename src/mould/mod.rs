@@ -188,8 +188,8 @@ type Plan = (Channels, Vec<Key>, Bounds);
 fn plan(design: &Design, form: &channels::Form<'_>) -> Result<Plan, Problems> {
     let block = block::around(design, form);
     let mut problems = Vec::new();
-    let channels = Channels::plan(design, form, &block);
     let keys = keys::place(design, &block);
+    let channels = Channels::plan(design, form, &block, keys.as_deref().unwrap_or_default());
     match (channels, keys) {
         (Ok(channels), Ok(keys)) => return Ok((channels, keys, block)),
         (channels, keys) => {
