@@ -240,7 +240,7 @@ pub(super) fn check_bars(x: f64, y: f64) -> Vec<Mark> {
             (length * f64::from(k) / f64::from(parts)).clamp(inset, length - inset)
         });
         let step = i as f64;
-        let (left, row) = (x + 30.0, y + 8.0 + 15.0 * step);
+        let (left, row) = (x + 30.0, y + 8.0 + 13.0 * step);
         let (column, foot) = (x + 6.0 + 13.0 * step, y + BARS_HEIGHT);
         let (on_x, on_y) = (
             [(left, row), (left + length, row)],
@@ -268,7 +268,7 @@ pub(super) fn check_bars(x: f64, y: f64) -> Vec<Mark> {
                 four bars end to end: if one is off, do not cut.";
     for (i, row) in wrap(note, TEXT, BARS_WIDTH - 30.0).into_iter().enumerate() {
         marks.push(text(
-            (x + 30.0, y + 32.0 + LEADING * i as f64),
+            (x + 30.0, y + 29.0 + LEADING * i as f64),
             Align::Start,
             row,
         ));
