@@ -65,7 +65,7 @@ impl<'a> Row<'a> {
         let (_, ends) = self.place(nose, page);
         let far = self.stations.iter().zip(ends);
         let far = far.map(|((s, _), end)| (nose + s.at - end).abs());
-        (0.25 * far.fold(0.0, f64::max)).clamp(2.0, 25.0)
+        (0.2 * far.fold(0.0, f64::max)).clamp(2.0, 25.0)
     }
 }
 
@@ -96,13 +96,13 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
     // Down the page: title, card, upper labels, profile, lower labels, foot.
     let head = MARGIN + 13.0;
     let axis_of_card = (head + STRIP + radius).ceil();
-    let labels_top = axis_of_card + 2.0 * LEADING;
+    let labels_top = axis_of_card + LEADING + 3.0;
     let up_top = labels_top + up.height() + 1.0;
     let up_slant = up.slant(nose, page_width);
     let axis = (up_top + up_slant + CLEAR + radius).ceil();
     let down_slant = down.slant(nose, page_width);
     let down_top = axis + radius + CLEAR + down_slant;
-    let foot = down_top + 1.0 + down.height() + 5.0;
+    let foot = down_top + 1.0 + down.height() + 4.0;
     let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN);
     let foot = page_height - MARGIN - BARS_HEIGHT;
 

@@ -1,6 +1,6 @@
 //! A page at scale 1:1 and what every page carries: lines, lettering, check bars.
 
-use kurbo::{BezPath, Point, Rect};
+use kurbo::{BezPath, Point};
 
 /// White border that printers cannot be trusted to reach, mm (common practice).
 pub(super) const MARGIN: f64 = 10.0;
@@ -107,10 +107,11 @@ impl Pen {
     }
 }
 
+#[cfg(test)]
 impl Mark {
     /// Paper that a line of lettering may cover, whatever sans-serif face it is shown in;
     /// `None` for a drawn line.
-    pub(super) fn lettering(&self) -> Option<Rect> {
+    pub(super) fn lettering(&self) -> Option<kurbo::Rect> {
         let Mark::Text {
             at,
             text,
@@ -129,9 +130,9 @@ impl Mark {
         };
         let (up, down) = (0.8 * size, 0.25 * size);
         Some(if *upright {
-            Rect::new(at.x - up, at.y - from - width, at.x + down, at.y - from)
+            kurbo::Rect::new(at.x - up, at.y - from - width, at.x + down, at.y - from)
         } else {
-            Rect::new(at.x + from, at.y - up, at.x + from + width, at.y + down)
+            kurbo::Rect::new(at.x + from, at.y - up, at.x + from + width, at.y + down)
         })
     }
 }
