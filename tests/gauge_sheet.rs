@@ -1,5 +1,7 @@
 //! The lathe gauge read back from its SVG text.
 
+#![allow(clippy::unwrap_used)]
+
 use baitwright::body::Body;
 use baitwright::curve::Outline;
 use baitwright::drawing::gauge_sheet;
