@@ -8,7 +8,7 @@ use super::sheet::{
     text, text_width,
 };
 use crate::lathe::{Gauge, GaugeStation, Place};
-use crate::quantity::LengthUnit;
+use crate::quantity::{InchFraction, LengthUnit};
 
 /// Card beyond both ends of the profile: enough to hold on a centre line.
 const WING: f64 = 24.0;
@@ -152,7 +152,12 @@ fn title(name: &str, units: LengthUnit, page_width: f64) -> Vec<Mark> {
             "Sizes in inches to the nearest 1/64 (mm in brackets). \u{d8} is the diameter, \
              \u{201c}at\u{201d} the distance from the nose."
         }
-        _ => "Sizes in mm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose.",
+        LengthUnit::Cm => {
+            "Sizes in cm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose."
+        }
+        LengthUnit::Mm => {
+            "Sizes in mm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose."
+        }
     };
     let large = |x: f64, align, words: String| Mark::Text {
         at: Point::new(x, MARGIN + 0.8 * TITLE),
@@ -347,28 +352,12 @@ fn label(station: &GaugeStation, units: LengthUnit) -> Vec<String> {
     lines
 }
 
-/// A length in the maker's units.
+/// A length in the maker's units: inches as the nearest fraction, millimetres behind it.
 fn length(mm: f64, units: LengthUnit) -> String {
     match units {
-        LengthUnit::In => {
-            let parts = (mm / 25.4 * 64.0).round() as i64;
-            format!("{} in ({mm:.1})", sixty_fourths(parts))
-        }
-        _ => format!("{mm:.1}"),
-    }
-}
-
-/// `n`/64 in lowest terms, with whole numbers in front.
-fn sixty_fourths(n: i64) -> String {
-    let (whole, mut part, mut of) = (n / 64, n % 64, 64);
-    while part != 0 && part % 2 == 0 {
-        part /= 2;
-        of /= 2;
-    }
-    match (whole, part) {
-        (w, 0) => w.to_string(),
-        (0, p) => format!("{p}/{of}"),
-        (w, p) => format!("{w} {p}/{of}"),
+        LengthUnit::In => format!("{} ({mm:.1})", InchFraction::nearest(mm)),
+        LengthUnit::Cm => format!("{:.2}", mm / units.in_mm()),
+        LengthUnit::Mm => format!("{mm:.1}"),
     }
 }
 
