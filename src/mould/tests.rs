@@ -30,6 +30,7 @@ fn design() -> Design {
             exponent: 2.0,
         },
         collar: Vec::new(),
+        eyes: Vec::new(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,

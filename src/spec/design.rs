@@ -13,6 +13,8 @@ pub struct Design {
     pub body: BodyDesign,
     /// Collar cylinders behind the tail, first the one that touches it; empty for none.
     pub collar: Vec<CollarDesign>,
+    /// Eye sockets.
+    pub eyes: Vec<EyesDesign>,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.
@@ -61,6 +63,19 @@ pub struct CollarDesign {
     pub length: f64,
     /// Radius.
     pub radius: f64,
+}
+
+/// A pair of eye sockets; a single one where the angle is 0 or 180.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EyesDesign {
+    /// Distance from the nose.
+    pub at: f64,
+    /// Degrees from the back round the left side.
+    pub angle: f64,
+    /// Radius of the ball.
+    pub radius: f64,
+    /// Depth below the surface.
+    pub depth: f64,
 }
 
 /// The mould's numbers.

@@ -26,12 +26,31 @@ pub struct Spec {
     /// A stepped stub behind the tail: a core print, seat for a skirt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub collar: Option<CollarSpec>,
+    /// Eye sockets, each entry a pair.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub eyes: Vec<EyesSpec>,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
     /// How finely surfaces become triangles.
     #[serde(default)]
     pub mesh: MeshSpec,
+}
+
+impl Spec {
+    /// A spec of this body and nothing else: every other field at its default.
+    #[must_use]
+    pub fn new(body: BodySpec) -> Self {
+        Spec {
+            name: None,
+            units: LengthUnit::default(),
+            body,
+            collar: None,
+            eyes: Vec::new(),
+            mould: MouldSpec::default(),
+            mesh: MeshSpec::default(),
+        }
+    }
 }
 
 /// The body: outlines along its length and the shape of its sections.
@@ -189,6 +208,25 @@ pub struct CollarStep {
     pub length: Length,
     /// Diameter.
     pub diameter: Length,
+}
+
+/// A pair of eye sockets, exactly opposite each other; a single one on back or belly.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EyesSpec {
+    /// Distance from the nose.
+    pub at: Length,
+    /// Degrees round the body: 0 on the back, 90 (if left out) on the flanks, 180 on the belly.
+    #[serde(default = "flank")]
+    pub angle: f64,
+    /// Diameter of the ball that makes the socket.
+    pub diameter: Length,
+    /// Depth of the socket below the surface.
+    pub depth: Length,
+}
+
+fn flank() -> f64 {
+    90.0
 }
 
 /// The mould.

@@ -837,7 +837,6 @@ prop_compose! {
         Spec {
             name,
             units,
-            body: BodySpec { length, nose, tail, outline, width, section },
             collar: collar.map(|steps| CollarSpec {
                 steps: steps.into_iter()
                     .map(|(length, diameter)| CollarStep { length, diameter })
@@ -845,6 +844,7 @@ prop_compose! {
             }),
             mould,
             mesh: MeshSpec { tolerance },
+            ..Spec::new(BodySpec { length, nose, tail, outline, width, section })
         }
     }
 }

@@ -5,6 +5,7 @@
 //! full height, width or diameter.
 
 mod body;
+mod features;
 mod mould;
 
 use std::collections::BTreeSet;
@@ -103,10 +104,13 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
         Some(collar) => rules.collar(collar, body.as_ref(), tolerance),
         None => Some(Vec::new()),
     };
+    let eyes = rules.each("eyes", &spec.eyes, |rules, path, eyes| {
+        rules.eyes(path, eyes, body.as_ref())
+    });
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     rules.problems.extend(of_mesh);
-    match (name, body, collar, mould, tolerance) {
-        (Some(name), Some(body), Some(collar), Some(mould), Some(tolerance))
+    match (name, body, collar, eyes, mould, tolerance) {
+        (Some(name), Some(body), Some(collar), Some(eyes), Some(mould), Some(tolerance))
             if rules.problems.is_empty() =>
         {
             Ok(Design {
@@ -114,6 +118,7 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
                 units: spec.units,
                 body,
                 collar,
+                eyes,
                 mould,
                 tolerance,
             })
@@ -129,6 +134,21 @@ struct Rules<'s> {
 }
 
 impl Rules<'_> {
+    /// Every entry of a list by its own rules.
+    fn each<S, D>(
+        &mut self,
+        list: &str,
+        entries: &[S],
+        mut rule: impl FnMut(&mut Self, &str, &S) -> Option<D>,
+    ) -> Option<Vec<D>> {
+        let checked: Vec<Option<D>> = entries
+            .iter()
+            .enumerate()
+            .map(|(i, entry)| rule(self, &format!("{list}[{i}]"), entry))
+            .collect();
+        checked.into_iter().collect()
+    }
+
     fn report(&mut self, problem: Problem) {
         self.problems.push(problem);
     }
