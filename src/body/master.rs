@@ -1,5 +1,6 @@
 //! The master: trunk, features and core prints as one solid.
 
+use super::ground::Ground;
 use super::{Body, TooFine, feature};
 use crate::mesh::{Mesh, Solid, SolidError};
 use crate::spec::{Design, Problem, Problems};
@@ -11,6 +12,9 @@ pub(super) enum Effect {
     Adds,
     /// Is taken out of it: an eye socket, a slot.
     Cuts,
+    /// Stands in the mould while the bait is cast, and is drawn out of it: a bore's pin. The
+    /// master has it whole, with the prints that make its seats.
+    Core,
 }
 
 /// A feature as a solid.
@@ -53,6 +57,12 @@ pub struct Master {
     /// Volume of the bait (core prints not counted), in mm³: that of the trunk exact, that of
     /// features as far as the tolerance goes.
     pub bait_volume: f64,
+    /// Loose cores that stand in the mould, each with its prints, in the body's axes.
+    pub cores: Vec<Mesh>,
+    /// Volume of all cores together, in mm³: what they keep plastic out of.
+    pub core_volume: f64,
+    /// What the maker should know of the features.
+    pub notes: Vec<String>,
 }
 
 /// Coordinates nearer to the planes y = 0 and z = 0 than this, in mm, are on them: cuts
@@ -69,17 +79,22 @@ impl Master {
     pub fn build(design: &Design, body: &Body) -> Result<Self, MasterError> {
         let trunk = body.mesh(design.tolerance)?;
         let exact = body.figures().volume;
-        let tools = feature::tools(design, body)?;
-        if tools.is_empty() {
-            return Ok(Master {
-                mesh: trunk,
-                bait_volume: exact,
-            });
+        let mut master = Master {
+            bait_volume: exact,
+            cores: Vec::new(),
+            core_volume: 0.0,
+            notes: Vec::new(),
+            mesh: trunk,
+        };
+        if !feature::any(design) {
+            return Ok(master);
         }
-        let mut solid = Solid::try_from(&trunk)?;
+        let ground = Ground::new(body, master.mesh.clone());
+        let made = feature::tools(design, &ground)?;
+        let mut solid = Solid::try_from(&master.mesh)?;
         let mut problems = Vec::new();
         // Cuts come last, so that no fin fills a socket again.
-        let by_effect = |effect| tools.iter().filter(move |t| t.effect == effect);
+        let by_effect = |effect| made.tools.iter().filter(move |t| t.effect == effect);
         for tool in by_effect(Effect::Adds).chain(by_effect(Effect::Cuts)) {
             match join(&solid, tool)? {
                 Ok(joined) => solid = joined,
@@ -89,16 +104,51 @@ impl Master {
         if !problems.is_empty() {
             return Err(Problems(problems).into());
         }
-        let mut mesh = solid.to_mesh();
-        for p in &mut mesh.points {
+        master.notes = made.notes;
+        if feature::has_cores(design) {
+            solid = master.set_cores(design, body, solid)?;
+        }
+        let trunk_volume = master.mesh.volume();
+        master.mesh = solid.to_mesh();
+        for p in &mut master.mesh.points {
             for k in [1, 2] {
                 if p[k].abs() < ON_PLANE {
                     p[k] = 0.0;
                 }
             }
         }
-        let bait_volume = exact + mesh.volume() - trunk.volume();
-        Ok(Master { mesh, bait_volume })
+        master.bait_volume += solid.volume() - master.core_volume - trunk_volume;
+        Ok(master)
+    }
+
+    /// Puts the cores into the finished bait: cut out of it as far as plastic goes, and
+    /// standing in the master with their prints.
+    fn set_cores(
+        &mut self,
+        design: &Design,
+        body: &Body,
+        bait: Solid,
+    ) -> Result<Solid, MasterError> {
+        let ground = Ground::new(body, bait.to_mesh());
+        let made = feature::cores(design, &ground)?;
+        self.notes.extend(made.notes);
+        let (mut left, mut whole) = (bait.clone(), bait);
+        let mut problems = Vec::new();
+        for tool in &made.tools {
+            match join(&left, tool)? {
+                Ok(cut) => left = cut,
+                Err(problem) => problems.push(problem),
+            }
+        }
+        if !problems.is_empty() {
+            return Err(Problems(problems).into());
+        }
+        for tool in &made.tools {
+            whole = whole.union(&Solid::try_from(&tool.mesh)?)?;
+        }
+        self.core_volume = whole.volume() - left.volume();
+        self.cores = made.tools.into_iter().map(|tool| tool.mesh).collect();
+        Ok(whole)
     }
 }
 
@@ -110,7 +160,7 @@ fn join(solid: &Solid, tool: &Tool) -> Result<Result<Solid, Problem>, SolidError
     let small = OVERLAP * part.volume();
     let (joined, grows) = match tool.effect {
         Effect::Adds => (solid.union(&part)?, true),
-        Effect::Cuts => match solid.difference(&part) {
+        Effect::Cuts | Effect::Core => match solid.difference(&part) {
             Ok(cut) => (cut, false),
             Err(SolidError::NothingLeft { .. }) => {
                 return problem("this cut takes the whole bait away", "make it smaller");

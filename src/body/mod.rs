@@ -2,6 +2,7 @@
 
 mod feature;
 mod figures;
+mod ground;
 mod master;
 mod place;
 mod shape;

@@ -5,7 +5,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::{Kind, KitFile};
-use crate::body::Body;
+use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
 use crate::spec::{BodyEnd, Design, Parting};
@@ -121,15 +121,16 @@ impl Manifest {
     pub(super) fn new(
         design: &Design,
         body: &Body,
-        bait_volume: f64,
+        master: &Master,
         mould: &Mould,
         files: &[KitFile],
         notes: Vec<String>,
     ) -> Self {
         let figures = body.figures();
         let block = mould.block.size();
-        // The collar is in the cavity, but a skirt fills its seat.
-        let filling = mould.cavity.volume() - figures.collar_volume;
+        // The collar and the cores are in the cavity, but a skirt fills the seat of the one, and
+        // the others stand in theirs.
+        let filling = mould.cavity.volume() - figures.collar_volume - master.core_volume;
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
@@ -141,7 +142,7 @@ impl Manifest {
                 width_mm: figures.width.1,
                 width_at_mm: figures.width.0,
                 round: body.is_round(),
-                volume_ml: ml(bait_volume),
+                volume_ml: ml(master.bait_volume),
                 centroid_mm: figures.centroid,
                 side_area_mm2: figures.side_area,
                 top_area_mm2: figures.top_area,

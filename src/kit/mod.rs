@@ -107,6 +107,8 @@ impl From<TooFine> for KitError {
 pub enum Kind {
     /// The master: bait and core prints in one solid.
     Master,
+    /// Loose cores that are laid in the mould, side by side.
+    Core,
     /// One half of the mould, parting face up.
     MouldHalf,
     /// Both halves of the mould side by side.
@@ -163,7 +165,7 @@ impl Kit {
         let design = Design::from_spec(spec)?;
         let body = Body::from_design(&design);
         let made = Master::build(&design, &body)?;
-        let master = made.mesh;
+        let master = made.mesh.clone();
         let mould = Mould::around(&design, &body, &master)?;
         for (file, mesh) in [
             ("master.stl", &master),
@@ -215,7 +217,21 @@ impl Kit {
             ],
         )?;
 
+        if !made.cores.is_empty() {
+            let mut cores = Mesh::default();
+            let mut at = 0.0;
+            for core in &made.cores {
+                // Side by side: cores that cross in the mould are apart on the printer.
+                let core = settled(core).translated(&Vector3::new(0.0, at, 0.0));
+                at = core.bounds().map_or(at, |b| b.max.y) + APART;
+                cores.append(&core);
+            }
+            let title = format!("{name}, cores");
+            files.stl("cores.stl", Kind::Core, &cores, &title)?;
+        }
+
         let mut notes = notes(&design, &mould);
+        notes.extend(made.notes.iter().cloned());
         match Gauge::of(&body) {
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);
@@ -247,7 +263,7 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, &body, made.bait_volume, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, &body, &made, &mould, &files.0, notes);
         Ok(Kit {
             design,
             files: files.0,

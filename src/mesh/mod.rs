@@ -3,7 +3,8 @@
 //! - [`Mesh`]: points and triangles, moved, mirrored, put together, measured;
 //! - [`mass`]: volume, centroid and inertia;
 //! - [`check`]: the one checker of all invariants;
-//! - [`solid`]: union, difference and intersection.
+//! - [`solid`]: union, difference and intersection;
+//! - [`slice`]: plane sections, and straight lines through a mesh.
 
 pub mod check;
 mod crossing;
@@ -11,8 +12,10 @@ mod loft;
 pub mod mass;
 #[cfg(test)]
 pub(crate) mod shapes;
+pub mod slice;
 pub mod solid;
 mod tidy;
+pub(crate) mod turned;
 
 use nalgebra::{Isometry3, Point3, Vector3};
 

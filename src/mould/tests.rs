@@ -31,6 +31,9 @@ fn design() -> Design {
         },
         collar: Vec::new(),
         eyes: Vec::new(),
+        slot: Vec::new(),
+        bore: Vec::new(),
+        pocket: Vec::new(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,

@@ -2,8 +2,8 @@
 
 use nalgebra::{Point3, Vector3};
 
-use crate::curve::Section;
-use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Ring, loft};
+pub(super) use crate::mesh::turned::turned;
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
 
 /// A box.
 pub(super) fn cuboid(b: &Bounds) -> Mesh {
@@ -28,31 +28,6 @@ pub(super) fn cuboid(b: &Bounds) -> Mesh {
             [3, 7, 5],
         ],
     }
-}
-
-/// A turned solid about the x axis through (x, radius) corners, closed by flat
-/// faces, its facets straddling the true surface within `tolerance`.
-pub(super) fn turned(corners: &[(f64, f64)], tolerance: f64) -> Mesh {
-    let round = Section::new(2.0);
-    let widest = corners.iter().map(|c| c.1).fold(0.0, f64::max);
-    let mut quarter = 3;
-    // Half the sag is outside, half inside.
-    while round.sag(quarter) * widest > tolerance && quarter < 256 {
-        quarter += 1;
-    }
-    let out = 1.0 + 0.5 * round.sag(quarter);
-    let rings: Vec<Ring<'_>> = corners
-        .iter()
-        .map(|&(x, r)| Ring {
-            x,
-            up: r * out,
-            down: r * out,
-            half_width: r * out,
-            quarter,
-            section: &round,
-        })
-        .collect();
-    loft(corners[0].0, &rings, corners[corners.len() - 1].0)
 }
 
 /// A turned solid about an upright axis through `foot`, through (height, radius) corners.

@@ -1,6 +1,6 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
-use super::{BodyEnd, End, Parting};
+use super::{BodyEnd, BoreDesign, End, EyesDesign, Parting, PocketDesign, SlotDesign};
 
 /// A checked bait design. All lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,8 +13,14 @@ pub struct Design {
     pub body: BodyDesign,
     /// Collar cylinders behind the tail, first the one that touches it; empty for none.
     pub collar: Vec<CollarDesign>,
-    /// Eye sockets.
+    /// Eyes.
     pub eyes: Vec<EyesDesign>,
+    /// Slots.
+    pub slot: Vec<SlotDesign>,
+    /// Bores.
+    pub bore: Vec<BoreDesign>,
+    /// Pockets.
+    pub pocket: Vec<PocketDesign>,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.
@@ -63,19 +69,6 @@ pub struct CollarDesign {
     pub length: f64,
     /// Radius.
     pub radius: f64,
-}
-
-/// A pair of eye sockets; a single one where the angle is 0 or 180.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct EyesDesign {
-    /// Distance from the nose.
-    pub at: f64,
-    /// Degrees from the back round the left side.
-    pub angle: f64,
-    /// Radius of the ball.
-    pub radius: f64,
-    /// Depth below the surface.
-    pub depth: f64,
 }
 
 /// The mould's numbers.

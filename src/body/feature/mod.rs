@@ -1,26 +1,175 @@
 //! What is added to and cut from the trunk, one kind of feature a file.
 
-mod eyes;
+mod bore;
+mod recess;
+mod slot;
 
 use super::Body;
+use super::ground::{Frame, Ground};
 use super::master::{Effect, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
-use crate::spec::{Design, End, Problems};
+use crate::quantity::LengthUnit;
+use crate::spec::{Design, End, Making, Parting, Problem, Problems};
 
-/// The solids of all features of a design, in the order of its spec.
-pub(super) fn tools(design: &Design, body: &Body) -> Result<Vec<Tool>, Problems> {
-    let mut tools = Vec::new();
-    for (i, eyes) in design.eyes.iter().enumerate() {
-        eyes::tools(
-            &format!("eyes[{i}]"),
-            eyes,
-            body,
-            design.tolerance,
-            &mut tools,
-        );
+/// The solids of features, and what the maker should know of them.
+#[derive(Default)]
+pub(super) struct Made {
+    pub(super) tools: Vec<Tool>,
+    pub(super) notes: Vec<String>,
+}
+
+/// One feature in the making.
+struct Feature<'a> {
+    path: String,
+    ground: &'a Ground<'a>,
+    units: LengthUnit,
+    parting: Parting,
+    tolerance: f64,
+    tools: &'a mut Vec<Tool>,
+    notes: &'a mut Vec<String>,
+}
+
+impl Feature<'_> {
+    fn show(&self, mm: f64) -> String {
+        self.units.show(mm)
     }
-    Ok(tools)
+
+    fn push(&mut self, effect: Effect, mesh: Mesh, pair: bool) {
+        push(self.tools, &self.path, effect, mesh, pair);
+    }
+
+    /// Notes a recess whose walls lean over the way its half of the mould is pulled.
+    /// `opens` is how far, in radians, the walls open outward.
+    fn warn_of_hold(&mut self, frame: &Frame, depth: f64, opens: f64) {
+        let (place, out) = match self.parting {
+            Parting::Flank => (frame.origin.y, frame.out.y),
+            Parting::Waist => (frame.origin.z, frame.out.z),
+        };
+        // A recess astride the parting has a half in each, and each is pulled sideways.
+        let pull = if place == 0.0 {
+            0.0
+        } else {
+            out * place.signum()
+        };
+        let lean = libm::acos(pull.clamp(-1.0, 1.0));
+        let hold = depth * libm::sin((lean - opens).clamp(0.0, std::f64::consts::FRAC_PI_2));
+        if hold > HOLD {
+            let note = format!(
+                "{}: its walls lean {:.0} degrees against the pull and hold the mould by {}. Soft \
+                 plastic is peeled off that; a rigid casting would not come out.",
+                self.path,
+                lean.to_degrees(),
+                self.show(hold)
+            );
+            self.notes.push(note);
+        }
+    }
+}
+
+/// Less hold than this, in mm, is not worth a word: plastic shrinks off it (reasoned).
+const HOLD: f64 = 0.25;
+
+/// Makes every entry of a list; what is wrong is collected.
+struct Maker<'a> {
+    design: &'a Design,
+    ground: &'a Ground<'a>,
+    made: Made,
+    problems: Vec<Problem>,
+}
+
+impl<'a> Maker<'a> {
+    fn new(design: &'a Design, ground: &'a Ground<'a>) -> Self {
+        Maker {
+            design,
+            ground,
+            made: Made::default(),
+            problems: Vec::new(),
+        }
+    }
+
+    fn each<D>(
+        &mut self,
+        list: &str,
+        entries: &[D],
+        mut make: impl FnMut(&mut Feature<'_>, &D) -> Result<(), Problem>,
+    ) {
+        for (i, entry) in entries.iter().enumerate() {
+            let mut feature = Feature {
+                path: format!("{list}[{i}]"),
+                ground: self.ground,
+                units: self.design.units,
+                parting: self.design.mould.parting,
+                tolerance: self.design.tolerance,
+                tools: &mut self.made.tools,
+                notes: &mut self.made.notes,
+            };
+            if let Err(problem) = make(&mut feature, entry) {
+                self.problems.push(problem);
+            }
+        }
+    }
+
+    fn done(self) -> Result<Made, Problems> {
+        if self.problems.is_empty() {
+            Ok(self.made)
+        } else {
+            Err(Problems(self.problems))
+        }
+    }
+}
+
+/// The solids of all features of a design that add to the trunk or cut it, in the order
+/// of its spec.
+pub(super) fn tools(design: &Design, ground: &Ground<'_>) -> Result<Made, Problems> {
+    let mut maker = Maker::new(design, ground);
+    maker.each("eyes", &design.eyes, recess::eyes);
+    maker.each("slot", &design.slot, |feature, slot| {
+        if slot.how == Making::Cast && design.mould.parting == Parting::Flank {
+            return Ok(());
+        }
+        slot::cut(feature, slot)
+    });
+    maker.each("bore", &design.bore, |feature, bore| match bore.how {
+        Making::Cast => Ok(()),
+        Making::Marked => bore::mark(feature, bore),
+    });
+    maker.each("pocket", &design.pocket, recess::pocket);
+    maker.done()
+}
+
+/// The loose cores of a design, around which the finished bait is cast, with their prints.
+///
+/// A bore cannot be moulded by the halves, nor can a slot that they open across: what would
+/// stand in it is held by the plastic on both its sides.
+pub(super) fn cores(design: &Design, ground: &Ground<'_>) -> Result<Made, Problems> {
+    let mut maker = Maker::new(design, ground);
+    maker.each("slot", &design.slot, |feature, slot| {
+        if slot.how == Making::Cast && design.mould.parting == Parting::Flank {
+            return slot::core(feature, slot);
+        }
+        Ok(())
+    });
+    maker.each("bore", &design.bore, |feature, bore| match bore.how {
+        Making::Cast => bore::core(feature, bore, design.mould.parting),
+        Making::Marked => Ok(()),
+    });
+    maker.done()
+}
+
+/// Whether a design has loose cores.
+pub(super) fn has_cores(design: &Design) -> bool {
+    let cast = |how: Making| how == Making::Cast;
+    design.bore.iter().any(|b| cast(b.how))
+        || design.mould.parting == Parting::Flank && design.slot.iter().any(|s| cast(s.how))
+}
+
+/// Whether any of the features made here is in a design.
+pub(super) fn any(design: &Design) -> bool {
+    !(design.eyes.is_empty()
+        && design.slot.is_empty()
+        && design.bore.is_empty()
+        && design.pocket.is_empty())
 }
 
 /// Adds a solid, and its mirror image in y = 0 if it is one of a pair.
@@ -55,3 +204,6 @@ fn ball(radius: f64, tolerance: f64) -> Mesh {
     .unwrap_or_default();
     mesh.translated(&nalgebra::Vector3::new(-radius, 0.0, 0.0))
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,9 +6,9 @@
 
 use std::fmt;
 
-mod features;
+mod inserts;
 
-pub use features::*;
+pub use inserts::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
@@ -30,9 +30,18 @@ pub struct Spec {
     /// A stepped stub behind the tail: a core print, seat for a skirt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub collar: Option<CollarSpec>,
-    /// Eye sockets, each entry a pair.
+    /// Eyes, each entry a pair.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub eyes: Vec<EyesSpec>,
+    /// Slots along back or belly.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub slot: Vec<SlotSpec>,
+    /// Bores for wire or pins.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bore: Vec<BoreSpec>,
+    /// Recesses at a place.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pocket: Vec<PocketSpec>,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
@@ -51,6 +60,9 @@ impl Spec {
             body,
             collar: None,
             eyes: Vec::new(),
+            slot: Vec::new(),
+            bore: Vec::new(),
+            pocket: Vec::new(),
             mould: MouldSpec::default(),
             mesh: MeshSpec::default(),
         }

@@ -5,7 +5,7 @@
 //! full height, width or diameter.
 
 mod body;
-mod features;
+mod inserts;
 mod mould;
 
 use std::collections::BTreeSet;
@@ -107,22 +107,39 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
     let eyes = rules.each("eyes", &spec.eyes, |rules, path, eyes| {
         rules.eyes(path, eyes, body.as_ref())
     });
+    let slot = rules.each("slot", &spec.slot, |rules, path, slot| {
+        rules.slot(path, slot, body.as_ref())
+    });
+    let bore = rules.each("bore", &spec.bore, |rules, path, bore| {
+        rules.bore(path, bore, body.as_ref())
+    });
+    let pocket = rules.each("pocket", &spec.pocket, |rules, path, pocket| {
+        rules.pocket(path, pocket, body.as_ref())
+    });
+    let inserts = slot.zip(bore).zip(pocket);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     rules.problems.extend(of_mesh);
-    match (name, body, collar, eyes, mould, tolerance) {
-        (Some(name), Some(body), Some(collar), Some(eyes), Some(mould), Some(tolerance))
-            if rules.problems.is_empty() =>
-        {
-            Ok(Design {
-                name,
-                units: spec.units,
-                body,
-                collar,
-                eyes,
-                mould,
-                tolerance,
-            })
-        }
+    match (name, body, collar, eyes, inserts, mould, tolerance) {
+        (
+            Some(name),
+            Some(body),
+            Some(collar),
+            Some(eyes),
+            Some(((slot, bore), pocket)),
+            Some(mould),
+            Some(tolerance),
+        ) if rules.problems.is_empty() => Ok(Design {
+            name,
+            units: spec.units,
+            body,
+            collar,
+            eyes,
+            slot,
+            bore,
+            pocket,
+            mould,
+            tolerance,
+        }),
         _ => Err(rules.problems),
     }
 }
