@@ -117,6 +117,7 @@ pub mod body;
 pub mod curve;
 pub mod drawing;
 pub mod export;
+pub mod import;
 pub mod kit;
 pub mod lathe;
 pub mod mesh;

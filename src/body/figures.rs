@@ -2,6 +2,7 @@
 
 use super::Body;
 use crate::curve::integrate;
+use crate::mesh::slice::Sliced;
 
 /// Exact figures of a body, from its curves, not from a mesh. The collar is not
 /// counted: it is a core print, no plastic fills it.
@@ -32,6 +33,9 @@ pub struct Figures {
 impl Body {
     /// Exact figures.
     pub fn figures(&self) -> Figures {
+        if let Some(scan) = &self.scan {
+            return of_scan(scan);
+        }
         let (area, moment) = (self.section.area(), self.section.moment());
         let outlines = [&self.back, &self.belly, &self.half_width];
         let [volume, about_x, about_z, side, top] = integrate(&outlines, |x| {
@@ -122,4 +126,38 @@ impl Body {
                 |best, next| if next.1 > best.1 { next } else { best },
             )
     }
+}
+
+/// Figures of a mesh: volume and centre exact, sizes and areas from many sections.
+fn of_scan(scan: &Sliced) -> Figures {
+    const SECTIONS: usize = 512;
+    let mesh = scan.mesh();
+    let length = mesh.bounds().map_or(0.0, |b| b.max.x);
+    let step = length / SECTIONS as f64;
+    let mut figures = Figures {
+        length,
+        height: (0.0, 0.0),
+        width: (0.0, 0.0),
+        volume: mesh.volume(),
+        centroid: mesh
+            .mass_properties()
+            .map_or([0.0; 3], |m| m.centroid.coords.into()),
+        side_area: 0.0,
+        top_area: 0.0,
+        collar_volume: 0.0,
+    };
+    for i in 0..SECTIONS {
+        let x = step * (i as f64 + 0.5);
+        let section = scan.section(x);
+        figures.side_area += step * section.shadow(1);
+        figures.top_area += step * section.shadow(0);
+        for (axis, most) in [(1, &mut figures.height), (0, &mut figures.width)] {
+            if let Some([a, b]) = section.span(axis)
+                && b - a > most.1
+            {
+                *most = (x, b - a);
+            }
+        }
+    }
+    figures
 }

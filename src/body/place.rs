@@ -34,6 +34,9 @@ impl Body {
     /// Within `0 < x < length`; at a step, the side towards the tail.
     pub fn place(&self, x: f64, angle: f64) -> Place {
         let (sin, cos) = sin_cos(angle);
+        if let Some(scan) = &self.scan {
+            return on_scan(scan, x, sin, cos);
+        }
         let height = if cos >= 0.0 { &self.back } else { &self.belly };
         let (w, h) = (self.half_width.height(x), height.height(x));
         let n = self.section.exponent();
@@ -52,6 +55,31 @@ impl Body {
                 gradient(share_z, z),
             )),
         }
+    }
+}
+
+/// The outermost place on a mesh in the direction (sin, cos) from the axis. Where the mesh is
+/// not met there, the axis itself.
+fn on_scan(scan: &crate::mesh::slice::Sliced, x: f64, sin: f64, cos: f64) -> Place {
+    let (axis, ray) = (Point3::new(x, 0.0, 0.0), Vector3::new(0.0, sin, cos));
+    let Some(hit) = scan.along(&axis, &ray).pop().filter(|h| h.along > 0.0) else {
+        return Place {
+            point: axis,
+            normal: Unit::new_normalize(ray),
+        };
+    };
+    let [a, b, c] = scan.mesh().corners(hit.triangle as usize);
+    let mut normal = (b - a).cross(&(c - a)).normalize();
+    // What is placed in a mid-plane stands upright in it, whatever way its one facet leans.
+    if sin == 0.0 {
+        normal.y = 0.0;
+    }
+    if cos == 0.0 {
+        normal.z = 0.0;
+    }
+    Place {
+        point: axis + ray * hit.along,
+        normal: Unit::new_normalize(normal),
     }
 }
 
@@ -76,6 +104,7 @@ mod tests {
             nose: End::Round,
             tail: End::Round,
             collar: Vec::new(),
+            scan: None,
         }
     }
 

@@ -1,6 +1,8 @@
 //! From a checked design to a body.
 
 use crate::curve::{Outline, Section};
+use crate::mesh::Mesh;
+use crate::mesh::slice::Sliced;
 use crate::spec::{CollarDesign, Design, End};
 
 /// A bait's body, and the collar that stands behind it on the master.
@@ -24,6 +26,9 @@ pub struct Body {
     pub tail: End,
     /// Round cylinders behind the tail, a core print; empty for none.
     pub collar: Vec<CollarDesign>,
+    /// The mesh of a master that was read from a file. It is the body; the outlines are no more
+    /// than its envelope.
+    pub scan: Option<Sliced>,
 }
 
 impl Body {
@@ -39,6 +44,16 @@ impl Body {
             nose: b.nose,
             tail: b.tail,
             collar: design.collar.clone(),
+            scan: None,
+        }
+    }
+
+    /// The body of a design [around](Design::around) a master from a file: a mesh in the
+    /// body's axes that passes [`Mesh::check`].
+    pub fn imported(design: &Design, mesh: Mesh) -> Self {
+        Body {
+            scan: Some(Sliced::new(mesh)),
+            ..Body::from_design(design)
         }
     }
 
@@ -52,6 +67,7 @@ impl Body {
             nose,
             tail,
             collar: Vec::new(),
+            scan: None,
         }
     }
 
@@ -67,6 +83,9 @@ impl Body {
 
     /// Whether the body can be turned on a lathe: every section a circle about the axis.
     pub fn is_round(&self) -> bool {
-        self.section.exponent() == 2.0 && self.back == self.belly && self.back == self.half_width
+        self.scan.is_none()
+            && self.section.exponent() == 2.0
+            && self.back == self.belly
+            && self.back == self.half_width
     }
 }

@@ -51,6 +51,9 @@ impl Body {
     /// If the tolerance would take too many triangles; that is known before any of
     /// them is made.
     pub fn mesh(&self, tolerance: f64) -> Result<Mesh, TooFine> {
+        if let Some(scan) = &self.scan {
+            return Ok(scan.mesh().clone());
+        }
         let sag = SHARE * tolerance;
         let runs = self.runs(sag);
         self.afford(&runs, tolerance)?;
@@ -521,6 +524,7 @@ mod tests {
                     nose: end(round[0]),
                     tail: end(round[1]),
                     collar: Vec::new(),
+                    scan: None,
                 }
             })
     }

@@ -8,8 +8,9 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use baitwright::import::Imported;
 use baitwright::kit::{Kit, KitError};
-use baitwright::spec::{self, Format, Problems};
+use baitwright::spec::{self, Format, FromSpec, Problem, Problems, Spec};
 use clap::{Parser, Subcommand};
 
 /// From a short bait spec to a printable kit: a meshed master, a two-part mould,
@@ -101,9 +102,21 @@ fn load(path: &Path) -> Result<Kit, Stop> {
     let report = |problems: Problems| Stop(report::of(&problems, &text, &shown.to_string()));
     // Twice over the text, so that what cannot be read and what breaks a rule
     // are reported together.
-    spec::design(&text, format).map_err(report)?;
-    let source = spec::read(&text, format).map_err(report)?;
-    Kit::build(&source.spec).map_err(|error| match error {
+    let from_file = |spec: &Spec| spec.body.from.is_some();
+    let source = match spec::read(&text, format) {
+        Ok(source) if from_file(&source.spec) => source,
+        Ok(source) => {
+            spec::design(&text, format).map_err(report)?;
+            source
+        }
+        Err(unread) => return Err(report(spec::design(&text, format).err().unwrap_or(unread))),
+    };
+    let kit = match &source.spec.body.from {
+        Some(from) => import(&source.spec, from, path)
+            .and_then(|master| Kit::build_with_master(&source.spec, &master)),
+        None => Kit::build(&source.spec),
+    };
+    kit.map_err(|error| match error {
         KitError::Spec(mut problems) => {
             for problem in &mut problems.0 {
                 problem.place = Some(source.place(&problem.path));
@@ -112,6 +125,16 @@ fn load(path: &Path) -> Result<Kit, Stop> {
         }
         other => other.into(),
     })
+}
+
+/// Reads the mesh file of a spec, which is looked for beside the spec.
+fn import(spec: &Spec, from: &FromSpec, spec_file: &Path) -> Result<Imported, KitError> {
+    let file = spec_file.with_file_name(&from.file);
+    let bytes = fs::read(&file).map_err(|e| {
+        let what = format!("cannot read {}: {e}", file.display());
+        Problems::from(Problem::new("body.from", what))
+    })?;
+    Ok(Imported::read(spec, &bytes).map_err(Problems::from)?)
 }
 
 fn new(file: &Path) -> Result<String, Stop> {

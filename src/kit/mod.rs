@@ -19,6 +19,7 @@ use crate::drawing::gauge_sheet;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
 use crate::export::three_mf::{Object, PackageError};
 use crate::export::{UnfitMesh, png, stl, svg, three_mf};
+use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
@@ -164,9 +165,29 @@ impl Kit {
     pub fn build(spec: &Spec) -> Result<Self, KitError> {
         let design = Design::from_spec(spec)?;
         let body = Body::from_design(&design);
-        let made = Master::build(&design, &body)?;
+        Self::assemble(spec, design, &body, Vec::new())
+    }
+
+    /// Makes the whole kit of a spec whose body comes from a file (`body.from`), around what was
+    /// read from it.
+    ///
+    /// # Errors
+    /// As [`Kit::build`].
+    pub fn build_with_master(spec: &Spec, master: &Imported) -> Result<Self, KitError> {
+        let design = Design::around(spec, &master.envelope())?;
+        let body = Body::imported(&design, master.mesh.clone());
+        Self::assemble(spec, design, &body, master.notes.clone())
+    }
+
+    fn assemble(
+        spec: &Spec,
+        design: Design,
+        body: &Body,
+        said: Vec<String>,
+    ) -> Result<Self, KitError> {
+        let made = Master::build(&design, body)?;
         let master = made.mesh.clone();
-        let mould = Mould::around(&design, &body, &master)?;
+        let mould = Mould::around(&design, body, &master)?;
         for (file, mesh) in [
             ("master.stl", &master),
             ("the upper half", &mould.upper),
@@ -231,8 +252,17 @@ impl Kit {
         }
 
         let mut notes = notes(&design, &mould);
+        notes.extend(said);
         notes.extend(made.notes.iter().cloned());
-        match Gauge::of(&body) {
+        if body.scan.is_some() {
+            notes.push(
+                "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
+                 outline. Whether it lets go of the mould's halves everywhere is not looked into."
+                    .to_owned(),
+            );
+        }
+        match Gauge::of(body) {
+            _ if body.scan.is_some() => {}
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);
                 files.add(
@@ -263,7 +293,7 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, &body, &made, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, notes);
         Ok(Kit {
             design,
             files: files.0,

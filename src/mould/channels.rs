@@ -7,8 +7,9 @@ use super::keys::{Key, LAND};
 use super::tools::{cuboid, turned};
 use crate::body::Body;
 use crate::curve::Outline;
-use crate::mesh::{Bounds, Mesh};
-use crate::spec::{BodyEnd, Design, Parting, Problem, Problems};
+use crate::mesh::slice::Sliced;
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
+use crate::spec::{BodyEnd, Design, Making, Parting, Problem, Problems};
 
 /// Gate radius if the maker names none: 4 mm across, common practice for baits of this
 /// size, and no more than the body easily takes.
@@ -21,72 +22,202 @@ const EASY: f64 = 0.12;
 const ROOM: f64 = 1.15;
 /// How much further a channel is buried once it is inside the body, in mm.
 const BURIED: f64 = 0.3;
+/// Parts of a form that end within this of its farthest reach, in mm, are vented each.
+const LOBE: f64 = 4.0;
 /// The neck widens from the gate to the funnel by this factor: a cast neck pulls out.
 const NECK_TAPER: f64 = 1.25;
 /// Least material between two vents, in mm.
 const BETWEEN_VENTS: f64 = 1.5;
 
-/// The body as the mould sees it: its outlines on the four sides of its axis.
+/// What is cast, as the mould sees it.
 pub(super) struct Form<'a> {
-    body: &'a Body,
-    /// Towards +y of the mould.
-    pub(super) left: &'a Outline,
-    /// Towards −y.
-    pub(super) right: &'a Outline,
-    /// Towards +z.
-    pub(super) above: &'a Outline,
-    /// Towards −z.
-    pub(super) below: &'a Outline,
+    shape: Shape<'a>,
+    /// Where it begins and ends along x.
+    ends: [f64; 2],
+    has_collar: bool,
 }
+
+/// Where the surface of a form comes from.
+enum Shape<'a> {
+    /// The outlines of a trunk on the four sides of its axis.
+    Trunk {
+        exponent: f64,
+        /// Towards +y of the mould.
+        left: &'a Outline,
+        /// Towards −y.
+        right: &'a Outline,
+        /// Towards +z.
+        above: &'a Outline,
+        /// Towards −z.
+        below: &'a Outline,
+    },
+    /// A mesh in the mould's axes.
+    Mesh(Sliced),
+}
+
+/// Room that a channel keeps to the surface of a mesh it ends in, in mm.
+const MARGIN: f64 = 0.1;
 
 impl<'a> Form<'a> {
     pub(super) fn new(body: &'a Body, parting: Parting) -> Self {
+        if let Some(scan) = &body.scan {
+            return Form::of_mesh(scan.mesh().clone().mapped(&super::Mould::turn(parting)));
+        }
         let (left, right, above, below) = match parting {
             Parting::Waist => (&body.half_width, &body.half_width, &body.back, &body.belly),
             Parting::Flank => (&body.belly, &body.back, &body.half_width, &body.half_width),
         };
         Form {
-            body,
-            left,
-            right,
-            above,
-            below,
+            shape: Shape::Trunk {
+                exponent: body.section.exponent(),
+                left,
+                right,
+                above,
+                below,
+            },
+            ends: [0.0, body.length()],
+            has_collar: !body.collar.is_empty(),
         }
+    }
+
+    /// A mesh in the mould's axes.
+    pub(super) fn of_mesh(mesh: Mesh) -> Self {
+        let ends = mesh.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x]);
+        Form {
+            shape: Shape::Mesh(Sliced::new(mesh)),
+            ends,
+            has_collar: false,
+        }
+    }
+
+    fn length(&self) -> f64 {
+        self.ends[1] - self.ends[0]
     }
 
     /// Distance of x from an end of the body, turned into x.
     fn inward(&self, end: BodyEnd, depth: f64) -> f64 {
         match end {
-            BodyEnd::Nose => depth,
-            BodyEnd::Tail => self.body.length() - depth,
+            BodyEnd::Nose => self.ends[0] + depth,
+            BodyEnd::Tail => self.ends[1] - depth,
+        }
+    }
+
+    /// How far it reaches in the parting plane, to +y or to −y.
+    fn reach(&self, leftward: bool, x: f64) -> f64 {
+        match &self.shape {
+            Shape::Trunk { left, right, .. } => (if leftward { left } else { right }).height(x),
+            Shape::Mesh(mesh) => {
+                let [from, to] = mesh.section(x).span(0).unwrap_or_default();
+                if leftward { to } else { -from }
+            }
         }
     }
 
     /// Radius of the largest circle about the axis within the section at x.
     fn inscribed(&self, x: f64) -> f64 {
-        let least = [self.left, self.right, self.above, self.below]
-            .iter()
-            .map(|o| o.height(x).min(o.height_before(x)))
-            .fold(f64::INFINITY, f64::min);
-        // A lean superellipse comes closest to the axis on its diagonal.
-        let n = self.body.section.exponent();
-        least * libm::pow(2.0, (0.5 - 1.0 / n).min(0.0))
+        match &self.shape {
+            Shape::Trunk {
+                exponent,
+                left,
+                right,
+                above,
+                below,
+            } => {
+                let least = [left, right, above, below]
+                    .iter()
+                    .map(|o| o.height(x).min(o.height_before(x)))
+                    .fold(f64::INFINITY, f64::min);
+                // A lean superellipse comes closest to the axis on its diagonal.
+                least * libm::pow(2.0, (0.5 - 1.0 / exponent).min(0.0))
+            }
+            Shape::Mesh(mesh) => {
+                let section = mesh.section(x);
+                if section.holds(0.0, 0.0) {
+                    section.distance(0.0, 0.0)
+                } else {
+                    0.0
+                }
+            }
+        }
     }
 
-    /// Whether the section at x holds the point (y, z) with some room.
+    /// Whether the section at x holds the points (y, z) and (y, −z) with some room.
     fn holds(&self, x: f64, y: f64, z: f64) -> bool {
-        let side = if y >= 0.0 { self.left } else { self.right };
-        let n = self.body.section.exponent();
-        [self.above, self.below].iter().all(|level| {
-            let (w, h) = (side.height(x), level.height(x));
-            libm::pow(y.abs() / w, n) + libm::pow(z / h, n) < 0.9
+        match &self.shape {
+            Shape::Trunk {
+                exponent,
+                left,
+                right,
+                above,
+                below,
+            } => {
+                let side = if y >= 0.0 { left } else { right };
+                [above, below].iter().all(|level| {
+                    let (w, h) = (side.height(x), level.height(x));
+                    libm::pow(y.abs() / w, *exponent) + libm::pow(z / h, *exponent) < 0.9
+                })
+            }
+            Shape::Mesh(mesh) => {
+                let section = mesh.section(x);
+                [z, -z]
+                    .iter()
+                    .all(|&z| section.holds(y, z) && section.distance(y, z) > MARGIN)
+            }
+        }
+    }
+
+    /// Whether a vent of some depth can begin close to an end.
+    fn holds_somewhere(&self, end: BodyEnd, depth: f64) -> bool {
+        let lobes = self.lobes(end);
+        self.depth(end, 0.25, |x| {
+            lobes.iter().any(|&y| self.holds(x, y, 0.5 * depth))
         })
+        .is_some()
+    }
+
+    /// Where, across the parting plane, the form reaches farthest towards an end: the middle
+    /// of each of its lobes there, the axis of a plain trunk.
+    fn lobes(&self, end: BodyEnd) -> Vec<f64> {
+        let Shape::Mesh(mesh) = &self.shape else {
+            return vec![0.0];
+        };
+        // The section in the parting plane, as loops of (x, y): z takes the place of x.
+        let Some(turn) = AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX) else {
+            return vec![0.0];
+        };
+        let section = Sliced::new(mesh.mesh().clone().mapped(&turn)).section(0.0);
+        let Some([from, to]) = section.span(0) else {
+            return vec![0.0];
+        };
+        let back = LOBE.min(0.25 * (to - from));
+        let x = match end {
+            BodyEnd::Nose => from + back,
+            BodyEnd::Tail => to - back,
+        };
+        let mut crossed: Vec<f64> = Vec::new();
+        for points in &section.loops {
+            for (i, a) in points.iter().enumerate() {
+                let b = points[(i + 1) % points.len()];
+                if (a[0] >= x) != (b[0] >= x) {
+                    crossed.push(a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1]));
+                }
+            }
+        }
+        crossed.sort_by(f64::total_cmp);
+        let mut lobes: Vec<f64> = crossed
+            .chunks_exact(2)
+            .map(|pair| 0.5 * (pair[0] + pair[1]))
+            .collect();
+        if lobes.is_empty() {
+            lobes.push(0.0);
+        }
+        lobes
     }
 
     /// Shallowest depth from an end at which something fits, up to a share of the length.
     fn depth(&self, end: BodyEnd, share: f64, fits: impl Fn(f64) -> bool) -> Option<f64> {
         const STEPS: usize = 256;
-        let at = |i: usize| share * self.body.length() * i as f64 / STEPS as f64;
+        let at = |i: usize| share * self.length() * i as f64 / STEPS as f64;
         let fits = |depth: f64| fits(self.inward(end, depth));
         let i = (0..=STEPS).find(|&i| fits(at(i)))?;
         if i == 0 {
@@ -135,14 +266,50 @@ pub struct Channels {
     pub vents: Vec<Vent>,
 }
 
+/// The end that the vents are at.
+fn vented_end(design: &Design) -> BodyEnd {
+    match design.mould.sprue_end {
+        BodyEnd::Nose => BodyEnd::Tail,
+        BodyEnd::Tail => BodyEnd::Nose,
+    }
+}
+
+/// What the vents begin at: the whole master, in the mould's axes, where fins or a tail take it
+/// beyond the trunk in the parting plane; otherwise the trunk.
+pub(super) fn beyond_trunk(
+    design: &Design,
+    form: &Form<'_>,
+    master: &Mesh,
+) -> Option<Form<'static>> {
+    const FARTHER: f64 = 0.5;
+    // Pins of bores stand out of a master too, but no air has to leave past them.
+    let pins = design.bore.iter().any(|b| b.how == Making::Cast);
+    if pins || form.has_collar {
+        return None;
+    }
+    let whole = Form::of_mesh(master.clone());
+    let end = vented_end(design);
+    let farther = match end {
+        BodyEnd::Nose => form.ends[0] - whole.ends[0],
+        BodyEnd::Tail => whole.ends[1] - form.ends[1],
+    };
+    // A tail that lies off the parting plane cannot be reached by a groove in it.
+    let reached = whole.holds_somewhere(end, design.mould.vent_depth);
+    (farther > FARTHER && reached).then_some(whole)
+}
+
 impl Channels {
+    /// The sprue leads to the trunk; the vents begin at the end of `vented`, which may reach
+    /// farther.
     pub(super) fn plan(
         design: &Design,
         form: &Form<'_>,
+        vented: &Form<'_>,
         block: &Bounds,
         keys: &[Key],
     ) -> Result<Self, Problems> {
-        match (sprue(design, form, block), vents(design, form, block, keys)) {
+        let vents = vents(design, vented, block, keys);
+        match (sprue(design, form, block), vents) {
             (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
             (sprue, vents) => Err(Problems(
                 [sprue.err(), vents.err()]
@@ -165,7 +332,7 @@ impl Channels {
 fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Problems> {
     let mould = &design.mould;
     let end = mould.sprue_end;
-    let length = form.body.length();
+    let length = form.length();
     let easy = form.inscribed(form.inward(end, EASY * length)) / (ROOM * 1.05);
     let gate = mould.gate_radius.unwrap_or(GATE.min(easy));
     let Some(depth) = form.depth(end, DEEPEST, |x| form.inscribed(x) >= ROOM * gate) else {
@@ -212,12 +379,9 @@ fn vents(
     block: &Bounds,
     keys: &[Key],
 ) -> Result<Vec<Vent>, Problems> {
-    let end = match design.mould.sprue_end {
-        BodyEnd::Nose => BodyEnd::Tail,
-        BodyEnd::Tail => BodyEnd::Nose,
-    };
+    let end = vented_end(design);
     // A collar's seat is no way out for the air: vents leave before it, sideways.
-    let mut vents = if end == BodyEnd::Tail && !form.body.collar.is_empty() {
+    let mut vents = if end == BodyEnd::Tail && form.has_collar {
         sideways(design, form, block, keys)?
     } else {
         endways(design, form, block, end)?
@@ -247,10 +411,15 @@ fn endways(
 ) -> Result<Vec<Vent>, Problems> {
     let mould = &design.mould;
     let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
+    let lobes = form.lobes(end);
     let place = |count: usize| -> Option<Vec<Vent>> {
         (0..count)
             .map(|i| {
-                let y = (i as f64 - 0.5 * (count as f64 - 1.0)) * (width + BETWEEN_VENTS);
+                // Dealt out to the lobes by turns, and side by side within each.
+                let lobe = i % lobes.len();
+                let (within, of) = (i / lobes.len(), (count - lobe).div_ceil(lobes.len()));
+                let aside = within as f64 - 0.5 * (of as f64 - 1.0);
+                let y = lobes[lobe] + aside * (width + BETWEEN_VENTS);
                 let edges = [y - 0.5 * width, y + 0.5 * width];
                 let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
                 let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
@@ -283,16 +452,12 @@ fn sideways(
 ) -> Result<Vec<Vent>, Problems> {
     const STEP: f64 = 0.25;
     let mould = &design.mould;
-    let (width, depth, length) = (mould.vent_width, mould.vent_depth, form.body.length());
+    let (width, depth, length) = (mould.vent_width, mould.vent_depth, form.length());
     let mut next = [length - BURIED - width; 2];
     let mut vents = Vec::new();
     for i in 0..mould.vent_count {
         let leftward = i % 2 == 1;
-        let (side, sign) = if leftward {
-            (form.left, 1.0)
-        } else {
-            (form.right, -1.0)
-        };
+        let sign = if leftward { 1.0 } else { -1.0 };
         let place = &mut next[i % 2];
         let placed = loop {
             let edges = [*place, *place + width];
@@ -306,7 +471,7 @@ fn sideways(
             });
             let inside = 0.85
                 * edges
-                    .map(|x| side.height(x))
+                    .map(|x| form.reach(leftward, x))
                     .into_iter()
                     .fold(f64::INFINITY, f64::min);
             if clear

@@ -199,7 +199,10 @@ fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Pla
     let block = block::around(design, master);
     let mut problems = Vec::new();
     let keys = keys::place(design, &block);
-    let channels = Channels::plan(design, form, &block, keys.as_deref().unwrap_or_default());
+    let whole = channels::beyond_trunk(design, form, master);
+    let vented = whole.as_ref().unwrap_or(form);
+    let placed = keys.as_deref().unwrap_or_default();
+    let channels = Channels::plan(design, form, vented, &block, placed);
     match (channels, keys) {
         (Ok(channels), Ok(keys)) => return Ok((channels, keys, block)),
         (channels, keys) => {

@@ -263,6 +263,44 @@ fn what_does_not_fit_is_named_with_the_number_that_would() {
     sound(&build(&d));
 }
 
+#[test]
+fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
+    // A forked plate behind the trunk, in the parting plane, 20 mm beyond it.
+    let d = design();
+    let body = Body::from_design(&d);
+    let mut solid = Solid::try_from(&body.mesh(0.05).unwrap()).unwrap();
+    for z in [-6.0, 6.0] {
+        let (low, high) = (z - 2.0, z + 2.0);
+        let prong = tools::cuboid(&Bounds {
+            min: nalgebra::Point3::new(80.0, -1.0, low),
+            max: nalgebra::Point3::new(110.0, 1.0, high),
+        });
+        solid = solid.union(&Solid::try_from(&prong).unwrap()).unwrap();
+    }
+    let bridge = tools::cuboid(&Bounds {
+        min: nalgebra::Point3::new(78.0, -1.0, -7.0),
+        max: nalgebra::Point3::new(86.0, 1.0, 7.0),
+    });
+    let master = solid
+        .union(&Solid::try_from(&bridge).unwrap())
+        .unwrap()
+        .to_mesh();
+    let mould = Mould::around(&d, &body, &master).unwrap();
+    sound(&mould);
+    let vents = &mould.channels.vents;
+    assert_eq!(vents.len(), 2);
+    for (vent, y) in vents.iter().zip([-6.0, 6.0]) {
+        let from = vent.bounds.min.x;
+        assert!((109.0..110.0).contains(&from), "{from}");
+        assert!((vent.bounds.centre().y - y).abs() < 0.1);
+    }
+    // Off the parting plane no groove reaches it: the trunk is vented.
+    let mut d = d;
+    d.mould.parting = Parting::Waist;
+    let mould = Mould::around(&d, &body, &master).unwrap();
+    assert!(mould.channels.vents.iter().all(|v| v.bounds.min.x < 90.0));
+}
+
 mod any_body {
     use super::*;
     use proptest::prelude::*;

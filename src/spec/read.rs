@@ -96,7 +96,7 @@ pub fn design(text: &str, format: Format) -> Result<Design, Problems> {
     let (Some(spec), Some(root)) = (&reading.spec, &reading.root) else {
         return Err(in_order(reading.found, text));
     };
-    match rules::check(spec, &reading.broken) {
+    match rules::check(spec, &reading.broken, None) {
         Ok(design) if reading.found.is_empty() => Ok(design),
         Ok(_) => Err(in_order(reading.found, text)),
         Err(more) => {

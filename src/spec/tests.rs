@@ -78,7 +78,7 @@ tolerance = 0.05
 "#;
     insta::assert_snapshot!(toml(text).unwrap_err(), @r##"
     line 2, column 1: unit: there is no such key; accepted: name, units, body, collar, eyes, slot, bore, pocket, mould, mesh; hint: did you mean `units`?
-    line 5, column 1: body.lenght: there is no such key; accepted: length, nose, tail, outline, width, section; hint: did you mean `length`?
+    line 5, column 1: body.lenght: there is no such key; accepted: from, length, nose, tail, outline, width, section; hint: did you mean `length`?
     line 6, column 8: body.nose: this word is not known here; found "rond"; accepted: "round", "pointed", "flat"; hint: did you mean "round"?
     line 8, column 22: body.outline[0].height: `l mm` is not a unit of length; found "1l mm"; accepted: a number such as 60, or text such as "60 mm", "2.5 cm", "2.375 in" or "2 3/8 in"
     line 9, column 27: body.outline[1].colour: there is no such key; accepted: at, diameter, height, back, belly, corner, step_to
@@ -588,7 +588,7 @@ fn specs_built_in_rust_are_checked_alike() {
     assert!(Design::from_spec(&good).is_ok());
     for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0] {
         let mut spec = good.clone();
-        spec.body.length = Length::mm(bad);
+        spec.body.length = Some(Length::mm(bad));
         spec.body.section = bad;
         spec.body.outline[0].at = Length::bare(bad);
         spec.body.outline[1].back = Some(Length::cm(bad));
@@ -844,7 +844,7 @@ prop_compose! {
             }),
             mould,
             mesh: MeshSpec { tolerance },
-            ..Spec::new(BodySpec { length, nose, tail, outline, width, section })
+            ..Spec::new(BodySpec { from: None, length: Some(length), nose, tail, outline, width, section })
         }
     }
 }

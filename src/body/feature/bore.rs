@@ -100,7 +100,7 @@ impl Course {
         let reach = radius + SKIN;
         // Near its mouths it must come close; how far in depends on the slant, which rarely
         // is more than this.
-        let slack = [0, 1].map(|k| if self.out[k] { 3.0 * reach } else { 0.0 });
+        let slack = [0, 1].map(|k| if self.out[k] { 5.0 * reach } else { 0.0 });
         let (from, to) = (self.span[0] + slack[0], self.span[1] - slack[1]);
         let end = [0, 1].map(|k| if self.out[k] { 0.0 } else { SKIN });
         let (from, to) = (from - end[0], to + end[1]);

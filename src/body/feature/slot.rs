@@ -131,10 +131,15 @@ fn groove_mesh(ground: &Ground<'_>, slot: &SlotDesign, over: f64, tolerance: f64
     let count = along.len();
 
     let arc = slot.depth.min(radius);
+    // Points of round parts stand outside by half their sag; those on the flat sides do not.
+    let out = 1.0 + 0.5 * sag(quarter) / radius;
     let mut layers: Vec<(f64, f64)> = round(4 * quarter)
         .take(quarter + 1)
         .skip(1)
-        .map(|[cos, sin]| (radius * sin, arc * (1.0 - cos)))
+        .map(|[cos, sin]| {
+            let out = if cos == 0.0 { 1.0 } else { out };
+            (out * radius * sin, arc * (1.0 - out * cos))
+        })
         .collect();
     layers.push((radius, slot.depth + over));
 
@@ -147,7 +152,7 @@ fn groove_mesh(ground: &Ground<'_>, slot: &SlotDesign, over: f64, tolerance: f64
         round(4 * quarter)
             .take(2 * quarter)
             .skip(1)
-            .map(move |[cos, sin]| (centre, forward * sin, forward * cos, row))
+            .map(move |[cos, sin]| (centre, out * forward * sin, out * forward * cos, row))
     };
     let mut ring: Vec<(f64, f64, f64, usize)> = Vec::new();
     ring.extend(along.iter().enumerate().map(|(i, &x)| (x, 0.0, 1.0, i)));
@@ -162,7 +167,7 @@ fn groove_mesh(ground: &Ground<'_>, slot: &SlotDesign, over: f64, tolerance: f64
     ring.extend(cap(a, -1.0, 0));
 
     for &x in &along {
-        push(&mut mesh, x, 0.0, 0.0);
+        push(&mut mesh, x, 0.0, arc * (1.0 - out));
     }
     for &(rho, up) in &layers {
         for &(x, ahead, aside, _) in &ring {

@@ -6,8 +6,10 @@
 
 use std::fmt;
 
+mod from;
 mod inserts;
 
+pub use from::*;
 pub use inserts::*;
 
 use schemars::JsonSchema;
@@ -73,8 +75,12 @@ impl Spec {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BodySpec {
+    /// A mesh file that is the master, instead of `length` and `outline`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<FromSpec>,
     /// Length from nose to tail, collar not counted.
-    pub length: Length,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length: Option<Length>,
     /// How the nose ends. Left out: flat if the outline has a station at 0, else round.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub nose: Option<End>,
@@ -82,6 +88,7 @@ pub struct BodySpec {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tail: Option<End>,
     /// Height of the body at stations along its length, nose to tail.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub outline: Vec<Station>,
     /// Width of the body: a share of the height, or stations of its own.
     #[serde(default)]

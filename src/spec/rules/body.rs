@@ -13,8 +13,50 @@ struct Checked {
 }
 
 impl Rules<'_> {
+    /// A body whose shape comes from a file leaves nothing to say of its outline.
+    pub(super) fn imported_body(&mut self, body: &BodySpec, shape: &BodyDesign) -> BodyDesign {
+        let written = [
+            ("length", body.length.is_some()),
+            ("outline", !body.outline.is_empty()),
+            ("nose", body.nose.is_some()),
+            ("tail", body.tail.is_some()),
+            ("width", body.width != Width::default()),
+            ("section", body.section != 2.0),
+        ];
+        for (name, written) in written {
+            if written {
+                self.report(
+                    Problem::new(
+                        format!("body.{name}"),
+                        "the shape of this body comes from its file already",
+                    )
+                    .limit("either `from`, or an outline")
+                    .hint("take one of them out"),
+                );
+            }
+        }
+        shape.clone()
+    }
+
     pub(super) fn body(&mut self, body: &BodySpec) -> Option<BodyDesign> {
-        let length = self.length("body.length", body.length, &BODY_LENGTH);
+        if body.from.is_some() {
+            self.report(
+                Problem::new("body.from", "the file of this master has not been read")
+                    .hint("in a program, read it and use `Design::around`"),
+            );
+            return None;
+        }
+        let length = match body.length {
+            Some(length) => self.length("body.length", length, &BODY_LENGTH),
+            None if self.is_broken("body.length") => None,
+            None => {
+                self.report(
+                    Problem::new("body.length", "`length` is missing")
+                        .hint("give length and outline, or a mesh file: from = \"scan.stl\""),
+                );
+                None
+            }
+        };
         let outline = self.outline(body);
         let at = self.positions("body.outline", &outline, length);
         let on = |end: f64| at.as_ref().map(|at| at.contains(&end));
@@ -49,7 +91,7 @@ impl Rules<'_> {
             self.report(
                 Problem::new("body.outline", "the outline has no stations")
                     .limit("one station or more")
-                    .hint("add one such as { at = 30, height = 19 }"),
+                    .hint("add one such as outline = [{ at = 30, height = 19 }]"),
             );
         }
         let mut checked = Vec::with_capacity(body.outline.len());

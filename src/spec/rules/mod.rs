@@ -82,25 +82,51 @@ impl Design {
     /// Everything that is wrong, in the order of the spec's fields, without places: use
     /// [`Source::design`](super::Source::design) for a spec that came from a text.
     pub fn from_spec(spec: &Spec) -> Result<Design, Problems> {
-        check(spec, &BTreeSet::new()).map_err(Problems)
+        check(spec, &BTreeSet::new(), None).map_err(Problems)
+    }
+
+    /// As [`Design::from_spec`], for a spec whose body comes from a file (`body.from`): `body`
+    /// are the outlines of what was read, see
+    /// [`Imported::envelope`](crate::import::Imported::envelope).
+    ///
+    /// # Errors
+    /// As [`Design::from_spec`]; an outline beside the file is one.
+    pub fn around(spec: &Spec, body: &BodyDesign) -> Result<Design, Problems> {
+        check(spec, &BTreeSet::new(), Some(body)).map_err(Problems)
     }
 }
 
 /// As [`Design::from_spec`]; nothing is said of values at the broken paths, nor of rules
 /// that hang on them.
-pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Vec<Problem>> {
+pub(super) fn check(
+    spec: &Spec,
+    broken: &BTreeSet<String>,
+    imported: Option<&BodyDesign>,
+) -> Result<Design, Vec<Problem>> {
     let mut rules = Rules {
         units: spec.units,
         broken,
         problems: Vec::new(),
     };
     let name = rules.name(spec.name.as_deref());
-    let body = rules.body(&spec.body);
+    let body = match imported {
+        Some(shape) => Some(rules.imported_body(&spec.body, shape)),
+        None => rules.body(&spec.body),
+    };
     let before = rules.problems.len();
-    let tolerance = rules.tolerance(spec.mesh.tolerance, body.as_ref());
+    // The facets of a file are what they are.
+    let of_body = body.as_ref().filter(|_| imported.is_none());
+    let tolerance = rules.tolerance(spec.mesh.tolerance, of_body);
     // The collar needs the tolerance, but the mesh comes last in a spec.
     let of_mesh = rules.problems.split_off(before);
     let collar = match &spec.collar {
+        Some(_) if imported.is_some() => {
+            rules.report(
+                Problem::new("collar", "a master from a file brings its own tail")
+                    .hint("leave the collar out, or have it in the file"),
+            );
+            None
+        }
         Some(collar) => rules.collar(collar, body.as_ref(), tolerance),
         None => Some(Vec::new()),
     };
