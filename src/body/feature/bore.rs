@@ -7,7 +7,7 @@ use super::recess::dimple;
 use crate::body::ground::{Frame, Ground, SKIN, most, round};
 use crate::body::master::Effect;
 use crate::mesh::turned::turned;
-use crate::spec::{BoreDesign, Parting, Problem};
+use crate::spec::{BodyEnd, BoreDesign, MouldDesign, Parting, Problem};
 
 /// How far the print of a core pin stands out of the body: what holds it in its
 /// seat (reasoned).
@@ -139,8 +139,9 @@ pub(super) fn mark(feature: &mut Feature<'_>, bore: &BoreDesign) -> Result<(), P
 pub(super) fn core(
     feature: &mut Feature<'_>,
     bore: &BoreDesign,
-    parting: Parting,
+    mould: &MouldDesign,
 ) -> Result<(), Problem> {
+    let parting = mould.parting;
     let course = Course::new(feature, bore)?;
     let d = course.direction;
     let across = match parting {
@@ -169,13 +170,24 @@ pub(super) fn core(
         (course.span[1] + prints[1], bore.radius),
     ];
     let mesh = Frame::new(course.from, d).placed(turned(&corners, feature.tolerance));
-    let held = match course.out {
-        [true, true] => "its seats at both ends",
-        _ => "its seat at one end, so it must be stiff",
+    // A seat that the sprue takes away holds nothing.
+    let to_sprue = if (mould.sprue_end == BodyEnd::Nose) == (d.x > 0.0) {
+        0
+    } else {
+        1
+    };
+    let poured_round = d.x.abs() > 0.9 && course.out[to_sprue];
+    let held = match (course.out, poured_round) {
+        ([true, true], false) => "its seats at both ends",
+        ([true, true], true) => {
+            "its seat at the end away from the sprue; hold its other end in the middle of the sprue"
+        }
+        (_, false) => "its seat at one end, so it must be stiff",
+        (_, true) => "nothing but the sprue it comes out by: better pour at the other end",
     };
     let note = format!(
         "{}: cast around a pin or wire of {} that is laid in before pouring and drawn \
-         afterwards; {} long, held in {held}. It is in cores.stl too.",
+         afterwards; {} long, held by {held}. It is in cores.stl too.",
         feature.path,
         feature.show(2.0 * bore.radius),
         feature.show(corners[1].0 - corners[0].0),

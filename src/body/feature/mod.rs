@@ -151,7 +151,7 @@ pub(super) fn cores(design: &Design, ground: &Ground<'_>) -> Result<Made, Proble
         Ok(())
     });
     maker.each("bore", &design.bore, |feature, bore| match bore.how {
-        Making::Cast => bore::core(feature, bore, design.mould.parting),
+        Making::Cast => bore::core(feature, bore, &design.mould),
         Making::Marked => Ok(()),
     });
     maker.done()

@@ -197,6 +197,32 @@ fn a_pocket_takes_its_frustum() {
     ));
 }
 
+/// Volumes by the Manifold engine 3.x (C++) from its own primitives, as
+/// tests/readers/insert_volumes.py makes them: nothing of ours is in them.
+#[test]
+fn another_engine_takes_the_same_away() {
+    for (more, exact) in [
+        (
+            "[[eyes]]\nkind = \"flat\"\nat = 40\ndiameter = 4\ndepth = 1.5",
+            2.0 * 18.868_006,
+        ),
+        (
+            "[[slot]]\nside = \"belly\"\nfrom = 20\nto = 50\nwidth = 3\ndepth = 6",
+            495.548_376,
+        ),
+        (
+            "[[bore]]\ndiameter = 2\nfrom = [40, -15, 0]\nto = [40, 15, 0]",
+            62.752_021,
+        ),
+    ] {
+        let found = taken(&cylinder(more));
+        assert!(
+            (found / exact - 1.0).abs() < 6e-3,
+            "{more}: {found} {exact}"
+        );
+    }
+}
+
 #[test]
 fn slots_and_marks_are_sound_in_both_partings() {
     for parting in ["flank", "waist"] {
