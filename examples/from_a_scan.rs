@@ -6,6 +6,8 @@
 //! inches), and `scan.toml` beside it into a folder, then does in Rust what
 //! `baitwright make scan.toml` does there.
 
+#![allow(clippy::print_stdout)]
+
 use std::error::Error;
 use std::path::PathBuf;
 
@@ -38,7 +40,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 
     let spec = spec::read(SPEC, Format::Toml)?.spec;
     let bytes = std::fs::read(folder.join("scan.stl"))?;
-    let master = Imported::read(&spec, &bytes).map_err(spec::Problems::from)?;
+    let master = Imported::read(&spec, &bytes)?;
     let kit = Kit::build_with_master(&spec, &master)?;
     let bait = &kit.manifest.bait;
     println!(

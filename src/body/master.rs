@@ -86,11 +86,11 @@ impl Master {
             notes: Vec::new(),
             mesh: trunk,
         };
-        if !feature::any(design) {
-            return Ok(master);
-        }
         let ground = Ground::new(body, master.mesh.clone());
         let made = feature::tools(design, &ground)?;
+        if made.tools.is_empty() && !feature::has_cores(design) {
+            return Ok(master);
+        }
         let mut solid = Solid::try_from(&master.mesh)?;
         let mut problems = Vec::new();
         // Cuts come last, so that no fin fills a socket again.

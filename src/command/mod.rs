@@ -134,7 +134,7 @@ fn import(spec: &Spec, from: &FromSpec, spec_file: &Path) -> Result<Imported, Ki
         let what = format!("cannot read {}: {e}", file.display());
         Problems::from(Problem::new("body.from", what))
     })?;
-    Ok(Imported::read(spec, &bytes).map_err(Problems::from)?)
+    Ok(Imported::read(spec, &bytes)?)
 }
 
 fn new(file: &Path) -> Result<String, Stop> {

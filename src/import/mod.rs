@@ -6,6 +6,9 @@
 //! from bounding one solid is refused with its place, in the file's own coordinates
 //! and units: any guess at it would be a guess at the bait.
 
+// A problem is large, but made at most once for a file.
+#![allow(clippy::result_large_err)]
+
 mod stl;
 mod three_mf;
 
@@ -16,7 +19,7 @@ use nalgebra::{Point3, Vector3};
 use crate::mesh::check::{FaultKind, MeshFaults, NEEDLE};
 use crate::mesh::slice::Sliced;
 use crate::mesh::{AxisMap, Direction, Mesh};
-use crate::spec::{BodyDesign, End, FileAxis, FromSpec, Knot, Origin, Problem, Spec};
+use crate::spec::{BodyDesign, End, FileAxis, FromSpec, Knot, Origin, Problem, Problems, Spec};
 
 /// More triangles than this are refused, as for meshes of our own.
 const MOST_TRIANGLES: usize = crate::body::MOST_TRIANGLES;
@@ -44,7 +47,7 @@ impl Imported {
     ///
     /// # Errors
     /// A file that is neither, or whose mesh does not bound one solid.
-    pub fn read(spec: &Spec, bytes: &[u8]) -> Result<Self, Problem> {
+    pub fn read(spec: &Spec, bytes: &[u8]) -> Result<Self, Problems> {
         let from = source(spec)?;
         let raw = if bytes.starts_with(b"PK") {
             three_mf::read(bytes)
@@ -61,15 +64,15 @@ impl Imported {
         .map_err(|why| {
             fault(format!("the master's file cannot be used: {why}")).value(&from.file)
         })?;
-        place(from, raw)
+        Ok(place(from, raw)?)
     }
 
     /// Takes a mesh that is in memory already, in the axes that the spec says, millimetres.
     ///
     /// # Errors
     /// A mesh that does not bound one solid.
-    pub fn from_mesh(spec: &Spec, mesh: Mesh) -> Result<Self, Problem> {
-        place(source(spec)?, Raw { mesh, unit: 1.0 })
+    pub fn from_mesh(spec: &Spec, mesh: Mesh) -> Result<Self, Problems> {
+        Ok(place(source(spec)?, Raw { mesh, unit: 1.0 })?)
     }
 
     /// Its outlines, from sections at some places along it: what the rules of a spec and the

@@ -73,10 +73,16 @@ fn units_and_axes_are_honoured() {
         "{found:?} {wanted:?}"
     );
     assert!((found.max - wanted.max).norm() < 1e-4);
-    let problem = Imported::read(&from(", nose = \"+z\", up = \"-z\""), &bytes).unwrap_err();
+    let problem = Imported::read(&from(", nose = \"+z\", up = \"-z\""), &bytes)
+        .unwrap_err()
+        .0
+        .remove(0);
     assert!(problem.what.contains("two different axes"));
     // Read as millimetres it is far too small.
-    let problem = Imported::read(&from(", nose = \"+z\", up = \"+y\""), &bytes).unwrap_err();
+    let problem = Imported::read(&from(", nose = \"+z\", up = \"+y\""), &bytes)
+        .unwrap_err()
+        .0
+        .remove(0);
     assert!(problem.hint.unwrap().contains("units"));
 }
 
@@ -179,7 +185,11 @@ fn what_is_not_is_refused_with_its_place() {
         &from(", origin = \"file\""),
         good.translated(&Vector3::new(0.0, 40.0, 0.0)),
     );
-    assert!(aside.unwrap_err().what.contains("does not run through"));
+    assert!(
+        aside.unwrap_err().0[0]
+            .what
+            .contains("does not run through")
+    );
     for bytes in [
         &b""[..],
         b"PK\x03\x04rubbish",

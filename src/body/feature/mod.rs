@@ -1,5 +1,8 @@
 //! What is added to and cut from the trunk, one kind of feature a file.
 
+// A problem is large, but made once where a feature fails, and collected by the maker.
+#![allow(clippy::result_large_err)]
+
 mod bore;
 mod recess;
 mod slot;
@@ -162,14 +165,6 @@ pub(super) fn has_cores(design: &Design) -> bool {
     let cast = |how: Making| how == Making::Cast;
     design.bore.iter().any(|b| cast(b.how))
         || design.mould.parting == Parting::Flank && design.slot.iter().any(|s| cast(s.how))
-}
-
-/// Whether any of the features made here is in a design.
-pub(super) fn any(design: &Design) -> bool {
-    !(design.eyes.is_empty()
-        && design.slot.is_empty()
-        && design.bore.is_empty()
-        && design.pocket.is_empty())
 }
 
 /// Adds a solid, and its mirror image in y = 0 if it is one of a pair.

@@ -112,7 +112,7 @@ fn a_flat_recess_takes_a_frustum_less_its_cap() {
     // falls from the tangent plane by R − √(R² − v²) on the way round.
     let (r, depth, big) = (2.0, 1.5, 10.0);
     let d = cylinder("[[eyes]]\nkind = \"flat\"\nat = 40\ndiameter = 4\ndepth = 1.5");
-    let tan = (3.0f64).to_radians().tan();
+    let tan = libm::tan(3.0f64.to_radians());
     // Two frusta of height `depth`, less what stands over the curved surface.
     let (a, b) = (r, r + tan * depth);
     let frustum = PI * depth / 3.0 * (a * a + a * b + b * b);
@@ -179,7 +179,7 @@ fn a_pocket_takes_its_frustum() {
         "[[pocket]]\nat = 40\nlength = 8\nwidth = 4\ndepth = 3\n[mould]\nparting = \"waist\"";
     let found = taken(&cylinder(more));
     // Between floor and rim, corners of radius 1 mm growing with the draft.
-    let t = (3.0f64).to_radians().tan();
+    let t = libm::tan(3.0f64.to_radians());
     let area = |h: f64| {
         let (l, w, c) = (8.0 + 2.0 * t * h, 4.0 + 2.0 * t * h, 1.0 + t * h);
         l * w - (4.0 - PI) * c * c
