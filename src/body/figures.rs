@@ -71,8 +71,8 @@ impl Body {
         2.0 * self.section.area() * self.half_width.height(x) * height
     }
 
-    /// Greatest full height and where, by comparing the places where either outline
-    /// may have it and then narrowing in on the best.
+    /// Greatest full height and where. Where back and belly differ, by a fine search
+    /// between their knots.
     fn greatest_height(&self) -> (f64, f64) {
         if self.back == self.belly {
             let (x, h) = self.back.greatest();
@@ -82,31 +82,44 @@ impl Body {
             (self.back.height(x) + self.belly.height(x))
                 .max(self.back.height_before(x) + self.belly.height_before(x))
         };
+        const BETWEEN: usize = 64;
         let mut cuts: Vec<f64> = self.back.knots().chain(self.belly.knots()).collect();
         cuts.sort_by(f64::total_cmp);
         cuts.dedup();
-        let mut best = (0.0, 0.0);
-        let mut better = |x: f64| {
-            if full(x) > best.1 {
-                best = (x, full(x));
-            }
-        };
+        let mut places = cuts.clone();
         for w in cuts.windows(2) {
-            better(w[0]);
-            better(w[1]);
-            // Golden-section search: between knots the sum has one hill at most.
-            let ratio = 0.5 * (5.0_f64.sqrt() - 1.0);
-            let (mut a, mut b) = (w[0], w[1]);
-            for _ in 0..60 {
-                let (c, d) = (b - ratio * (b - a), a + ratio * (b - a));
-                if full(c) >= full(d) {
-                    b = d;
-                } else {
-                    a = c;
-                }
-            }
-            better(0.5 * (a + b));
+            let inner = (1..BETWEEN).map(|i| w[0] + (w[1] - w[0]) * i as f64 / BETWEEN as f64);
+            places.extend(inner);
         }
-        best
+        places.sort_by(f64::total_cmp);
+        let highest = (0..places.len()).max_by(|&i, &j| {
+            // The first of equals wins.
+            full(places[i]).total_cmp(&full(places[j])).then(j.cmp(&i))
+        });
+        let Some(i) = highest else {
+            return (0.0, 0.0);
+        };
+        // Golden-section search between the neighbours of the highest place.
+        let ratio = 0.5 * (5.0_f64.sqrt() - 1.0);
+        let (mut a, mut b) = (
+            places[i.saturating_sub(1)],
+            places[(i + 1).min(places.len() - 1)],
+        );
+        for _ in 0..60 {
+            let (c, d) = (b - ratio * (b - a), a + ratio * (b - a));
+            if full(c) >= full(d) {
+                b = d;
+            } else {
+                a = c;
+            }
+        }
+        // A knot with a corner or a step is not found by narrowing in.
+        [places[i], 0.5 * (a + b)]
+            .map(|x| (x, full(x)))
+            .into_iter()
+            .fold(
+                (0.0, 0.0),
+                |best, next| if next.1 > best.1 { next } else { best },
+            )
     }
 }

@@ -8,7 +8,7 @@ use super::sheet::{
     text, text_width,
 };
 use crate::lathe::{Gauge, GaugeStation, Place};
-use crate::quantity::LengthUnit;
+use crate::quantity::{InchFraction, LengthUnit};
 
 /// Card beyond both ends of the profile: enough to hold on a centre line.
 const WING: f64 = 24.0;
@@ -50,10 +50,10 @@ impl<'a> Row<'a> {
     fn place(&self, nose: f64, page: f64) -> (Vec<f64>, Vec<f64>) {
         let wanted: Vec<f64> = self.stations.iter().map(|(s, _)| nose + s.at).collect();
         let middles = labels::spread(&wanted, &self.widths, MARGIN, page - MARGIN);
-        // A leader stays upright as long as it meets its label anywhere.
+        // A leader stays upright as long as it meets the middle half of its label.
         let ends = (0..wanted.len())
             .map(|i| {
-                let reach = 0.5 * self.widths[i] - 1.0;
+                let reach = 0.25 * self.widths[i];
                 wanted[i].clamp(middles[i] - reach, middles[i] + reach)
             })
             .collect();
@@ -65,7 +65,7 @@ impl<'a> Row<'a> {
         let (_, ends) = self.place(nose, page);
         let far = self.stations.iter().zip(ends);
         let far = far.map(|((s, _), end)| (nose + s.at - end).abs());
-        (0.25 * far.fold(0.0, f64::max)).clamp(2.0, 25.0)
+        (0.2 * far.fold(0.0, f64::max)).clamp(2.0, 25.0)
     }
 }
 
@@ -96,13 +96,13 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
     // Down the page: title, card, upper labels, profile, lower labels, foot.
     let head = MARGIN + 13.0;
     let axis_of_card = (head + STRIP + radius).ceil();
-    let labels_top = axis_of_card + 2.0 * LEADING;
+    let labels_top = axis_of_card + LEADING + 3.0;
     let up_top = labels_top + up.height() + 1.0;
     let up_slant = up.slant(nose, page_width);
     let axis = (up_top + up_slant + CLEAR + radius).ceil();
     let down_slant = down.slant(nose, page_width);
     let down_top = axis + radius + CLEAR + down_slant;
-    let foot = down_top + 1.0 + down.height() + 5.0;
+    let foot = down_top + 1.0 + down.height() + 4.0;
     let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN);
     let foot = page_height - MARGIN - BARS_HEIGHT;
 
@@ -152,7 +152,12 @@ fn title(name: &str, units: LengthUnit, page_width: f64) -> Vec<Mark> {
             "Sizes in inches to the nearest 1/64 (mm in brackets). \u{d8} is the diameter, \
              \u{201c}at\u{201d} the distance from the nose."
         }
-        _ => "Sizes in mm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose.",
+        LengthUnit::Cm => {
+            "Sizes in cm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose."
+        }
+        LengthUnit::Mm => {
+            "Sizes in mm. \u{d8} is the diameter, \u{201c}at\u{201d} the distance from the nose."
+        }
     };
     let large = |x: f64, align, words: String| Mark::Text {
         at: Point::new(x, MARGIN + 0.8 * TITLE),
@@ -337,41 +342,162 @@ fn label(station: &GaugeStation, units: LengthUnit) -> Vec<String> {
         }
         _ => lines.push(diameter(after)),
     }
-    lines.push(match station.place {
-        Place::Collar { from, to } => format!("{} to {}", size(from), size(to)),
-        _ => format!("at {}", size(station.at)),
-    });
+    match station.place {
+        Place::Collar { from, to } => {
+            lines.push(format!("from {}", size(from)));
+            lines.push(format!("to {}", size(to)));
+        }
+        _ => lines.push(format!("at {}", size(station.at))),
+    }
     lines
 }
 
-/// A length in the maker's units.
+/// A length in the maker's units: inches as the nearest fraction, millimetres behind it.
 fn length(mm: f64, units: LengthUnit) -> String {
     match units {
-        LengthUnit::In => {
-            let exact = mm / 25.4 * 64.0;
-            let parts = exact.round();
-            // A thousandth of an inch is what a calliper in inches shows.
-            let about = if (exact - parts).abs() > 0.064 {
-                "\u{2248}"
-            } else {
-                ""
-            };
-            format!("{about}{} in ({mm:.1})", sixty_fourths(parts as i64))
-        }
-        _ => format!("{mm:.1}"),
+        LengthUnit::In => format!("{} ({mm:.1})", InchFraction::nearest(mm)),
+        LengthUnit::Cm => format!("{:.2}", mm / units.in_mm()),
+        LengthUnit::Mm => format!("{mm:.1}"),
     }
 }
 
-/// `n`/64 in lowest terms, with whole numbers in front.
-fn sixty_fourths(n: i64) -> String {
-    let (whole, mut part, mut of) = (n / 64, n % 64, 64);
-    while part != 0 && part % 2 == 0 {
-        part /= 2;
-        of /= 2;
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::body::Body;
+    use crate::curve::Outline;
+    use crate::spec::{CollarDesign, End, Knot};
+    use kurbo::{Line, ParamCurve, Rect, Shape};
+    use proptest::prelude::*;
+
+    #[test]
+    fn inches_are_in_lowest_terms_with_mm_behind() {
+        for (mm, inches) in [
+            (19.05, "3/4 in (19.1)"),
+            (60.325, "2 3/8 in (60.3)"),
+            (25.4, "1 in (25.4)"),
+            (0.0, "0 in (0.0)"),
+            // 1/64 in = 0.396875 mm.
+            (10.0, "25/64 in (10.0)"),
+        ] {
+            assert_eq!(length(mm, LengthUnit::In), inches);
+        }
+        assert_eq!(length(19.05, LengthUnit::Mm), "19.1");
     }
-    match (whole, part) {
-        (w, 0) => w.to_string(),
-        (0, p) => format!("{p}/{of}"),
-        (w, p) => format!("{w} {p}/{of}"),
+
+    /// Round bodies with stations as close as 0.3 mm, shoulders, corners and collars.
+    fn bodies() -> impl Strategy<Value = Body> {
+        let knot = (0.3..25.0_f64, 0.5..20.0_f64, 0.3..1.0_f64, 0..4_u8);
+        (
+            proptest::collection::vec(knot, 1..16),
+            0..3_u8,
+            0..3_u8,
+            proptest::collection::vec((0.5..8.0_f64, 0.5..12.0_f64), 0..4),
+            0.3..30.0_f64,
+        )
+            .prop_map(|(steps, nose, tail, collar, last)| {
+                let end = |n| [End::Round, End::Pointed, End::Flat][usize::from(n)];
+                let (nose, tail) = (
+                    end(nose),
+                    if collar.is_empty() {
+                        end(tail)
+                    } else {
+                        End::Flat
+                    },
+                );
+                let mut at = 0.0;
+                let mut knots: Vec<Knot> = Vec::new();
+                for (gap, h, shoulder, kind) in steps {
+                    if !(knots.is_empty() && nose == End::Flat) {
+                        at += gap;
+                    }
+                    knots.push(Knot {
+                        at,
+                        before: h,
+                        after: if kind == 0 && at > 0.0 {
+                            h * shoulder
+                        } else {
+                            h
+                        },
+                        corner: kind <= 1 && at > 0.0,
+                    });
+                }
+                let length = at + last;
+                if tail == End::Flat {
+                    let h = 0.5 * knots[knots.len() - 1].after + 0.2;
+                    knots.push(Knot {
+                        at: length,
+                        before: h,
+                        after: h,
+                        corner: false,
+                    });
+                }
+                let outline = Outline::through(&knots, length, nose, tail);
+                let mut body = Body::revolved(outline, nose, tail);
+                let cylinder = |(length, radius)| CollarDesign { length, radius };
+                body.collar = collar.into_iter().map(cylinder).collect();
+                body
+            })
+    }
+
+    fn crosses(path: &BezPath, area: Rect) -> bool {
+        let sides = [
+            (area.x0, area.y0, area.x1, area.y0),
+            (area.x1, area.y0, area.x1, area.y1),
+            (area.x1, area.y1, area.x0, area.y1),
+            (area.x0, area.y1, area.x0, area.y0),
+        ];
+        path.segments().any(|s| {
+            area.contains(s.start())
+                || sides
+                    .iter()
+                    .any(|&(a, b, c, d)| !s.intersect_line(Line::new((a, b), (c, d))).is_empty())
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(150))]
+        #[test]
+        fn lettering_meets_neither_lettering_nor_lines_nor_the_margin(
+            body in bodies(),
+            inches in any::<bool>(),
+            name in "[A-Za-z0-9 <&\u{e9}]{0,60}",
+        ) {
+            let gauge = Gauge::of(&body).unwrap();
+            let units = if inches { LengthUnit::In } else { LengthUnit::Mm };
+            let sheet = gauge_sheet(&gauge, &name, units);
+            let within = Rect::new(
+                MARGIN, MARGIN, sheet.width - MARGIN, sheet.height - MARGIN,
+            ).inflate(1e-9, 1e-9);
+            let areas: Vec<(Rect, &Mark)> = sheet
+                .marks
+                .iter()
+                .filter_map(|m| m.lettering().map(|r| (r, m)))
+                .collect();
+            for (i, (a, mark)) in areas.iter().enumerate() {
+                prop_assert!(within.contains_rect(*a), "{mark:?} in the margin");
+                for (b, other) in &areas[..i] {
+                    prop_assert!(
+                        a.intersect(*b).area() <= 1e-9,
+                        "{mark:?} on {other:?}"
+                    );
+                }
+            }
+            for m in &sheet.marks {
+                let Mark::Line { path, .. } = m else { continue };
+                let reach = path.bounding_box();
+                prop_assert!(within.contains(reach.origin()), "{m:?}");
+                prop_assert!(within.contains(Point::new(reach.x1, reach.y1)), "{m:?}");
+                for (area, words) in &areas {
+                    prop_assert!(!crosses(path, *area), "{m:?} through {words:?}");
+                }
+            }
+            if sheet.width > 297.0 {
+                // No longer than its drawing needs.
+                let longest = gauge.total + 2.0 * (WING + BEYOND + MARGIN);
+                let crowded = sheet.marks.len() > 40;
+                prop_assert!(crowded || sheet.width <= longest.ceil());
+            }
+        }
     }
 }

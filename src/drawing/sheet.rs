@@ -1,6 +1,6 @@
 //! A page at scale 1:1 and what every page carries: lines, lettering, check bars.
 
-use kurbo::{BezPath, Point, Rect};
+use kurbo::{BezPath, Point};
 
 /// White border that printers cannot be trusted to reach, mm (common practice).
 pub(super) const MARGIN: f64 = 10.0;
@@ -107,10 +107,11 @@ impl Pen {
     }
 }
 
+#[cfg(test)]
 impl Mark {
     /// Paper that a line of lettering may cover, whatever sans-serif face it is shown in;
     /// `None` for a drawn line.
-    pub(super) fn lettering(&self) -> Option<Rect> {
+    pub(super) fn lettering(&self) -> Option<kurbo::Rect> {
         let Mark::Text {
             at,
             text,
@@ -129,9 +130,9 @@ impl Mark {
         };
         let (up, down) = (0.8 * size, 0.25 * size);
         Some(if *upright {
-            Rect::new(at.x - up, at.y - from - width, at.x + down, at.y - from)
+            kurbo::Rect::new(at.x - up, at.y - from - width, at.x + down, at.y - from)
         } else {
-            Rect::new(at.x + from, at.y - up, at.x + from + width, at.y + down)
+            kurbo::Rect::new(at.x + from, at.y - up, at.x + from + width, at.y + down)
         })
     }
 }
@@ -240,7 +241,7 @@ pub(super) fn check_bars(x: f64, y: f64) -> Vec<Mark> {
             (length * f64::from(k) / f64::from(parts)).clamp(inset, length - inset)
         });
         let step = i as f64;
-        let (left, row) = (x + 30.0, y + 8.0 + 15.0 * step);
+        let (left, row) = (x + 30.0, y + 8.0 + 13.0 * step);
         let (column, foot) = (x + 6.0 + 13.0 * step, y + BARS_HEIGHT);
         let (on_x, on_y) = (
             [(left, row), (left + length, row)],
@@ -268,7 +269,7 @@ pub(super) fn check_bars(x: f64, y: f64) -> Vec<Mark> {
                 four bars end to end: if one is off, do not cut.";
     for (i, row) in wrap(note, TEXT, BARS_WIDTH - 30.0).into_iter().enumerate() {
         marks.push(text(
-            (x + 30.0, y + 32.0 + LEADING * i as f64),
+            (x + 30.0, y + 29.0 + LEADING * i as f64),
             Align::Start,
             row,
         ));

@@ -69,7 +69,7 @@ impl<'a> Form<'a> {
     }
 
     /// Distance of x from an end of the body, turned into x.
-    fn from_end(&self, end: BodyEnd, depth: f64) -> f64 {
+    fn inward(&self, end: BodyEnd, depth: f64) -> f64 {
         match end {
             BodyEnd::Nose => depth,
             BodyEnd::Tail => self.body.length() - depth,
@@ -101,7 +101,7 @@ impl<'a> Form<'a> {
     fn depth(&self, end: BodyEnd, share: f64, fits: impl Fn(f64) -> bool) -> Option<f64> {
         const STEPS: usize = 256;
         let at = |i: usize| share * self.body.length() * i as f64 / STEPS as f64;
-        let fits = |depth: f64| fits(self.from_end(end, depth));
+        let fits = |depth: f64| fits(self.inward(end, depth));
         let i = (0..=STEPS).find(|&i| fits(at(i)))?;
         if i == 0 {
             return Some(0.0);
@@ -159,7 +159,11 @@ impl Channels {
         match (sprue(design, form, block), vents(design, form, block, keys)) {
             (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
             (sprue, vents) => Err(Problems(
-                sprue.err().into_iter().chain(vents.err()).collect(),
+                [sprue.err(), vents.err()]
+                    .into_iter()
+                    .flatten()
+                    .flat_map(|p| p.0)
+                    .collect(),
             )),
         }
     }
@@ -172,25 +176,26 @@ impl Channels {
     }
 }
 
-fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Problem> {
+fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Problems> {
     let mould = &design.mould;
     let end = mould.sprue_end;
     let length = form.body.length();
-    let easy = form.inscribed(form.from_end(end, EASY * length)) / (ROOM * 1.05);
+    let easy = form.inscribed(form.inward(end, EASY * length)) / (ROOM * 1.05);
     let gate = mould.gate_radius.unwrap_or(GATE.min(easy));
     let Some(depth) = form.depth(end, DEEPEST, |x| form.inscribed(x) >= ROOM * gate) else {
         let most = (0..=100)
-            .map(|i| form.inscribed(form.from_end(end, DEEPEST * length * f64::from(i) / 100.0)))
+            .map(|i| form.inscribed(form.inward(end, DEEPEST * length * f64::from(i) / 100.0)))
             .fold(0.0, f64::max);
-        return Err(Problem::new(
+        let problem = Problem::new(
             "mould.sprue.gate",
             "the gate is wider than the body is near this end",
         )
-        .value(format!("{:.2} mm", 2.0 * gate))
-        .limit(format!("at most {:.2} mm", 2.0 * most / ROOM))
-        .hint("make the gate smaller, or move the sprue to the other end"));
+        .value(design.units.show(2.0 * gate))
+        .limit(format!("at most {}", design.units.show(2.0 * most / ROOM)))
+        .hint("make the gate smaller, or move the sprue to the other end");
+        return Err(problem.into());
     };
-    let inside = form.from_end(end, depth + BURIED.max(0.5 * gate));
+    let inside = form.inward(end, depth + BURIED.max(0.5 * gate));
     let neck = (NECK_TAPER * gate).min(mould.mouth_radius);
     let mut corners = match end {
         BodyEnd::Nose => vec![
@@ -220,7 +225,7 @@ fn vents(
     form: &Form<'_>,
     block: &Bounds,
     keys: &[Key],
-) -> Result<Vec<Vent>, Problem> {
+) -> Result<Vec<Vent>, Problems> {
     let end = match design.mould.sprue_end {
         BodyEnd::Nose => BodyEnd::Tail,
         BodyEnd::Tail => BodyEnd::Nose,
@@ -240,8 +245,9 @@ fn no_room(design: &Design, fit: usize) -> Problem {
     Problem::new("mould.vents.count", "the body has no room for its vents")
         .value(mould.vent_count)
         .limit(format!(
-            "at most {fit} of {:.2} x {:.2} mm on this body",
-            mould.vent_width, mould.vent_depth
+            "at most {fit} of {} by {} on this body",
+            design.units.show(mould.vent_width),
+            design.units.show(mould.vent_depth)
         ))
         .hint("ask for fewer or smaller vents; 0 leaves them out")
 }
@@ -252,7 +258,7 @@ fn endways(
     form: &Form<'_>,
     block: &Bounds,
     end: BodyEnd,
-) -> Result<Vec<Vent>, Problem> {
+) -> Result<Vec<Vent>, Problems> {
     let mould = &design.mould;
     let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
     let place = |count: usize| -> Option<Vec<Vent>> {
@@ -261,7 +267,7 @@ fn endways(
                 let y = (i as f64 - 0.5 * (count as f64 - 1.0)) * (width + BETWEEN_VENTS);
                 let edges = [y - 0.5 * width, y + 0.5 * width];
                 let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
-                let inside = form.from_end(end, form.depth(end, 0.5, fits)? + BURIED);
+                let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
                 let (from, to) = match end {
                     BodyEnd::Nose => (block.min.x, inside),
                     BodyEnd::Tail => (inside, block.max.x),
@@ -277,7 +283,7 @@ fn endways(
     };
     place(count).ok_or_else(|| {
         let fit = (0..count).rev().find(|&n| place(n).is_some());
-        no_room(design, fit.unwrap_or(0))
+        no_room(design, fit.unwrap_or(0)).into()
     })
 }
 
@@ -288,7 +294,7 @@ fn sideways(
     form: &Form<'_>,
     block: &Bounds,
     keys: &[Key],
-) -> Result<Vec<Vent>, Problem> {
+) -> Result<Vec<Vent>, Problems> {
     const STEP: f64 = 0.25;
     let mould = &design.mould;
     let (width, depth, length) = (mould.vent_width, mould.vent_depth, form.body.length());
@@ -326,7 +332,7 @@ fn sideways(
             }
         };
         let Some((edges, inside)) = placed else {
-            return Err(no_room(design, i));
+            return Err(no_room(design, i).into());
         };
         *place = edges[0] - BETWEEN_VENTS - width;
         let (from, to) = if leftward {

@@ -78,10 +78,11 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     if mould.wall < needed {
         problems.push(
             Problem::new("mould.wall", "the wall has no room for the keys")
-                .value(format!("{:.2} mm", mould.wall))
+                .value(design.units.show(mould.wall))
                 .limit(format!(
-                    "at least {needed:.2} mm for keys of {:.2} mm",
-                    2.0 * mould.key_radius
+                    "at least {} for keys of {}",
+                    design.units.show(needed + 0.005),
+                    design.units.show(2.0 * mould.key_radius)
                 ))
                 .hint("make the wall thicker, or mould.keys.diameter smaller"),
         );
@@ -101,8 +102,8 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
             Problem::new("mould.keys.count", "the block is too short for its keys")
                 .value(mould.key_count)
                 .limit(format!(
-                    "at most {fit}, or a block {:.1} mm longer",
-                    needed - room
+                    "at most {fit}, or a block {} longer",
+                    design.units.show(needed - room + 0.005)
                 ))
                 .hint("ask for fewer or smaller keys, or a thicker mould.wall"),
         );

@@ -97,3 +97,242 @@ fn block_is_shared_out_without_loss() {
     }
     sound(&build(&with_collar()));
 }
+
+#[test]
+fn nothing_holds_a_rigid_half() {
+    for d in [design(), with_collar()] {
+        let mould = build(&d);
+        // No facet of a half may look against the way the half is pulled, but those of its
+        // outside.
+        for (mesh, pull, outside) in [
+            (&mould.upper, 1.0, mould.block.max.z),
+            (&mould.lower, -1.0, mould.block.min.z),
+        ] {
+            for t in 0..mesh.triangles.len() {
+                let [a, b, c] = mesh.corners(t);
+                if [a, b, c].iter().all(|p| p.z == outside) {
+                    continue;
+                }
+                let normal = (b - a).cross(&(c - a)).normalize();
+                assert!(normal.z * pull < 1e-6, "{a} {normal}");
+            }
+        }
+    }
+}
+
+#[test]
+fn parting_face_and_outside_are_flat() {
+    let mould = build(&design());
+    let bounds = mould.upper.bounds().unwrap();
+    assert_eq!(bounds.min.z, 0.0);
+    assert_eq!(bounds.max, mould.block.max);
+    // The keys alone stand over the lower half's face.
+    let bounds = mould.lower.bounds().unwrap();
+    assert_eq!(bounds.min, mould.block.min);
+    assert_eq!(bounds.max.z, design().mould.key_height);
+}
+
+/// Where the keys land when one half is put on turned or mirrored.
+fn turned_keys(mould: &Mould) -> [Vec<[f64; 2]>; 3] {
+    let mid = mould.block.centre();
+    [[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0]].map(|[sx, sy]| {
+        let land = |k: &Key| {
+            [
+                mid.x + sx * (k.at[0] - mid.x),
+                mid.y + sy * (k.at[1] - mid.y),
+            ]
+        };
+        mould.keys.iter().map(land).collect()
+    })
+}
+
+#[test]
+fn halves_go_together_one_way_only() {
+    for count in 4..=9 {
+        let mut d = design();
+        d.mould.key_count = count;
+        let mould = build(&d);
+        assert_eq!(mould.keys.len(), count);
+        for landed in turned_keys(&mould) {
+            let stopped = landed.iter().any(|p| {
+                mould.keys.iter().all(|k| {
+                    let off = libm::hypot(p[0] - k.at[0], p[1] - k.at[1]);
+                    // This key meets the face beside every socket.
+                    off > k.radius
+                })
+            });
+            assert!(stopped, "{count} keys also fit turned");
+        }
+    }
+}
+
+#[test]
+fn keys_have_their_clearance_on_every_side() {
+    let mould = build(&design());
+    let key = mould.keys[0];
+    let (bump, socket) = (key.rooted(0.01), key.socket(0.01));
+    // Distance of the bump's corners above the face from the socket's flank and floor.
+    let lean = 0.4 * key.radius / key.height;
+    let cos = 1.0 / (1.0 + lean * lean).sqrt();
+    let depth = socket.bounds().unwrap().max.z;
+    for p in bump.points.iter().filter(|p| p.z >= 0.0) {
+        let r = libm::hypot(p.x - key.at[0], p.y - key.at[1]);
+        if r == 0.0 {
+            continue;
+        }
+        let flank = (key.socket_radius() - lean * p.z - r) * cos;
+        assert!((flank - key.clearance).abs() < 0.01, "{flank}");
+        assert!(depth - p.z >= key.clearance - 1e-12);
+    }
+}
+
+#[test]
+fn wall_is_kept_over_the_body() {
+    for parting in [Parting::Flank, Parting::Waist] {
+        let mut d = design();
+        d.mould.parting = parting;
+        let body = Body::from_design(&d);
+        let mould = Mould::build(&d, &body).unwrap();
+        let master = body.mesh(0.05).unwrap().mapped(&Mould::turn(parting));
+        let inside = master.bounds().unwrap();
+        // Facets stand out by up to the tolerance.
+        let least = d.mould.wall - d.tolerance;
+        for k in 0..3 {
+            assert!(inside.min[k] - mould.block.min[k] >= least);
+            assert!(mould.block.max[k] - inside.max[k] >= least);
+        }
+    }
+}
+
+#[test]
+fn channels_reach_the_outside() {
+    for end in [BodyEnd::Nose, BodyEnd::Tail] {
+        let mut d = design();
+        d.mould.sprue_end = end;
+        let mould = build(&d);
+        let cavity = mould.cavity.bounds().unwrap();
+        assert_eq!(cavity.min.x, mould.block.min.x);
+        assert_eq!(cavity.max.x, mould.block.max.x);
+    }
+}
+
+#[test]
+fn what_does_not_fit_is_named_with_the_number_that_would() {
+    let problems = |d: &Design| match Mould::build(d, &Body::from_design(d)) {
+        Err(MouldError::Spec(problems)) => problems.0,
+        other => panic!("{other:?}"),
+    };
+    let mut d = design();
+    d.mould.wall = 8.0;
+    d.mould.gate_radius = Some(9.0);
+    d.mould.vent_count = 8;
+    let found = problems(&d);
+    let paths: Vec<&str> = found.iter().map(|p| p.path.as_str()).collect();
+    assert_eq!(
+        paths,
+        ["mould.sprue.gate", "mould.vents.count", "mould.wall"]
+    );
+
+    // The numbers named do fit.
+    d.mould.wall = 9.43;
+    assert_eq!(
+        found[2].limit.as_deref(),
+        Some("at least 9.42 mm for keys of 6 mm")
+    );
+    let number = |text: &Option<String>| -> f64 {
+        let words = text.as_deref().unwrap().split(' ');
+        words
+            .filter_map(|w| w.trim_matches(',').parse().ok())
+            .next()
+            .unwrap()
+    };
+    d.mould.gate_radius = Some(0.499 * number(&found[0].limit));
+    d.mould.vent_count = number(&found[1].limit) as usize;
+    assert!(d.mould.vent_count > 0);
+    sound(&build(&d));
+
+    let mut d = design();
+    d.mould.key_count = 40;
+    let found = problems(&d);
+    assert_eq!(found[0].path, "mould.keys.count");
+    d.mould.key_count = number(&found[0].limit) as usize;
+    sound(&build(&d));
+}
+
+mod any_body {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn designs() -> impl Strategy<Value = Design> {
+        let stations = prop::collection::vec((4.0f64..25.0, 2.0f64..14.0, 0u8..8), 2..6);
+        let shape = (0.3f64..1.4, 0.5f64..1.5, 0usize..4);
+        let ends = any::<[bool; 2]>();
+        let mould = (any::<[bool; 3]>(), 0usize..4, 4usize..8);
+        (stations, shape, ends, mould).prop_map(
+            |(stations, (wide, deep, n), round, (flags, vents, keys))| {
+                let mut d = design();
+                let mut at = 0.0;
+                let mut back = Vec::new();
+                for (dx, y, kind) in stations {
+                    at += dx;
+                    let after = if kind == 0 { 0.6 * y } else { y };
+                    back.push(Knot {
+                        at,
+                        before: y,
+                        after,
+                        corner: kind < 2,
+                    });
+                }
+                let scaled = |f: f64| -> Vec<Knot> {
+                    let scale = |k: &Knot| Knot {
+                        before: k.before * f,
+                        after: k.after * f,
+                        ..*k
+                    };
+                    back.iter().map(scale).collect()
+                };
+                let end = |r| if r { End::Round } else { End::Pointed };
+                d.body = BodyDesign {
+                    length: at + 6.0,
+                    nose: end(round[0]),
+                    tail: end(round[1]),
+                    belly: scaled(deep),
+                    half_width: scaled(wide),
+                    exponent: [2.0, 1.6, 2.5, 4.0][n],
+                    back,
+                };
+                if flags[0] {
+                    d.mould.parting = Parting::Waist;
+                }
+                if flags[1] {
+                    d.mould.sprue_end = BodyEnd::Tail;
+                }
+                if flags[2] {
+                    d.tolerance = 0.02;
+                }
+                d.mould.vent_count = vents;
+                d.mould.key_count = keys;
+                d
+            },
+        )
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(48))]
+        #[test]
+        fn gives_a_sound_mould_or_a_named_problem(d in designs()) {
+            match Mould::build(&d, &Body::from_design(&d)) {
+                Ok(mould) => {
+                    sound(&mould);
+                    for mesh in mould.printed() {
+                        crate::export::stl::to_bytes(&mesh, "test").unwrap();
+                    }
+                }
+                Err(MouldError::Spec(problems)) => {
+                    prop_assert!(problems.0.iter().all(|p| p.path.starts_with("mould.")));
+                }
+                Err(other) => prop_assert!(false, "{other}"),
+            }
+        }
+    }
+}
