@@ -2,15 +2,10 @@
 
 use super::tools::turned_upright;
 use crate::mesh::{Bounds, Mesh};
-use crate::spec::{Design, Problem, Problems};
+use crate::spec::{Design, KEY_LAND, KEY_TAPER, Problem, Problems, wall_beside_key};
 
-/// Least material between a socket and the outside of the block, and between a
-/// socket and the cavity (common practice: a few print lines).
-pub(super) const LAND: f64 = 1.5;
 /// How far a key is rooted in its half, so that the two fuse.
 const ROOT: f64 = 1.0;
-/// Radius at the top of a key, as a share of that at its foot.
-const TAPER: f64 = 0.6;
 
 /// One registration key, a cone standing on the parting plane.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,19 +25,23 @@ impl Key {
     /// The cone with a root below the parting plane.
     pub(super) fn rooted(&self, tolerance: f64) -> Mesh {
         let (r, h) = (self.radius, self.height);
-        turned_upright(self.at, &[(-ROOT, r), (0.0, r), (h, TAPER * r)], tolerance)
+        turned_upright(
+            self.at,
+            &[(-ROOT, r), (0.0, r), (h, KEY_TAPER * r)],
+            tolerance,
+        )
     }
 
     /// The cone alone.
     fn bump(&self, tolerance: f64) -> Mesh {
         let (r, h) = (self.radius, self.height);
-        turned_upright(self.at, &[(0.0, r), (h, TAPER * r)], tolerance)
+        turned_upright(self.at, &[(0.0, r), (h, KEY_TAPER * r)], tolerance)
     }
 
     /// The socket: the cone moved out by the clearance.
     pub(super) fn socket(&self, tolerance: f64) -> Mesh {
         let (r, h, c) = (self.radius, self.height, self.clearance);
-        let lean = (1.0 - TAPER) * r / h;
+        let lean = (1.0 - KEY_TAPER) * r / h;
         // Square to the flank, c; level, c over the cosine of its lean.
         let level = c * (1.0 + lean * lean).sqrt();
         let corners = [(0.0, r + level), (h + c, r + level - lean * (h + c))];
@@ -51,8 +50,7 @@ impl Key {
 
     /// Radius of the socket at the parting plane.
     pub fn socket_radius(&self) -> f64 {
-        let lean = (1.0 - TAPER) * self.radius / self.height;
-        self.radius + self.clearance * (1.0 + lean * lean).sqrt()
+        crate::spec::socket_radius(self.radius, self.height, self.clearance)
     }
 
     /// Volume between key and socket, in mm³.
@@ -74,8 +72,9 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     let reach = key(0.0, 0.0).socket_radius();
     let mut problems = Vec::new();
 
-    let needed = 2.0 * (reach + LAND);
-    if mould.wall < needed {
+    let needed = wall_beside_key(mould.key_radius, mould.key_height, mould.key_clearance);
+    // A wall that was proposed passes, rounded or not.
+    if mould.wall < needed - 1e-6 {
         problems.push(
             Problem::new("mould.wall", "the wall has no room for the keys")
                 .value(design.units.show(mould.wall))
@@ -89,8 +88,11 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     }
 
     // Ends of the rows, and the least distance between two keys of a row.
-    let (from, to) = (block.min.x + LAND + reach, block.max.x - LAND - reach);
-    let pitch = 2.0 * reach + LAND;
+    let (from, to) = (
+        block.min.x + KEY_LAND + reach,
+        block.max.x - KEY_LAND - reach,
+    );
+    let pitch = 2.0 * reach + KEY_LAND;
     let on_left = mould.key_count / 2;
     let on_right = mould.key_count - on_left;
     // The fuller row, plus the room by which its last key is drawn in.
@@ -115,7 +117,10 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     let row = |count: usize, to: f64| {
         (0..count).map(move |i| from + (to - from) * i as f64 / (count - 1) as f64)
     };
-    let (left, right) = (block.max.y - LAND - reach, block.min.y + LAND + reach);
+    let (left, right) = (
+        block.max.y - KEY_LAND - reach,
+        block.min.y + KEY_LAND + reach,
+    );
     // The right row ends short of the left one by a key's width: turned about any
     // axis, its last key meets no socket.
     let keys = row(on_left, to)

@@ -93,3 +93,22 @@ pub struct MouldDesign {
     /// Vent depth, both halves together.
     pub vent_depth: f64,
 }
+
+/// Least material between a key's socket and the outside of the block, and between it
+/// and the cavity (common practice: a few print lines).
+pub(crate) const KEY_LAND: f64 = 1.5;
+/// Radius at the top of a key, as a share of that at its foot.
+pub(crate) const KEY_TAPER: f64 = 0.6;
+
+/// Radius at the parting plane of the socket around a key: the cone moved out by the
+/// clearance, square to its flank, which is the clearance over the cosine of its lean
+/// along the plane.
+pub(crate) fn socket_radius(radius: f64, height: f64, clearance: f64) -> f64 {
+    let lean = (1.0 - KEY_TAPER) * radius / height;
+    radius + clearance * (1.0 + lean * lean).sqrt()
+}
+
+/// Breadth of the wall that holds a key's socket beside the body.
+pub(crate) fn wall_beside_key(radius: f64, height: f64, clearance: f64) -> f64 {
+    2.0 * (socket_radius(radius, height, clearance) + KEY_LAND)
+}

@@ -1,6 +1,7 @@
 //! Rules of the collar and the mould.
 
 use super::*;
+use crate::spec::wall_beside_key;
 
 impl Rules<'_> {
     pub(super) fn collar(
@@ -101,6 +102,29 @@ impl Rules<'_> {
         None
     }
 
+    /// The wall must hold the keys over its thickness, where they stand up in it, and over
+    /// its breadth, where they stand beside the body: one number that does for both.
+    fn wall_around_keys(&mut self, mould: &MouldSpec, wall: f64, height: f64, beside: f64) {
+        let needed = beside.max(height + WALL_BEHIND_KEY);
+        if wall >= needed - SAME_PLACE {
+            return;
+        }
+        // A wall that was left out is no mistake of the maker's: the keys are.
+        let path = match mould.wall {
+            Some(_) => "mould.wall",
+            None => "mould.keys",
+        };
+        self.report(
+            Problem::new(path, "the wall is thinner than the keys need")
+                .value(format_args!("a wall of {}", self.show(wall)))
+                .limit(format_args!(
+                    "a wall of at least {}",
+                    self.show(self.rounded_up(needed))
+                ))
+                .hint("write a thicker `wall` under [mould], or make the keys smaller"),
+        );
+    }
+
     pub(super) fn mould(&mut self, mould: &MouldSpec, has_collar: bool) -> Option<MouldDesign> {
         let wall = self.length_or("mould.wall", mould.wall, 9.5, &WALL);
 
@@ -119,29 +143,11 @@ impl Rules<'_> {
             Some(none) if none.value == 0.0 && !self.is_broken("mould.keys.clearance") => Some(0.0),
             written => self.length_or("mould.keys.clearance", written, 0.2, &KEY_CLEARANCE),
         };
-        if let (Some(wall), Some(height)) = (wall, height)
-            && wall < height + WALL_BEHIND_KEY - SAME_PLACE
-        {
-            let problem = if mould.wall.is_some() {
-                Problem::new("mould.wall", "the wall is thinner than the keys need")
-                    .value(self.show(wall))
-                    .limit(format_args!(
-                        "at least {}, which is {} over a key",
-                        self.show(height + WALL_BEHIND_KEY),
-                        self.show(WALL_BEHIND_KEY)
-                    ))
-                    .hint("make the wall thicker or the keys lower")
-            } else {
-                Problem::new("mould.keys.height", "the keys are too high for the wall")
-                    .value(self.show(height))
-                    .limit(format_args!(
-                        "up to {}, with a wall of {}",
-                        self.show(wall - WALL_BEHIND_KEY),
-                        self.show(wall)
-                    ))
-                    .hint("make the wall thicker or the keys lower")
-            };
-            self.report(problem);
+        if let (Some(wall), Some(height)) = (wall, height) {
+            let beside = diameter
+                .zip(key_clearance)
+                .map_or(0.0, |(d, gap)| wall_beside_key(d / 2.0, height, gap));
+            self.wall_around_keys(mould, wall, height, beside);
         }
 
         let sprue = &mould.sprue;
