@@ -291,7 +291,7 @@ fn killed_at_any_moment_the_folder_is_one_kit_or_the_other() {
             while hidden().is_none() && child.try_wait().unwrap().is_none() {
                 sleep(Duration::from_micros(50));
             }
-            sleep(Duration::from_micros(400) * (round - 6));
+            sleep(Duration::from_micros(60) * (round - 6) * (round - 6));
         }
         child.kill().unwrap();
         child.wait().unwrap();
