@@ -1,4 +1,6 @@
 //! The command as a maker meets it, and what bad input gets.
+// Helpers here are tests too: a panic is how they fail.
+#![allow(clippy::unwrap_used)]
 #![cfg(feature = "command")]
 
 use std::fs;
@@ -532,7 +534,7 @@ proptest! {
     ) {
         let text = changes
             .iter()
-            .fold(EXAMPLES[which].to_owned(), |text, c| changed(text, c));
+            .fold(EXAMPLES[which].to_owned(), changed);
         match spec::design(&text, Format::Toml) {
             Err(problems) => prop_assert!(!problems.0.is_empty()),
             Ok(_) => {

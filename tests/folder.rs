@@ -1,4 +1,6 @@
 //! Kits on disk: the folder is whole or untouched, whatever happens.
+// Helpers here are tests too: a panic is how they fail.
+#![allow(clippy::unwrap_used)]
 #![cfg(feature = "command")]
 
 use std::collections::{BTreeMap, BTreeSet};
