@@ -606,3 +606,17 @@ fn meshes_of_bodies_that_are_not_round_keep_their_tolerance() {
     let mesh = ellipsoid(50.0, 8.0, 8.0, 10.0, 2.0).mesh(0.01).unwrap();
     assert!((mesh.area() / 4_516.188_838 - 1.0).abs() < 2e-4);
 }
+
+#[test]
+fn a_tolerance_that_is_none_is_refused_with_one_that_works() {
+    let body = fitted(20.0, End::Round, End::Round, ellipse(20.0, 10.0));
+    for tolerance in [0.0, -1.0, f64::NAN, f64::NEG_INFINITY, 1e-300] {
+        let fine = body.mesh(tolerance).unwrap_err();
+        assert!(fine.workable > 0.0, "{fine}");
+        assert!(body.mesh(fine.workable).is_ok(), "{fine}");
+    }
+    // Coarser than the body: still a solid.
+    for tolerance in [20.0, 1e300, f64::INFINITY] {
+        body.mesh(tolerance).unwrap().check().unwrap();
+    }
+}
