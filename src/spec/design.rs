@@ -108,3 +108,24 @@ pub struct MouldDesign {
     /// Vent depth, both halves together.
     pub vent_depth: f64,
 }
+
+/// Radius at the top of a key, as a share of that at its foot.
+pub(crate) const KEY_TAPER: f64 = 0.6;
+/// Least material between a socket and the outside of the block, and between a socket and
+/// the cavity (common practice: a few print lines).
+pub(crate) const KEY_LAND: f64 = 1.5;
+/// Least material over a key, where its socket ends within the half (reasoned).
+const OVER_KEY: f64 = 2.0;
+
+/// Radius at the parting face of the socket for a key: the key's cone moved out by the
+/// clearance, square to its flank.
+pub(crate) fn socket_radius(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
+    let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
+    key_radius + clearance * (1.0 + lean * lean).sqrt()
+}
+
+/// The thinnest wall that holds such keys: beside the body as well as under them.
+pub(crate) fn wall_for_keys(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
+    let beside = 2.0 * (socket_radius(key_radius, key_height, clearance) + KEY_LAND);
+    beside.max(key_height + clearance + OVER_KEY)
+}

@@ -11,6 +11,7 @@ mod mould;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
+use super::design::wall_for_keys;
 use super::{
     BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
     MouldSpec, Problem, Problems, Spec, Width,
@@ -43,8 +44,8 @@ const COLLAR_LENGTH: RangeInclusive<f64> = 0.5..=100.0;
 const COLLAR_SHOULDER: f64 = 0.4;
 /// Material over the body: rubber thinner than 3 mm tears (common practice).
 const WALL: RangeInclusive<f64> = 3.0..=100.0;
-/// Material between a key's socket and the outside (reasoned).
-const WALL_BEHIND_KEY: f64 = 2.0;
+/// 3/8 in over the body (common practice).
+const WALL_DEFAULT: f64 = 9.5;
 /// Fewer than four keys cannot lock both ways and both ends.
 const KEY_COUNT: RangeInclusive<f64> = 4.0..=24.0;
 /// What prints cleanly, to what fits beside a bait (reasoned).
