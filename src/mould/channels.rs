@@ -54,20 +54,6 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// Length of body and collar.
-    pub(super) fn whole_length(&self) -> f64 {
-        self.body.length() + self.body.collar_length()
-    }
-
-    /// Greatest radius of the collar; zero for none.
-    pub(super) fn collar_radius(&self) -> f64 {
-        self.body
-            .collar
-            .iter()
-            .map(|c| c.radius)
-            .fold(0.0, f64::max)
-    }
-
     /// Distance of x from an end of the body, turned into x.
     fn inward(&self, end: BodyEnd, depth: f64) -> f64 {
         match end {

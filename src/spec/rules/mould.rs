@@ -1,7 +1,6 @@
 //! Rules of the collar and the mould.
 
 use super::*;
-use crate::spec::wall_beside_key;
 
 impl Rules<'_> {
     pub(super) fn collar(
@@ -102,32 +101,7 @@ impl Rules<'_> {
         None
     }
 
-    /// The wall must hold the keys over its thickness, where they stand up in it, and over
-    /// its breadth, where they stand beside the body: one number that does for both.
-    fn wall_around_keys(&mut self, mould: &MouldSpec, wall: f64, height: f64, beside: f64) {
-        let needed = beside.max(height + WALL_BEHIND_KEY);
-        if wall >= needed - SAME_PLACE {
-            return;
-        }
-        // A wall that was left out is no mistake of the maker's: the keys are.
-        let path = match mould.wall {
-            Some(_) => "mould.wall",
-            None => "mould.keys",
-        };
-        self.report(
-            Problem::new(path, "the wall is thinner than the keys need")
-                .value(format_args!("a wall of {}", self.show(wall)))
-                .limit(format_args!(
-                    "a wall of at least {}",
-                    self.show(self.rounded_up(needed))
-                ))
-                .hint("write a thicker `wall` under [mould], or make the keys smaller"),
-        );
-    }
-
     pub(super) fn mould(&mut self, mould: &MouldSpec, has_collar: bool) -> Option<MouldDesign> {
-        let wall = self.length_or("mould.wall", mould.wall, 9.5, &WALL);
-
         let keys = &mould.keys;
         let count = f64::from(keys.count.unwrap_or(4));
         let key_count = self.number("mould.keys.count", count, &KEY_COUNT);
@@ -143,11 +117,26 @@ impl Rules<'_> {
             Some(none) if none.value == 0.0 && !self.is_broken("mould.keys.clearance") => Some(0.0),
             written => self.length_or("mould.keys.clearance", written, 0.2, &KEY_CLEARANCE),
         };
-        if let (Some(wall), Some(height)) = (wall, height) {
-            let beside = diameter
-                .zip(key_clearance)
-                .map_or(0.0, |(d, gap)| wall_beside_key(d / 2.0, height, gap));
-            self.wall_around_keys(mould, wall, height, beside);
+        let least = match (diameter, height, key_clearance) {
+            (Some(d), Some(h), Some(c)) => wall_for_keys(0.5 * d, h, c),
+            _ => 0.0,
+        };
+        // The default gives way to large keys; a wall that is written does not.
+        let wall = self.length_or("mould.wall", mould.wall, WALL_DEFAULT.max(least), &WALL);
+        if let (Some(wall), Some(diameter)) = (wall, diameter)
+            && wall < least - SAME_PLACE
+        {
+            let up = self.rounded_up(least);
+            self.report(
+                Problem::new("mould.wall", "the wall is thinner than the keys need")
+                    .value(self.show(wall))
+                    .limit(format_args!(
+                        "at least {}, for keys of {}",
+                        self.show(up),
+                        self.show(diameter)
+                    ))
+                    .hint("make the wall thicker or the keys smaller; left out, it fits the keys"),
+            );
         }
 
         let sprue = &mould.sprue;
