@@ -179,8 +179,13 @@ impl Rules<'_> {
         }
 
         let vents = &mould.vents;
-        let count = f64::from(vents.count.unwrap_or(2));
-        let vent_count = self.number("mould.vents.count", count, &VENT_COUNT);
+        let vent_count = match vents.count {
+            Some(count) => self
+                .number("mould.vents.count", f64::from(count), &VENT_COUNT)
+                .map(|count| Some(count as usize)),
+            None if self.is_broken("mould.vents.count") => None,
+            None => Some(None),
+        };
         let vent_width = self.length_or("mould.vents.width", vents.width, 1.5, &VENT_WIDTH);
         let vent_depth = self.length_or("mould.vents.depth", vents.depth, 0.5, &VENT_DEPTH);
 
@@ -196,7 +201,7 @@ impl Rules<'_> {
             gate_radius: gate?,
             mouth_radius: mouth? / 2.0,
             funnel_depth: funnel_depth?,
-            vent_count: vent_count? as usize,
+            vent_count: vent_count?,
             vent_width: vent_width?,
             vent_depth: vent_depth?,
         })
