@@ -103,12 +103,18 @@ fn replaceable(target: &Path) -> Result<bool, FolderError> {
         Ok(meta) if !meta.is_dir() => return Err(FolderError::NotAFolder(target.to_owned())),
         Ok(_) => {}
     }
-    let mut found = BTreeSet::new();
+    let (mut found, mut folders) = (BTreeSet::new(), BTreeSet::new());
     for entry in during("cannot read", target, fs::read_dir(target))? {
         let entry = during("cannot read", target, entry)?;
-        found.insert(entry.file_name().to_string_lossy().into_owned());
+        let name = entry.file_name().to_string_lossy().into_owned();
+        // No kit holds a folder: one is the maker's, whatever its name.
+        if during("cannot look at", &entry.path(), entry.file_type())?.is_dir() {
+            folders.insert(name);
+        } else {
+            found.insert(name);
+        }
     }
-    if found.is_empty() {
+    if found.is_empty() && folders.is_empty() {
         return Ok(true);
     }
     let manifest = fs::read(target.join(MANIFEST)).unwrap_or_default();
@@ -123,6 +129,7 @@ fn replaceable(target: &Path) -> Result<bool, FolderError> {
     for file in manifest["files"].as_array().into_iter().flatten() {
         found.remove(file["path"].as_str().unwrap_or_default());
     }
+    found.append(&mut folders);
     if found.is_empty() {
         return Ok(true);
     }

@@ -96,7 +96,7 @@ impl From<TooFine> for KitError {
                 "{} mm, about {} triangles",
                 fine.tolerance, fine.triangles
             ))
-            .limit(format!("{} triangles", crate::body::MOST_TRIANGLES))
+            .limit(format!("up to {} triangles", crate::body::MOST_TRIANGLES))
             .hint(format!("{} mm would do", fine.workable));
         KitError::Spec(problem.into())
     }

@@ -186,6 +186,15 @@ impl Rules<'_> {
         }
     }
 
+    /// The least length not below this one that [`Rules::show`] shows to its last digit.
+    fn rounded_up(&self, mm: f64) -> f64 {
+        let step = match self.units {
+            LengthUnit::Mm | LengthUnit::Cm => 0.01,
+            LengthUnit::In => 0.0254,
+        };
+        libm::ceil(mm / step - 1e-6) * step
+    }
+
     fn show_limits(&self, limits: &RangeInclusive<f64>) -> String {
         format!(
             "{} to {}",
