@@ -15,9 +15,7 @@ use std::error::Error;
 use baitwright::body::Body;
 use baitwright::mould::Mould;
 use baitwright::quantity::{Length, LengthUnit};
-use baitwright::spec::{
-    BodySpec, Design, End, MeshSpec, MouldSpec, Parting, Spec, Station, Width,
-};
+use baitwright::spec::{BodySpec, Design, End, MeshSpec, MouldSpec, Parting, Spec, Station, Width};
 
 /// The body is this high, this far behind the nose; half above the axis, half below.
 fn station(at: f64, height: f64) -> Station {
@@ -39,11 +37,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             length: Length::mm(75.0),
             nose: Some(End::Round),
             tail: Some(End::Pointed),
-            outline: vec![
-                station(6.0, 9.0),
-                station(24.0, 16.0),
-                station(58.0, 7.0),
-            ],
+            outline: vec![station(6.0, 9.0), station(24.0, 16.0), station(58.0, 7.0)],
             width: Width::OfHeight(0.7),
             section: 2.0,
         },
