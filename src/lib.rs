@@ -1,4 +1,117 @@
-//! Baitwright.
+//! Baitwright turns a short spec of a soft fishing bait into what it takes to cast it: a
+//! meshed master, a two-part mould around it, a lathe gauge on paper at 1:1, and figures.
+//!
+//! The crate is a library without I/O of its own; the command `baitwright` is a thin
+//! layer over it (feature `command`, on by default; an embedder turns it off).
+//!
+//! # Axes, units, tolerance
+//! Millimetres inside, `f64`. x runs along the body from the nose (0) to the tail, y to the
+//! left, z up to the back; right-handed. Triangles are counter-clockwise seen from
+//! outside. The one tolerance is the greatest distance between a mesh and the true surface.
+//! Trigonometry goes through `libm`, so that the same spec gives the same bytes on
+//! every platform.
+//!
+//! # Words
+//! The *bait* is what is cast. *Core prints* are parts of the master that only make seats
+//! in the mould (here: the collar that a skirt is gathered behind). The *master* is both.
+//! The mould parts along the *flank* (the upright mid-plane y = 0) or the *waist* (z = 0).
+//!
+//! # The stages, one example each
+//!
+//! **Text to spec to design.** A [`spec::Spec`] is what the maker wrote, as plain structs; a
+//! [`spec::Design`] has passed every rule and is in millimetres. Everything that is wrong
+//! comes at once, with its place.
+//! ```
+//! use baitwright::spec::{self, Format};
+//! let text = r#"
+//! body.length = 90
+//! body.width = 0.62
+//! body.outline = [{ at = 30, height = 19 }, { at = 62, height = "1/2 in" }]
+//! "#;
+//! let design = spec::design(text, Format::Toml)?;
+//! assert_eq!(design.body.back[1].before, 6.35);
+//!
+//! let problems = spec::design(&text.replace("= 19", "= -19"), Format::Toml).unwrap_err();
+//! let first = &problems.0[0];
+//! assert_eq!(first.path, "body.outline[0].height");
+//! assert_eq!(first.place.as_ref().map(|p| (p.line, p.column)), Some((4, 37)));
+//! # Ok::<(), spec::Problems>(())
+//! ```
+//!
+//! **Design to body.** A [`body::Body`] is three outlines and a section. Its figures are
+//! exact, by quadrature over the curves, not from a mesh.
+//! ```
+//! # use baitwright::spec::{self, Format};
+//! use baitwright::body::Body;
+//! # let text = "body.length = 90\nbody.width = 0.62\nbody.outline = [{ at = 30, height = 19 }]";
+//! # let design = spec::design(text, Format::Toml)?;
+//! let body = Body::from_design(&design);
+//! let figures = body.figures();
+//! assert_eq!(figures.height, (30.0, 19.0));
+//! assert!(!body.is_round());
+//! # Ok::<(), spec::Problems>(())
+//! ```
+//! Without a spec, from an analytic profile:
+//! ```
+//! use baitwright::{body::Body, curve::Outline, spec::End};
+//! let radius = |x: f64| (x * (20.0 - x)).max(0.0).sqrt();
+//! let outline = Outline::fit(20.0, End::Round, End::Round, 1e-9, radius)?;
+//! let sphere = Body::revolved(outline, End::Round, End::Round);
+//! let exact = 4.0 / 3.0 * std::f64::consts::PI * 1000.0;
+//! assert!((sphere.figures().volume / exact - 1.0).abs() < 1e-9);
+//! # Ok::<(), baitwright::curve::FitError>(())
+//! ```
+//!
+//! **Body to master.** Facets straddle the true surface within the tolerance; one checker
+//! holds all invariants of a [`mesh::Mesh`].
+//! ```
+//! # use baitwright::{body::Body, spec::{self, Format}};
+//! # let text = "body.length = 90\nbody.width = 0.62\nbody.outline = [{ at = 30, height = 19 }]";
+//! # let design = spec::design(text, Format::Toml)?;
+//! # let body = Body::from_design(&design);
+//! let master = body.mesh(0.05)?;
+//! master.check()?;
+//! assert!((master.volume() - body.figures().volume).abs() < 0.05 * master.area());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! **Master to mould.** Two half-blocks, with keys, sprue and vents.
+//! ```
+//! # use baitwright::{body::Body, spec::{self, Format}};
+//! use baitwright::mould::Mould;
+//! # let text = "body.length = 90\nbody.width = 0.62\nbody.outline = [{ at = 30, height = 19 }]";
+//! # let design = spec::design(text, Format::Toml)?;
+//! # let body = Body::from_design(&design);
+//! let mould = Mould::build(&design, &body)?;
+//! let block: f64 = mould.block.size().iter().product();
+//! let parts = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume() + mould.gap;
+//! assert!((parts / block - 1.0).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! **Paper for the lathe**, for a round body, and **files** of anything:
+//! ```
+//! use baitwright::{drawing, export, lathe::Gauge};
+//! # use baitwright::{body::Body, spec::{self, Format}};
+//! # let text = "body.length = 90\nbody.outline = [{ at = 30, height = 19 }]";
+//! # let design = spec::design(text, Format::Toml)?;
+//! # let body = Body::from_design(&design);
+//! let sheet = drawing::gauge_sheet(&Gauge::of(&body)?, &design.name, design.units);
+//! let svg: String = export::svg::to_svg(&sheet);
+//! let stl: Vec<u8> = export::stl::to_bytes(&body.mesh(0.05)?, "master")?;
+//! assert_eq!(stl.len(), 84 + 50 * body.mesh(0.05)?.triangles.len());
+//! # assert!(svg.contains("mm"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! **The whole kit** in memory:
+//! ```
+//! use baitwright::{kit::Kit, spec::{self, Format}};
+//! let text = "body.length = 90\nbody.outline = [{ at = 30, height = 19 }]";
+//! let kit = Kit::build(&spec::read(text, Format::Toml)?.spec)?;
+//! assert!(kit.files.iter().any(|file| file.path == "master.stl"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod body;
 pub mod curve;

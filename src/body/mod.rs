@@ -1,9 +1,14 @@
 //! The bait's body: three outlines and a section, and its exact figures.
 
+mod feature;
 mod figures;
+mod master;
+mod place;
 mod shape;
 mod skin;
 
 pub use figures::Figures;
+pub use master::{Master, MasterError};
+pub use place::Place;
 pub use shape::Body;
 pub use skin::{MOST_TRIANGLES, TooFine};

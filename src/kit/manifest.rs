@@ -121,6 +121,7 @@ impl Manifest {
     pub(super) fn new(
         design: &Design,
         body: &Body,
+        bait_volume: f64,
         mould: &Mould,
         files: &[KitFile],
         notes: Vec<String>,
@@ -140,7 +141,7 @@ impl Manifest {
                 width_mm: figures.width.1,
                 width_at_mm: figures.width.0,
                 round: body.is_round(),
-                volume_ml: ml(figures.volume),
+                volume_ml: ml(bait_volume),
                 centroid_mm: figures.centroid,
                 side_area_mm2: figures.side_area,
                 top_area_mm2: figures.top_area,

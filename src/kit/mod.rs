@@ -14,7 +14,7 @@ use nalgebra::Vector3;
 pub use folder::FolderError;
 pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
 
-use crate::body::{Body, TooFine};
+use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::gauge_sheet;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
 use crate::export::three_mf::{Object, PackageError};
@@ -68,6 +68,12 @@ pub enum KitError {
 impl From<Problems> for KitError {
     fn from(problems: Problems) -> Self {
         KitError::Spec(problems)
+    }
+}
+
+impl From<MasterError> for KitError {
+    fn from(error: MasterError) -> Self {
+        MouldError::from(error).into()
     }
 }
 
@@ -156,7 +162,8 @@ impl Kit {
     pub fn build(spec: &Spec) -> Result<Self, KitError> {
         let design = Design::from_spec(spec)?;
         let body = Body::from_design(&design);
-        let master = body.mesh(design.tolerance)?;
+        let made = Master::build(&design, &body)?;
+        let master = made.mesh;
         let mould = Mould::around(&design, &body, &master)?;
         for (file, mesh) in [
             ("master.stl", &master),
@@ -240,7 +247,7 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, &body, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, &body, made.bait_volume, &mould, &files.0, notes);
         Ok(Kit {
             design,
             files: files.0,

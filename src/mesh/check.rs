@@ -470,7 +470,7 @@ impl Mesh {
     }
 
     /// The triangles of each connected piece, in the order of their first triangles.
-    pub(super) fn shells(&self) -> Vec<Vec<u32>> {
+    pub(crate) fn shells(&self) -> Vec<Vec<u32>> {
         let mut groups = Groups::new(self.points.len());
         for [a, b, c] in &self.triangles {
             groups.join(*a, *b);

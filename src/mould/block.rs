@@ -2,8 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::channels::Form;
-use crate::mesh::Bounds;
+use crate::mesh::{Bounds, Mesh};
 use crate::spec::{BodyEnd, Design};
 
 /// Least length of the sprue's neck between funnel and body.
@@ -11,9 +10,10 @@ pub(super) const NECK: f64 = 3.0;
 /// Least material beside the funnel, towards the outside of a half.
 const BESIDE_FUNNEL: f64 = 4.0;
 
-/// The closed block: the wall over the body on every side, more where the sprue's
-/// funnel needs it. Keys stand beside whatever is widest, so the wall holds them too.
-pub(super) fn around(design: &Design, form: &Form<'_>) -> Bounds {
+/// The closed block around a master in the mould's axes: the wall over it on every side,
+/// more where the sprue's funnel needs it. Keys stand beside whatever is widest, so the wall
+/// holds them too.
+pub(super) fn around(design: &Design, master: &Mesh) -> Bounds {
     let mould = &design.mould;
     let (wall, mouth) = (mould.wall, mould.mouth_radius);
     let over_sprue = wall.max(mould.funnel_depth + NECK);
@@ -21,18 +21,24 @@ pub(super) fn around(design: &Design, form: &Form<'_>) -> Bounds {
         BodyEnd::Nose => (over_sprue, wall),
         BodyEnd::Tail => (wall, over_sprue),
     };
-    let along = |size: f64| (size + wall).max(mouth + BESIDE_FUNNEL);
     let across = |size: f64| size.max(mouth) + wall;
+    let along = |size: f64| (size + wall).max(mouth + BESIDE_FUNNEL);
+    let inside = Bounds::of(&master.points).unwrap_or(Bounds {
+        min: Point3::origin(),
+        max: Point3::origin(),
+    });
+    // Up to the next tenth of a millimetre: facets stand out by odd amounts.
+    let even = |size: f64| libm::ceil(10.0 * size - 1e-6) / 10.0;
     Bounds {
         min: Point3::new(
-            -nose,
-            -across(form.right.greatest().1.max(form.collar_radius())),
-            -along(form.below.greatest().1.max(form.collar_radius())),
+            -even(nose - inside.min.x),
+            -even(across(-inside.min.y)),
+            -even(along(-inside.min.z)),
         ),
         max: Point3::new(
-            form.whole_length() + tail,
-            across(form.left.greatest().1.max(form.collar_radius())),
-            along(form.above.greatest().1.max(form.collar_radius())),
+            even(inside.max.x + tail),
+            even(across(inside.max.y)),
+            even(along(inside.max.z)),
         ),
     }
 }

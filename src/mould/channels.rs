@@ -3,12 +3,12 @@
 use nalgebra::Point3;
 
 use super::block::NECK;
-use super::keys::{Key, LAND};
+use super::keys::Key;
 use super::tools::{cuboid, turned};
 use crate::body::Body;
 use crate::curve::Outline;
 use crate::mesh::{Bounds, Mesh};
-use crate::spec::{BodyEnd, Design, Parting, Problem, Problems};
+use crate::spec::{BodyEnd, Design, KEY_LAND, Parting, Problem, Problems};
 
 /// Gate radius if the maker names none: 4 mm across, common practice for baits of this
 /// size, and no more than the body easily takes.
@@ -52,20 +52,6 @@ impl<'a> Form<'a> {
             above,
             below,
         }
-    }
-
-    /// Length of body and collar.
-    pub(super) fn whole_length(&self) -> f64 {
-        self.body.length() + self.body.collar_length()
-    }
-
-    /// Greatest radius of the collar; zero for none.
-    pub(super) fn collar_radius(&self) -> f64 {
-        self.body
-            .collar
-            .iter()
-            .map(|c| c.radius)
-            .fold(0.0, f64::max)
     }
 
     /// Distance of x from an end of the body, turned into x.
@@ -315,7 +301,7 @@ fn sideways(
                 break None;
             }
             let clear = keys.iter().filter(|k| k.at[1] * sign > 0.0).all(|k| {
-                let reach = k.socket_radius() + LAND;
+                let reach = k.socket_radius() + KEY_LAND;
                 edges[0] > k.at[0] + reach || edges[1] < k.at[0] - reach
             });
             let inside = 0.85

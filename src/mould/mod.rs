@@ -18,7 +18,7 @@ mod tools;
 
 use nalgebra::Vector3;
 
-use crate::body::{Body, TooFine};
+use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
 use crate::spec::{Design, Parting, Problem, Problems};
 
@@ -38,6 +38,16 @@ pub enum MouldError {
     /// A solid operation failed, which no spec should bring about.
     #[error("the mould's solids could not be made: {0}")]
     Solid(#[from] SolidError),
+}
+
+impl From<MasterError> for MouldError {
+    fn from(error: MasterError) -> Self {
+        match error {
+            MasterError::Spec(problems) => MouldError::Spec(problems),
+            MasterError::TooFine(too_fine) => MouldError::TooFine(too_fine),
+            MasterError::Solid(solid) => MouldError::Solid(solid),
+        }
+    }
 }
 
 impl From<Problems> for MouldError {
@@ -79,21 +89,21 @@ impl Mould {
     /// # Errors
     /// What does not fit is named with the spec's field and the number that would.
     pub fn build(design: &Design, body: &Body) -> Result<Self, MouldError> {
-        let master = body.mesh(design.tolerance)?;
-        Self::around(design, body, &master)
+        let master = Master::build(design, body)?;
+        Self::around(design, body, &master.mesh)
     }
 
-    /// The same around a master that has been meshed already.
+    /// The same around a master that has been made already.
     ///
     /// # Errors
     /// As [`Mould::build`].
     pub fn around(design: &Design, body: &Body, master: &Mesh) -> Result<Self, MouldError> {
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
-        let (channels, keys, block) = plan(design, &form)?;
+        let master = master.clone().mapped(&Mould::turn(spec.parting));
+        let (channels, keys, block) = plan(design, &form, &master)?;
 
-        let turn = Mould::turn(spec.parting);
-        let mut parts = vec![Solid::try_from(&master.clone().mapped(&turn))?];
+        let mut parts = vec![Solid::try_from(&master)?];
         for tool in channels.meshes(design.tolerance) {
             parts.push(Solid::try_from(&tool)?);
         }
@@ -185,8 +195,8 @@ fn settled(mesh: Mesh) -> Mesh {
 type Plan = (Channels, Vec<Key>, Bounds);
 
 /// Everything that can go wrong with the numbers, before any solid is made.
-fn plan(design: &Design, form: &channels::Form<'_>) -> Result<Plan, Problems> {
-    let block = block::around(design, form);
+fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Plan, Problems> {
+    let block = block::around(design, master);
     let mut problems = Vec::new();
     let keys = keys::place(design, &block);
     let channels = Channels::plan(design, form, &block, keys.as_deref().unwrap_or_default());

@@ -13,6 +13,8 @@ pub struct Design {
     pub body: BodyDesign,
     /// Collar cylinders behind the tail, first the one that touches it; empty for none.
     pub collar: Vec<CollarDesign>,
+    /// Eye sockets.
+    pub eyes: Vec<EyesDesign>,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.
@@ -63,6 +65,19 @@ pub struct CollarDesign {
     pub radius: f64,
 }
 
+/// A pair of eye sockets; a single one where the angle is 0 or 180.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EyesDesign {
+    /// Distance from the nose.
+    pub at: f64,
+    /// Degrees from the back round the left side.
+    pub angle: f64,
+    /// Radius of the ball.
+    pub radius: f64,
+    /// Depth below the surface.
+    pub depth: f64,
+}
+
 /// The mould's numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MouldDesign {
@@ -92,4 +107,25 @@ pub struct MouldDesign {
     pub vent_width: f64,
     /// Vent depth, both halves together.
     pub vent_depth: f64,
+}
+
+/// Radius at the top of a key, as a share of that at its foot.
+pub(crate) const KEY_TAPER: f64 = 0.6;
+/// Least material between a socket and the outside of the block, and between a socket and
+/// the cavity (common practice: a few print lines).
+pub(crate) const KEY_LAND: f64 = 1.5;
+/// Least material over a key, where its socket ends within the half (reasoned).
+const OVER_KEY: f64 = 2.0;
+
+/// Radius at the parting face of the socket for a key: the key's cone moved out by the
+/// clearance, square to its flank.
+pub(crate) fn socket_radius(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
+    let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
+    key_radius + clearance * (1.0 + lean * lean).sqrt()
+}
+
+/// The thinnest wall that holds such keys: beside the body as well as under them.
+pub(crate) fn wall_for_keys(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
+    let beside = 2.0 * (socket_radius(key_radius, key_height, clearance) + KEY_LAND);
+    beside.max(key_height + clearance + OVER_KEY)
 }

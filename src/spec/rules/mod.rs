@@ -5,11 +5,13 @@
 //! full height, width or diameter.
 
 mod body;
+mod features;
 mod mould;
 
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
+use super::design::wall_for_keys;
 use super::{
     BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
     MouldSpec, Problem, Problems, Spec, Width,
@@ -42,8 +44,8 @@ const COLLAR_LENGTH: RangeInclusive<f64> = 0.5..=100.0;
 const COLLAR_SHOULDER: f64 = 0.4;
 /// Material over the body: rubber thinner than 3 mm tears (common practice).
 const WALL: RangeInclusive<f64> = 3.0..=100.0;
-/// Material between a key's socket and the outside (reasoned).
-const WALL_BEHIND_KEY: f64 = 2.0;
+/// 3/8 in over the body (common practice).
+const WALL_DEFAULT: f64 = 9.5;
 /// Fewer than four keys cannot lock both ways and both ends.
 const KEY_COUNT: RangeInclusive<f64> = 4.0..=24.0;
 /// What prints cleanly, to what fits beside a bait (reasoned).
@@ -103,10 +105,13 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
         Some(collar) => rules.collar(collar, body.as_ref(), tolerance),
         None => Some(Vec::new()),
     };
+    let eyes = rules.each("eyes", &spec.eyes, |rules, path, eyes| {
+        rules.eyes(path, eyes, body.as_ref())
+    });
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     rules.problems.extend(of_mesh);
-    match (name, body, collar, mould, tolerance) {
-        (Some(name), Some(body), Some(collar), Some(mould), Some(tolerance))
+    match (name, body, collar, eyes, mould, tolerance) {
+        (Some(name), Some(body), Some(collar), Some(eyes), Some(mould), Some(tolerance))
             if rules.problems.is_empty() =>
         {
             Ok(Design {
@@ -114,6 +119,7 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
                 units: spec.units,
                 body,
                 collar,
+                eyes,
                 mould,
                 tolerance,
             })
@@ -129,6 +135,21 @@ struct Rules<'s> {
 }
 
 impl Rules<'_> {
+    /// Every entry of a list by its own rules.
+    fn each<S, D>(
+        &mut self,
+        list: &str,
+        entries: &[S],
+        mut rule: impl FnMut(&mut Self, &str, &S) -> Option<D>,
+    ) -> Option<Vec<D>> {
+        let checked: Vec<Option<D>> = entries
+            .iter()
+            .enumerate()
+            .map(|(i, entry)| rule(self, &format!("{list}[{i}]"), entry))
+            .collect();
+        checked.into_iter().collect()
+    }
+
     fn report(&mut self, problem: Problem) {
         self.problems.push(problem);
     }

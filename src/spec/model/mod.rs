@@ -6,6 +6,10 @@
 
 use std::fmt;
 
+mod features;
+
+pub use features::*;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
 
@@ -26,12 +30,31 @@ pub struct Spec {
     /// A stepped stub behind the tail: a core print, seat for a skirt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub collar: Option<CollarSpec>,
+    /// Eye sockets, each entry a pair.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub eyes: Vec<EyesSpec>,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
     /// How finely surfaces become triangles.
     #[serde(default)]
     pub mesh: MeshSpec,
+}
+
+impl Spec {
+    /// A spec of this body and nothing else: every other field at its default.
+    #[must_use]
+    pub fn new(body: BodySpec) -> Self {
+        Spec {
+            name: None,
+            units: LengthUnit::default(),
+            body,
+            collar: None,
+            eyes: Vec::new(),
+            mould: MouldSpec::default(),
+            mesh: MeshSpec::default(),
+        }
+    }
 }
 
 /// The body: outlines along its length and the shape of its sections.
