@@ -14,8 +14,8 @@ use std::error::Error;
 
 use baitwright::body::Body;
 use baitwright::mould::Mould;
-use baitwright::quantity::{Length, LengthUnit};
-use baitwright::spec::{BodySpec, Design, End, MeshSpec, MouldSpec, Parting, Spec, Station, Width};
+use baitwright::quantity::Length;
+use baitwright::spec::{BodySpec, Design, End, MouldSpec, Parting, Spec, Station, Width};
 
 /// The body is this high, this far behind the nose; half above the axis, half below.
 fn station(at: f64, height: f64) -> Station {
@@ -30,23 +30,21 @@ fn station(at: f64, height: f64) -> Station {
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
+    let outline = vec![station(6.0, 9.0), station(24.0, 16.0), station(58.0, 7.0)];
     let spec = Spec {
         name: Some("Sedge shad".into()),
-        units: LengthUnit::Mm,
-        body: BodySpec {
-            length: Length::mm(75.0),
-            nose: Some(End::Round),
-            tail: Some(End::Pointed),
-            outline: vec![station(6.0, 9.0), station(24.0, 16.0), station(58.0, 7.0)],
-            width: Width::OfHeight(0.7),
-            section: 2.0,
-        },
-        collar: None,
         mould: MouldSpec {
             parting: Parting::Flank,
             ..MouldSpec::default()
         },
-        mesh: MeshSpec::default(),
+        ..Spec::new(BodySpec {
+            length: Length::mm(75.0),
+            nose: Some(End::Round),
+            tail: Some(End::Pointed),
+            outline,
+            width: Width::OfHeight(0.7),
+            section: 2.0,
+        })
     };
 
     // Every rule is checked here, and everything that is wrong comes back at once.

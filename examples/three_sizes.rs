@@ -16,7 +16,7 @@ use baitwright::mould::Mould;
 use baitwright::quantity::Length;
 use baitwright::spec::{self, Design, Format, Spec, Width};
 
-/// The same spec with every length of its body and collar times `factor`.
+/// The same spec with every length of its body, eyes and collar times `factor`.
 fn scaled(spec: &Spec, factor: f64) -> Spec {
     let scale = |length: &mut Length| length.value *= factor;
     let mut spec = spec.clone();
@@ -41,6 +41,11 @@ fn scaled(spec: &Spec, factor: f64) -> Spec {
             scale(&mut station.width);
             station.step_to.iter_mut().for_each(scale);
         }
+    }
+    for eye in &mut spec.eyes {
+        scale(&mut eye.at);
+        scale(&mut eye.diameter);
+        scale(&mut eye.depth);
     }
     for step in spec.collar.iter_mut().flat_map(|c| &mut c.steps) {
         scale(&mut step.length);
