@@ -158,6 +158,22 @@ fn a_kit_with_strangers_is_refused_and_they_are_named() {
 }
 
 #[test]
+fn a_file_changed_since_is_not_lost() {
+    let temp = TempDir::new().unwrap();
+    let target = temp.path().join("kit");
+    kits()[0].write(&target).unwrap();
+    let spec = target.join("spec.toml");
+    let mut text = fs::read_to_string(&spec).unwrap();
+    text.push_str("# poured on a cold day\n");
+    fs::write(&spec, &text).unwrap();
+    match kits()[1].write(&target).unwrap_err() {
+        FolderError::Changed { changed, .. } => assert_eq!(changed, ["spec.toml"]),
+        other => panic!("{other}"),
+    }
+    assert_eq!(fs::read_to_string(&spec).unwrap(), text);
+}
+
+#[test]
 fn a_folder_of_the_makers_under_a_files_name_is_a_stranger() {
     let temp = TempDir::new().unwrap();
     let target = temp.path().join("kit");

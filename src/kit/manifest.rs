@@ -176,7 +176,7 @@ impl FileEntry {
             path: file.path.to_owned(),
             kind: file.kind,
             bytes: file.bytes.len(),
-            sha256: hex(&Sha256::digest(&file.bytes)),
+            sha256: sha256(&file.bytes),
             triangles: solid.map(|s| s.triangles),
             volume_mm3: solid.map(|s| s.volume),
             bounds_mm: solid.map(|s| corners(&s.bounds)),
@@ -192,6 +192,10 @@ fn corners(bounds: &Bounds) -> [[f64; 3]; 2] {
     [bounds.min.coords.into(), bounds.max.coords.into()]
 }
 
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
+/// SHA-256 in hexadecimal.
+pub(super) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect()
 }

@@ -126,13 +126,12 @@ impl Rules<'_> {
         if let (Some(wall), Some(diameter)) = (wall, diameter)
             && wall < least - SAME_PLACE
         {
-            let up = self.rounded_up(least);
             self.report(
                 Problem::new("mould.wall", "the wall is thinner than the keys need")
                     .value(self.show(wall))
                     .limit(format_args!(
                         "at least {}, for keys of {}",
-                        self.show(up),
+                        self.show(self.rounded_up(least)),
                         self.show(diameter)
                     ))
                     .hint("make the wall thicker or the keys smaller; left out, it fits the keys"),

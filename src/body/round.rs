@@ -1,6 +1,6 @@
 //! Whether a body is round, and if not, where it is least so.
 
-use crate::body::Body;
+use super::Body;
 use crate::quantity::LengthUnit;
 
 /// Run-out that is only rounding of the spec's numbers, mm.
@@ -64,8 +64,23 @@ impl std::fmt::Display for NotRound {
 
 impl std::error::Error for NotRound {}
 
-/// `Err` with the worst place if any section is not a circle about the axis.
-pub(super) fn check(body: &Body) -> Result<(), NotRound> {
+impl Body {
+    /// Whether the body can be turned on a lathe: every section a circle about the axis, to
+    /// within the rounding of the spec's numbers.
+    pub fn is_round(&self) -> bool {
+        self.roundness().is_ok()
+    }
+
+    /// The same, with the place where it is least so.
+    ///
+    /// # Errors
+    /// If any section is not a circle about the axis.
+    pub fn roundness(&self) -> Result<(), NotRound> {
+        check(self)
+    }
+}
+
+fn check(body: &Body) -> Result<(), NotRound> {
     let exponent = body.section.exponent();
     let at = |x: f64, w: f64, back: f64, belly: f64| NotRound {
         at: x,
