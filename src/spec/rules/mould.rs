@@ -126,6 +126,10 @@ impl Rules<'_> {
         if let (Some(wall), Some(diameter)) = (wall, diameter)
             && wall < least - SAME_PLACE
         {
+<<<<<<< HEAD
+=======
+            let up = self.rounded_up(least);
+>>>>>>> h-tests
             self.report(
                 Problem::new("mould.wall", "the wall is thinner than the keys need")
                     .value(self.show(wall))
