@@ -264,10 +264,7 @@ fn vents(
     let mut vents = match place(most) {
         Some(vents) => vents,
         None => {
-            let fewer = (0..most)
-                .rev()
-                .find_map(|count| place(count))
-                .unwrap_or_default();
+            let fewer = (0..most).rev().find_map(place).unwrap_or_default();
             if let Some(asked) = design.mould.vent_count {
                 return Err(no_room(design, asked, fewer.len()).into());
             }
