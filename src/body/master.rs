@@ -1,5 +1,7 @@
 //! The master: trunk, features and core prints as one solid.
 
+use nalgebra::Vector3;
+
 use super::ground::Ground;
 use super::{Body, TooFine, feature};
 use crate::mesh::{Mesh, Solid, SolidError};
@@ -63,11 +65,16 @@ pub struct Master {
     pub core_volume: f64,
     /// What the maker should know of the features.
     pub notes: Vec<String>,
+    /// Centre of that volume, as [x, y, z].
+    pub centroid: [f64; 3],
 }
 
 /// Coordinates nearer to the planes y = 0 and z = 0 than this, in mm, are on them: cuts
 /// leave points a rounding error off the plane the mould parts along.
 const ON_PLANE: f64 = 1e-9;
+/// A bore through a round end takes its tip; a cut that shortens the bait by more than this,
+/// in mm, or by a fiftieth, was not meant.
+const LOST: f64 = 1.0;
 /// Less overlap than this share of a feature's volume is none.
 const OVERLAP: f64 = 1e-6;
 
@@ -78,9 +85,10 @@ impl Master {
     /// A feature that does not touch the body, lies wholly within it, or cuts it apart is named.
     pub fn build(design: &Design, body: &Body) -> Result<Self, MasterError> {
         let trunk = body.mesh(design.tolerance)?;
-        let exact = body.figures().volume;
+        let exact = body.figures();
         let mut master = Master {
-            bait_volume: exact,
+            bait_volume: exact.volume,
+            centroid: exact.centroid,
             cores: Vec::new(),
             core_volume: 0.0,
             notes: Vec::new(),
@@ -98,6 +106,8 @@ impl Master {
         for tool in by_effect(Effect::Adds).chain(by_effect(Effect::Cuts)) {
             match join(&solid, tool)? {
                 Ok(joined) => solid = joined,
+                // Both of a pair fail alike; once is enough.
+                Err(problem) if problems.last() == Some(&problem) => {}
                 Err(problem) => problems.push(problem),
             }
         }
@@ -105,11 +115,12 @@ impl Master {
             return Err(Problems(problems).into());
         }
         master.notes = made.notes;
+        let mut plastic = solid.clone();
         if feature::has_cores(design) {
-            solid = master.set_cores(design, body, solid)?;
+            (solid, plastic) = master.set_cores(design, body, solid)?;
         }
-        let trunk_volume = master.mesh.volume();
-        master.mesh = solid.to_mesh();
+        let plastic = plastic.to_mesh();
+        let trunk = std::mem::replace(&mut master.mesh, solid.to_mesh());
         for p in &mut master.mesh.points {
             for k in [1, 2] {
                 if p[k].abs() < ON_PLANE {
@@ -117,18 +128,26 @@ impl Master {
                 }
             }
         }
-        master.bait_volume += solid.volume() - master.core_volume - trunk_volume;
+        // What the features change is measured on meshes, which share the trunk's facets.
+        let moments = |mesh: &Mesh| match mesh.mass_properties() {
+            Some(m) => (m.volume, m.centroid.coords * m.volume),
+            None => (0.0, Vector3::zeros()),
+        };
+        let (with, without) = (moments(&plastic), moments(&trunk));
+        master.bait_volume = exact.volume + with.0 - without.0;
+        let moment = Vector3::from(exact.centroid) * exact.volume + with.1 - without.1;
+        master.centroid = (moment / master.bait_volume).into();
         Ok(master)
     }
 
-    /// Puts the cores into the finished bait: cut out of it as far as plastic goes, and
-    /// standing in the master with their prints.
+    /// Puts the cores into the finished bait: cut out of it as far as plastic goes (second),
+    /// and standing in the master with their prints (first).
     fn set_cores(
         &mut self,
         design: &Design,
         body: &Body,
         bait: Solid,
-    ) -> Result<Solid, MasterError> {
+    ) -> Result<(Solid, Solid), MasterError> {
         let ground = Ground::new(body, bait.to_mesh());
         let made = feature::cores(design, &ground)?;
         self.notes.extend(made.notes);
@@ -148,7 +167,7 @@ impl Master {
         }
         self.core_volume = whole.volume() - left.volume();
         self.cores = made.tools.into_iter().map(|tool| tool.mesh).collect();
-        Ok(whole)
+        Ok((whole, left))
     }
 }
 
@@ -185,7 +204,16 @@ fn join(solid: &Solid, tool: &Tool) -> Result<Result<Solid, Problem>, SolidError
     if grows && change >= part.volume() - small {
         return problem("this does not reach the body", "move it towards the body");
     }
-    if joined.to_mesh().shells().len() > 1 {
+    let mesh = joined.to_mesh();
+    let (was, is) = (solid.bounds(), joined.bounds());
+    let lost = (is.min.x - was.min.x).max(was.max.x - is.max.x);
+    if !grows && lost > LOST.max(0.02 * was.size().x) {
+        return problem(
+            "this cut takes an end of the bait away",
+            "move it from the end, or make it smaller",
+        );
+    }
+    if mesh.shells().len() > 1 {
         return if grows {
             problem(
                 "this encloses a hollow together with the body",

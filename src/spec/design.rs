@@ -88,16 +88,37 @@ pub struct MouldDesign {
     pub key_clearance: f64,
     /// End the sprue is at.
     pub sprue_end: BodyEnd,
-    /// Radius of the neck where it meets the body; `None`: as the body allows, at most 2 mm.
+    /// Radius of the neck where it meets the body; `None`: as the body allows, 0.5 to 2 mm.
     pub gate_radius: Option<f64>,
     /// Radius of the funnel at the block's face.
     pub mouth_radius: f64,
     /// Depth of the funnel.
     pub funnel_depth: f64,
-    /// Number of vents.
-    pub vent_count: usize,
+    /// Number of vents; `None`: two, or as many of them as the body has room for.
+    pub vent_count: Option<usize>,
     /// Vent width across the parting face.
     pub vent_width: f64,
     /// Vent depth, both halves together.
     pub vent_depth: f64,
+}
+
+/// Radius at the top of a key, as a share of that at its foot.
+pub(crate) const KEY_TAPER: f64 = 0.6;
+/// Least material between a socket and the outside of the block, and between a socket and
+/// the cavity (common practice: a few print lines).
+pub(crate) const KEY_LAND: f64 = 1.5;
+/// Least material over a key, where its socket ends within the half (reasoned).
+const OVER_KEY: f64 = 2.0;
+
+/// Radius at the parting face of the socket for a key: the key's cone moved out by the
+/// clearance, square to its flank.
+pub(crate) fn socket_radius(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
+    let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
+    key_radius + clearance * (1.0 + lean * lean).sqrt()
+}
+
+/// The thinnest wall that holds such keys: beside the body as well as under them.
+pub(crate) fn wall_for_keys(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
+    let beside = 2.0 * (socket_radius(key_radius, key_height, clearance) + KEY_LAND);
+    beside.max(key_height + clearance + OVER_KEY)
 }

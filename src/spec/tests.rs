@@ -33,7 +33,7 @@ fn full() -> String {
           { at = 45, height = 12, step_to = 10 },
           { at = 60, height = 8 },
         ]
-        width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 60, width = 8 }]
+        width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 45, width = 11, step_to = 9 }, { at = 60, width = 8 }]
         section = 2
         [collar]
         steps = [{ length = 3, diameter = 5 }, { length = 2, diameter = 7 }]
@@ -90,7 +90,7 @@ tolerance = 0.05
     line 14, column 9: body.width: text does not fit here; found "wide"; accepted: a share of the height such as 0.7, or a list such as [ { at = 30, width = 12 } ]
     line 15, column 11: body.section: this is too large; found 9.5; accepted: 1.5 to 6
     line 18, column 8: mould.wall: text needs quotes around it; hint: write "5 mm"
-    line 18, column 8: mould.wall: the wall is thinner than the keys need; found 5 mm; accepted: at least 6 mm, which is 2 mm over a key; hint: make the wall thicker or the keys lower
+    line 18, column 8: mould.wall: the wall is thinner than the keys need; found 5 mm; accepted: at least 9.42 mm, for keys of 6 mm; hint: make the wall thicker or the keys smaller; left out, it fits the keys
     line 19, column 18: mould.keys.count: a count is needed here; found 2.5; accepted: a whole number such as 0 or 4, without quotes
     line 20, column 18: mould.sprue.gate: this is not a number that can be worked with; found nan; accepted: an ordinary number such as 60 or 2.5
     line 21, column 9: mould.vents: a table is needed here; found 3; accepted: a table: named values in { } or under a [heading]
@@ -160,7 +160,7 @@ fn defaults_are_those_of_the_docs() {
         gate_radius: None,
         mouth_radius: 8.0,
         funnel_depth: 12.0,
-        vent_count: 2,
+        vent_count: None,
         vent_width: 1.5,
         vent_depth: 0.5,
     };
@@ -183,7 +183,7 @@ fn a_full_spec_becomes_numbers() {
     assert_eq!(design.mould.gate_radius, Some(2.0));
     // Width as a share follows back and belly, and the step.
     let share = full().replace(
-        "width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 60, width = 8 }]",
+        "width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 45, width = 11, step_to = 9 }, { at = 60, width = 8 }]",
         "width = 0.8",
     );
     let body = toml(&share).unwrap().body;
@@ -251,7 +251,7 @@ fn limits_hold_from_both_sides() {
         (
             "step_to = 10",
             "step_to = #",
-            &["11.8", "12.2", "0.5", "300"],
+            &["11.8", "0.5"],
             &["11.81", "12.19", "12", "0.4", "301"],
             "body.outline[2].step_to",
         ),
@@ -265,8 +265,8 @@ fn limits_hold_from_both_sides() {
         (
             "at = 30, width",
             "at = #, width",
-            &["10.2", "59.5"],
-            &["10.1", "10", "5", "59.6", "61"],
+            &["10.2", "44.8"],
+            &["10.1", "10", "5"],
             "body.width[1].at",
         ),
         (
@@ -293,8 +293,8 @@ fn limits_hold_from_both_sides() {
         (
             "wall = 12",
             "wall = #",
-            &["6", "100"],
-            &["5.9", "101", "0", "2.9"],
+            &["9.42", "100"],
+            &["9.41", "101", "0", "2.9"],
             "mould.wall",
         ),
         (
@@ -307,7 +307,7 @@ fn limits_hold_from_both_sides() {
         (
             "diameter = 6",
             "diameter = #",
-            &["4", "30"],
+            &["4", "8"],
             &["2.9", "30.1"],
             "mould.keys.diameter",
         ),
@@ -567,14 +567,17 @@ fn collar_and_sprue_rules() {
             .replace("diameter = 5", &format!("diameter = {diameter}"));
         assert_eq!(toml(&text).is_ok(), fits, "{diameter}");
     }
-    // Keys too high for a wall that was left out.
-    let high = full()
-        .replace("wall = 12\n", "\n")
-        .replace("diameter = 6, height = 4", "diameter = 9, height = 8");
+    // A wall that is left out gives way to large keys; one that is written does not.
+    let large = full().replace("diameter = 6, height = 4", "diameter = 9, height = 8");
     assert_eq!(
-        said(toml(&high)),
-        ["mould.keys.height: the keys are too high for the wall"]
+        said(toml(&large)),
+        ["mould.wall: the wall is thinner than the keys need"]
     );
+    let wall = toml(&large.replace("wall = 12\n", "\n"))
+        .unwrap()
+        .mould
+        .wall;
+    assert!(wall > 12.0 && wall < 13.0, "{wall}");
     let wide = full().replace("gate = 4, mouth = 16", "gate = 17");
     assert_eq!(
         said(toml(&wide)),
@@ -900,4 +903,38 @@ proptest! {
         text.replace_range(start..end, &insert);
         answers(&text)?;
     }
+}
+
+#[test]
+fn width_steps_where_the_outline_steps() {
+    let spec = |outline: &str, width: &str| {
+        let text = format!(
+            "[body]\nlength = 60\n\
+             outline = [{{ at = 10, height = 12 }}, {{ at = 30, height = 12{outline} }}, {{ at = 50, height = 6 }}]\n\
+             width = [{{ at = 10, width = 8 }}, {width} {{ at = 50, width = 4 }}]\n"
+        );
+        said(toml(&text))
+    };
+    let none: [&str; 0] = [];
+    let step = ", step_to = 8";
+    assert_eq!(
+        spec(step, ""),
+        ["body.outline[1].step_to: the height steps at 30 mm, but the width does not step with it"]
+    );
+    // The other way: the two rings would cross.
+    assert_eq!(spec(step, "{ at = 30, width = 8, step_to = 10 },").len(), 2);
+    assert_eq!(spec(step, "{ at = 30, width = 8, step_to = 6 },"), none);
+    // Written in another unit, a rounding away, is the same place.
+    assert_eq!(
+        spec(step, "{ at = 30.0000005, width = 8, step_to = 6 },"),
+        none
+    );
+    assert_eq!(
+        spec(
+            ", corner = true",
+            "{ at = 30.00002, width = 8, corner = true },"
+        ),
+        ["body.width[1].at: this break is a hair away from one of the outline"]
+    );
+    assert_eq!(spec("", "{ at = 30.1, width = 8 },"), none);
 }

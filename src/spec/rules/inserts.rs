@@ -98,7 +98,16 @@ impl Rules<'_> {
             },
             _ => 0.0,
         };
-        let angle = self.number(&field("angle"), eyes.angle, &PAIR_ANGLE);
+        // Next to nothing off the back or belly is on it, or the two would be one crooked one.
+        let angle = self
+            .number(&field("angle"), eyes.angle, &PAIR_ANGLE)
+            .map(|a| {
+                if (a - a.round()).abs() < 1e-6 {
+                    a.round()
+                } else {
+                    a
+                }
+            });
         let at = self.along(&field("at"), eyes.at, reach, body);
         Some(EyesDesign {
             at: at?,

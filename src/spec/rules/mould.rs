@@ -102,8 +102,6 @@ impl Rules<'_> {
     }
 
     pub(super) fn mould(&mut self, mould: &MouldSpec, has_collar: bool) -> Option<MouldDesign> {
-        let wall = self.length_or("mould.wall", mould.wall, 9.5, &WALL);
-
         let keys = &mould.keys;
         let count = f64::from(keys.count.unwrap_or(4));
         let key_count = self.number("mould.keys.count", count, &KEY_COUNT);
@@ -119,29 +117,25 @@ impl Rules<'_> {
             Some(none) if none.value == 0.0 && !self.is_broken("mould.keys.clearance") => Some(0.0),
             written => self.length_or("mould.keys.clearance", written, 0.2, &KEY_CLEARANCE),
         };
-        if let (Some(wall), Some(height)) = (wall, height)
-            && wall < height + WALL_BEHIND_KEY - SAME_PLACE
+        let least = match (diameter, height, key_clearance) {
+            (Some(d), Some(h), Some(c)) => wall_for_keys(0.5 * d, h, c),
+            _ => 0.0,
+        };
+        // The default gives way to large keys; a wall that is written does not.
+        let wall = self.length_or("mould.wall", mould.wall, WALL_DEFAULT.max(least), &WALL);
+        if let (Some(wall), Some(diameter)) = (wall, diameter)
+            && wall < least - SAME_PLACE
         {
-            let problem = if mould.wall.is_some() {
+            self.report(
                 Problem::new("mould.wall", "the wall is thinner than the keys need")
                     .value(self.show(wall))
                     .limit(format_args!(
-                        "at least {}, which is {} over a key",
-                        self.show(height + WALL_BEHIND_KEY),
-                        self.show(WALL_BEHIND_KEY)
+                        "at least {}, for keys of {}",
+                        self.show(self.rounded_up(least)),
+                        self.show(diameter)
                     ))
-                    .hint("make the wall thicker or the keys lower")
-            } else {
-                Problem::new("mould.keys.height", "the keys are too high for the wall")
-                    .value(self.show(height))
-                    .limit(format_args!(
-                        "up to {}, with a wall of {}",
-                        self.show(wall - WALL_BEHIND_KEY),
-                        self.show(wall)
-                    ))
-                    .hint("make the wall thicker or the keys lower")
-            };
-            self.report(problem);
+                    .hint("make the wall thicker or the keys smaller; left out, it fits the keys"),
+            );
         }
 
         let sprue = &mould.sprue;
@@ -184,8 +178,13 @@ impl Rules<'_> {
         }
 
         let vents = &mould.vents;
-        let count = f64::from(vents.count.unwrap_or(2));
-        let vent_count = self.number("mould.vents.count", count, &VENT_COUNT);
+        let vent_count = match vents.count {
+            Some(count) => self
+                .number("mould.vents.count", f64::from(count), &VENT_COUNT)
+                .map(|count| Some(count as usize)),
+            None if self.is_broken("mould.vents.count") => None,
+            None => Some(None),
+        };
         let vent_width = self.length_or("mould.vents.width", vents.width, 1.5, &VENT_WIDTH);
         let vent_depth = self.length_or("mould.vents.depth", vents.depth, 0.5, &VENT_DEPTH);
 
@@ -201,7 +200,7 @@ impl Rules<'_> {
             gate_radius: gate?,
             mouth_radius: mouth? / 2.0,
             funnel_depth: funnel_depth?,
-            vent_count: vent_count? as usize,
+            vent_count: vent_count?,
             vent_width: vent_width?,
             vent_depth: vent_depth?,
         })
