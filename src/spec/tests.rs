@@ -124,6 +124,17 @@ fn one_mistake_is_reported_once() {
 }
 
 #[test]
+fn a_bad_diameter_is_not_a_missing_height() {
+    // `diameter` is the other name of `height`: it is there, and bad.
+    for bad in ["\"about 7/16\"", "true", "[]", "\"\""] {
+        let text = BODY.replace("height = 12", &format!("diameter = {bad}"));
+        let problems = toml(&text).unwrap_err();
+        assert_eq!(problems.0.len(), 1, "{problems}");
+        assert_eq!(problems.0[0].path, "body.outline[0].diameter");
+    }
+}
+
+#[test]
 fn the_starter_reads_without_problems() {
     assert_eq!(said(toml(starter())), [] as [&str; 0]);
     let source = read(starter(), Format::Toml).unwrap();

@@ -56,7 +56,7 @@ impl Rules<'_> {
         for (i, station) in body.outline.iter().enumerate() {
             let path = format!("body.outline[{i}]");
             let field = |name: &str| format!("{path}.{name}");
-            let known = !["", ".height", ".back", ".belly"]
+            let known = !["", ".height", ".diameter", ".back", ".belly"]
                 .iter()
                 .any(|name| self.is_broken(&format!("{path}{name}")));
             let before = match (station.height, station.back, station.belly) {
