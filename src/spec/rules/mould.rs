@@ -131,9 +131,10 @@ impl Rules<'_> {
                 Problem::new("mould.wall", "the wall is thinner than the keys need")
                     .value(self.show(wall))
                     .limit(format_args!(
-                        "at least {}, for keys of {}",
+                        "at least {}, for keys of {}{}",
                         self.show(up),
-                        self.show(diameter)
+                        self.show(diameter),
+                        self.fraction_above(up)
                     ))
                     .hint("make the wall thicker or the keys smaller; left out, it fits the keys"),
             );
