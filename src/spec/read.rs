@@ -206,7 +206,8 @@ impl Reading {
             return false;
         };
         let entry = &entries[last];
-        let homes = structure::homes(&entry.key, &owner);
+        let schema = super::schema();
+        let homes = structure::homes(&schema, &entry.key, &owner);
         let Some(home) = homes.first() else {
             return false;
         };
@@ -214,7 +215,8 @@ impl Reading {
         let strays: Vec<usize> = (0..entries.len())
             .filter(|&i| {
                 let key = entries[i].key.as_str();
-                i == last || (!known.contains(&key) && structure::homes(key, &owner) == homes)
+                i == last
+                    || (!known.contains(&key) && structure::homes(&schema, key, &owner) == homes)
             })
             .collect();
         let has_home = match &root.value {

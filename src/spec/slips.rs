@@ -23,15 +23,28 @@ pub(super) struct Slips {
 
 /// Finds slips in a text that does not parse.
 pub(super) fn find(text: &str) -> Slips {
-    let mut slips = Slips {
+    let mut finder = Finder {
         faults: Vec::new(),
-        mended: text.to_owned(),
+        mended: text.as_bytes().to_vec(),
         lost: Vec::new(),
     };
-    slips.curly_quotes(text);
-    slips.characters();
-    slips.brackets();
-    slips
+    finder.curly_quotes(text);
+    let text = finder.text();
+    finder.characters(&text);
+    let text = finder.text();
+    finder.brackets(&text);
+    Slips {
+        mended: finder.text(),
+        faults: finder.faults,
+        lost: finder.lost,
+    }
+}
+
+struct Finder {
+    faults: Vec<TextFault>,
+    /// Bytes, so that mending one takes no time, however long the text.
+    mended: Vec<u8>,
+    lost: Vec<Range<usize>>,
 }
 
 /// Whether the quotes are those that word processors put in place of plain ones.
@@ -92,10 +105,14 @@ fn line_of(text: &str, at: usize) -> Range<usize> {
     start..end
 }
 
-impl Slips {
+impl Finder {
+    /// Puts as many bytes in the place of whole characters.
     fn put(&mut self, at: Range<usize>, with: &str) {
-        debug_assert_eq!(at.len(), with.len());
-        self.mended.replace_range(at, with);
+        self.mended[at].copy_from_slice(with.as_bytes());
+    }
+
+    fn text(&self) -> String {
+        String::from_utf8_lossy(&self.mended).into_owned()
     }
 
     /// Pairs of curly quotes outside plain ones become plain quotes.
@@ -143,9 +160,8 @@ impl Slips {
     }
 
     /// Colons for equals signs, decimal commas, and marks of other languages.
-    fn characters(&mut self) {
-        let text = self.mended.clone();
-        let tokens = tokens(&text);
+    fn characters(&mut self, text: &str) {
+        let tokens = tokens(text);
         let mut previous = TokenKind::Newline;
         let mut in_key = false;
         // Of colons one a line is told.
@@ -188,7 +204,19 @@ impl Slips {
                         );
                     (after_name && found.starts_with(':')).then_some(span.start)
                 };
-                if let Some(colon) = colon {
+                let ends_line = next
+                    .is_none_or(|next| matches!(next.kind(), TokenKind::Newline | TokenKind::Eof));
+                if let Some(colon) = colon
+                    && colon + 1 == span.end
+                    && ends_line
+                {
+                    let line = line_of(text, colon);
+                    let name = text[line.start..colon].trim();
+                    let fault = TextFault::new(line.clone(), "a heading stands in brackets")
+                        .hint(format!("write [{name}]"));
+                    self.faults.push(fault);
+                    self.lost.push(line);
+                } else if let Some(colon) = colon {
                     let doubled = next.is_some_and(|next| next.kind() == TokenKind::Equals);
                     self.put(colon..colon + 1, if doubled { " " } else { "=" });
                     if !colon_told {
@@ -204,17 +232,13 @@ impl Slips {
                         .hint("start it with #");
                     self.faults.push(fault);
                     skip_line = true;
-                } else if found.ends_with(';')
-                    && next.is_none_or(|next| {
-                        matches!(next.kind(), TokenKind::Newline | TokenKind::Eof)
-                    })
-                {
+                } else if found.ends_with(';') && ends_line {
                     self.put(span.end - 1..span.end, " ");
                     let fault = TextFault::new(span.end - 1..span.end, "a line does not end in ;")
                         .hint("take it out");
                     self.faults.push(fault);
                 } else if previous == TokenKind::Equals {
-                    self.decimal_comma(&text, &tokens[i..]);
+                    self.decimal_comma(text, &tokens[i..]);
                 }
             }
             previous = kind;
@@ -250,9 +274,8 @@ impl Slips {
     }
 
     /// Quotes and brackets that are not closed, and braces and commas that are missing.
-    fn brackets(&mut self) {
-        let text = self.mended.clone();
-        let tokens = tokens(&text);
+    fn brackets(&mut self, text: &str) {
+        let tokens = tokens(text);
         let mut open: Vec<Open> = Vec::new();
         let mut i = 0;
         while let Some((token, _)) = tokens.get(i) {
@@ -260,7 +283,7 @@ impl Slips {
             let previous = i.checked_sub(1).map(|i| tokens[i].0);
             let starts_line = previous.is_none_or(|p| p.kind() == TokenKind::Newline);
             if is_text(kind) && !is_closed(&text[span.clone()]) {
-                self.open_quote(&text, span.clone(), previous);
+                self.open_quote(text, span.clone(), previous);
                 if !open.is_empty() {
                     self.lost.push(span.start..text.len());
                     return;
@@ -278,16 +301,16 @@ impl Slips {
                     continue;
                 }
                 (TokenKind::LeftSquareBracket, Some(last))
-                    if starts_line && is_heading(&text, &tokens[i..]) =>
+                    if starts_line && is_heading(text, &tokens[i..]) =>
                 {
                     let last = *last;
-                    return self.unclosed(&text, last, Some(span.start));
+                    return self.unclosed(text, last, Some(span.start));
                 }
                 (TokenKind::LeftCurlyBracket, Some(last))
                     if last.brace && previous.is_none_or(|p| p.kind() != TokenKind::Equals) =>
                 {
                     let last = *last;
-                    return self.unclosed(&text, last, Some(span.start));
+                    return self.unclosed(text, last, Some(span.start));
                 }
                 (TokenKind::LeftSquareBracket | TokenKind::LeftCurlyBracket, last) => {
                     let brace = kind == TokenKind::LeftCurlyBracket;
@@ -303,7 +326,7 @@ impl Slips {
                 }
                 (TokenKind::RightSquareBracket, Some(last)) if last.brace => {
                     let last = *last;
-                    return self.unclosed(&text, last, Some(span.start));
+                    return self.unclosed(text, last, Some(span.start));
                 }
                 (TokenKind::RightSquareBracket | TokenKind::RightCurlyBracket, last) => {
                     let brace = kind == TokenKind::RightCurlyBracket;
@@ -331,14 +354,14 @@ impl Slips {
                         let last = *last;
                         let run = run_of_pairs(&tokens, key);
                         return if key_starts_line && last.holds_table && !run.is_several {
-                            self.unclosed(&text, last, Some(at))
+                            self.unclosed(text, last, Some(at))
                         } else {
-                            self.no_braces(&text, &run)
+                            self.no_braces(text, &run)
                         };
                     }
                     if last.has_equals && key_starts_line {
                         let last = *last;
-                        return self.unclosed(&text, last, Some(at));
+                        return self.unclosed(text, last, Some(at));
                     }
                     if last.has_equals && tokens[key].1 {
                         let what = "a comma is missing before this";
@@ -355,7 +378,7 @@ impl Slips {
             i += 1;
         }
         if let Some(last) = open.last() {
-            self.unclosed(&text, *last, None);
+            self.unclosed(text, *last, None);
         }
     }
 

@@ -718,6 +718,14 @@ fn deep_and_long_texts_end_soon() {
         "nan,".repeat(1 << 18),
         format!("a = [{}]", "nan,".repeat(1 << 17)),
         "a = 1\n".repeat(1 << 17),
+        "a: 1\n".repeat(1 << 17),
+        "a = “1”\n".repeat(1 << 16),
+        "a = \"1\n".repeat(1 << 17),
+        "[{a=1 ".repeat(1 << 17),
+        format!("x = [{}", "{a=1 b=2},".repeat(1 << 16)),
+        (0..50_000)
+            .map(|i| format!("length{i} = 1\nlength = 2\n"))
+            .collect(),
         (0..50_000).map(|i| format!("k{i} = 1\n")).collect(),
         format!("{BODY}width = [{}]", "{at=1},".repeat(100_000)),
     ] {
@@ -895,7 +903,7 @@ proptest! {
     }
 
     #[test]
-    fn any_text_gets_an_answer(text in "\\PC{0,200}|[\\[\\]{}=.,\"' a-z0-9\n\\\\]{0,200}") {
+    fn any_text_gets_an_answer(text in "\\PC{0,200}|[\\[\\]{}=.,\"' a-z0-9\n\\\\]{0,200}|[\\[\\]{}=,:;/“”‘’\"' a1\n]{0,80}") {
         answers(&text)?;
     }
 

@@ -114,6 +114,10 @@ pub(super) fn parse_toml(text: &str) -> Parsed {
         mended,
         lost,
     } = slips::find(text);
+    // Where characters were mended, bytes within one may have become tokens.
+    for fault in &mut faults {
+        fault.span = clamp(fault.span.clone(), text);
+    }
     let known: Vec<Range<usize>> = faults.iter().map(|fault| fault.span.clone()).collect();
     let (table, errors) = DeTable::parse_recoverable(&mended);
     let mut doubtful = !lost.is_empty();
@@ -141,7 +145,25 @@ pub(super) fn parse_toml(text: &str) -> Parsed {
     if doubtful {
         return Parsed { faults, root: None };
     }
-    toml_parsed(table.into_inner(), faults)
+    let mut parsed = toml_parsed(table.into_inner(), faults);
+    if let Some(root) = &mut parsed.root {
+        clamp_all(root, text);
+    }
+    parsed
+}
+
+fn clamp_all(node: &mut Node, text: &str) {
+    node.span = clamp(node.span.clone(), text);
+    match &mut node.value {
+        Value::List(items) => items.iter_mut().for_each(|item| clamp_all(item, text)),
+        Value::Table(entries) => {
+            for entry in entries {
+                entry.span = clamp(entry.span.clone(), text);
+                clamp_all(&mut entry.node, text);
+            }
+        }
+        _ => {}
+    }
 }
 
 fn toml_parsed(table: DeTable<'_>, mut faults: Vec<TextFault>) -> Parsed {

@@ -53,11 +53,21 @@ fn word_processor_quotes() {
             "5: this is too large | -".to_owned()
         ]
     );
+    // What the quotes hold may be wrong besides.
+    assert_eq!(
+        told(&format!("units = “feet”\n{BODY}")),
+        [
+            format!("1: {SAID} \"feet\""),
+            "1: this is not a unit of length | -".to_owned()
+        ]
+    );
     // One that closes a plain quote.
     assert_eq!(
         told(&BODY.replace("60", "\"60 mm”")),
         ["2: this quote is closed by a word-processor quote | use plain quotes: write \"60 mm\""]
     );
+    // Once a place within a character, which made it panic.
+    assert!(!told("\"\"[‘'=\"‘").is_empty());
     // A name may hold them; inch marks are no quotes.
     assert_eq!(
         told(&format!("name = \"“Big” one\"\n{BODY}")),
@@ -290,6 +300,13 @@ fn commas_colons_and_quotes() {
             format!("3: {COLON}"),
             format!("4: {COLON}"),
             "4: this is too large | -".to_owned()
+        ]
+    );
+    assert_eq!(
+        told("body:\n  length: 60\n"),
+        [
+            "1: a heading stands in brackets | write [body]".to_owned(),
+            format!("2: {COLON}")
         ]
     );
     const OPEN: &str = "a quote is not closed on this line | put \" at the end of the text";
