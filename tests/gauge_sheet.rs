@@ -103,16 +103,19 @@ fn the_page_is_one_to_one() {
 }
 
 #[test]
-fn a_short_body_gets_exactly_a4_and_a_long_one_a_longer_page() {
-    let smooth = |length: f64| {
+fn a_short_body_gets_exactly_one_page_and_a_long_one_a_longer_page() {
+    let view = |length: f64, units| {
         let knots = [knot(0.4 * length, 9.0, 9.0)];
         let outline = Outline::through(&knots, length, End::Round, End::Round);
-        sheet(&Body::revolved(outline, End::Round, End::Round))
+        let body = Body::revolved(outline, End::Round, End::Round);
+        let svg = to_svg(&gauge_sheet(&Gauge::of(&body).unwrap(), "test", units));
+        attribute(&svg, "viewBox").to_owned()
     };
-    // ISO 216.
-    assert_eq!(attribute(&smooth(90.0), "viewBox"), "0 0 297 210");
-    assert_eq!(attribute(&smooth(217.0), "viewBox"), "0 0 297 210");
-    assert_eq!(attribute(&smooth(400.0), "viewBox"), "0 0 480 210");
+    // ISO 216, and ASME Y14.1 for those who write inches.
+    assert_eq!(view(90.0, LengthUnit::Mm), "0 0 297 210");
+    assert_eq!(view(217.0, LengthUnit::Mm), "0 0 297 210");
+    assert_eq!(view(400.0, LengthUnit::Mm), "0 0 480 210");
+    assert_eq!(view(90.0, LengthUnit::In), "0 0 279.4 215.9");
 }
 
 #[test]

@@ -12,7 +12,10 @@ fuzz_target!(|bytes: &[u8]| {
         if let Err(problems) = spec::design(text, format) {
             assert!(!problems.0.is_empty());
             for problem in &problems.0 {
-                let place = problem.place.as_ref().expect("a problem of a text has a place");
+                let place = problem
+                    .place
+                    .as_ref()
+                    .expect("a problem of a text has a place");
                 assert!(text.get(place.span.clone()).is_some());
             }
         }

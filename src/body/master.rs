@@ -1,5 +1,7 @@
 //! The master: trunk, features and core prints as one solid.
 
+use nalgebra::Vector3;
+
 use super::{Body, TooFine, feature};
 use crate::mesh::{Mesh, Solid, SolidError};
 use crate::spec::{Design, Problem, Problems};
@@ -53,6 +55,8 @@ pub struct Master {
     /// Volume of the bait (core prints not counted), in mm³: that of the trunk exact, that of
     /// features as far as the tolerance goes.
     pub bait_volume: f64,
+    /// Centre of that volume, as [x, y, z].
+    pub centroid: [f64; 3],
 }
 
 /// Coordinates nearer to the planes y = 0 and z = 0 than this, in mm, are on them: cuts
@@ -68,12 +72,13 @@ impl Master {
     /// A feature that does not touch the body, lies wholly within it, or cuts it apart is named.
     pub fn build(design: &Design, body: &Body) -> Result<Self, MasterError> {
         let trunk = body.mesh(design.tolerance)?;
-        let exact = body.figures().volume;
+        let exact = body.figures();
         let tools = feature::tools(design, body)?;
         if tools.is_empty() {
             return Ok(Master {
                 mesh: trunk,
-                bait_volume: exact,
+                bait_volume: exact.volume,
+                centroid: exact.centroid,
             });
         }
         let mut solid = Solid::try_from(&trunk)?;
@@ -83,6 +88,8 @@ impl Master {
         for tool in by_effect(Effect::Adds).chain(by_effect(Effect::Cuts)) {
             match join(&solid, tool)? {
                 Ok(joined) => solid = joined,
+                // Both of a pair fail alike; once is enough.
+                Err(problem) if problems.last() == Some(&problem) => {}
                 Err(problem) => problems.push(problem),
             }
         }
@@ -97,8 +104,19 @@ impl Master {
                 }
             }
         }
-        let bait_volume = exact + mesh.volume() - trunk.volume();
-        Ok(Master { mesh, bait_volume })
+        // What the features change is measured on meshes, which share the trunk's facets.
+        let moments = |mesh: &Mesh| match mesh.mass_properties() {
+            Some(m) => (m.volume, m.centroid.coords * m.volume),
+            None => (0.0, Vector3::zeros()),
+        };
+        let (with, without) = (moments(&mesh), moments(&trunk));
+        let bait_volume = exact.volume + with.0 - without.0;
+        let moment = Vector3::from(exact.centroid) * exact.volume + with.1 - without.1;
+        Ok(Master {
+            mesh,
+            bait_volume,
+            centroid: (moment / bait_volume).into(),
+        })
     }
 }
 
@@ -135,7 +153,15 @@ fn join(solid: &Solid, tool: &Tool) -> Result<Result<Solid, Problem>, SolidError
     if grows && change >= part.volume() - small {
         return problem("this does not reach the body", "move it towards the body");
     }
-    if joined.to_mesh().shells().len() > 1 {
+    let mesh = joined.to_mesh();
+    let (was, is) = (solid.bounds(), joined.bounds());
+    if !grows && (was.min.x != is.min.x || was.max.x != is.max.x) {
+        return problem(
+            "this cut takes an end of the bait away",
+            "move it from the end, or make it smaller",
+        );
+    }
+    if mesh.shells().len() > 1 {
         return if grows {
             problem(
                 "this encloses a hollow together with the body",

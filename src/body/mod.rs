@@ -4,11 +4,13 @@ mod feature;
 mod figures;
 mod master;
 mod place;
+mod round;
 mod shape;
 mod skin;
 
 pub use figures::Figures;
 pub use master::{Master, MasterError};
 pub use place::Place;
+pub use round::NotRound;
 pub use shape::Body;
 pub use skin::{MOST_TRIANGLES, TooFine};

@@ -64,9 +64,4 @@ impl Body {
     pub fn collar_length(&self) -> f64 {
         self.collar.iter().map(|c| c.length).sum()
     }
-
-    /// Whether the body can be turned on a lathe: every section a circle about the axis.
-    pub fn is_round(&self) -> bool {
-        self.section.exponent() == 2.0 && self.back == self.belly && self.back == self.half_width
-    }
 }

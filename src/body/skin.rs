@@ -16,6 +16,8 @@ use crate::spec::End;
 /// Most triangles of a master. A kit of this size still takes under a gigabyte.
 pub const MOST_TRIANGLES: usize = 1_000_000;
 
+/// A tolerance in millimetres finer than any body can have, far above rounding.
+const NOTHING: f64 = 1e-9;
 /// Share of the tolerance that one direction's sag may take.
 const SHARE: f64 = 0.75;
 /// Longest a facet may be along the body, in lengths of the facet's edge around it:
@@ -49,11 +51,22 @@ impl Body {
     ///
     /// # Errors
     /// If the tolerance would take too many triangles; that is known before any of
-    /// them is made.
+    /// them is made. One that is zero, negative or not a number is too fine for any
+    /// body; none is coarser than the body is long.
     pub fn mesh(&self, tolerance: f64) -> Result<Mesh, TooFine> {
+        let asked = tolerance;
+        // Written so that NaN is too fine.
+        let tolerance = if asked > NOTHING {
+            asked.min(self.length())
+        } else {
+            NOTHING
+        };
         let sag = SHARE * tolerance;
         let runs = self.runs(sag);
-        self.afford(&runs, tolerance)?;
+        self.afford(&runs, tolerance).map_err(|fine| TooFine {
+            tolerance: asked,
+            ..fine
+        })?;
         let facets = Facets::new(&self.section, self.widest(), sag);
         let round = Section::new(2.0);
         let disc = Facets::of_family(&round, facets.family, self.widest(), sag);

@@ -4,7 +4,7 @@ mod account;
 mod report;
 
 use std::fs;
-use std::io::Write;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -94,7 +94,14 @@ fn load(path: &Path) -> Result<Kit, Stop> {
             format!("cannot read {shown}: it is a folder; name the spec file in it").into(),
         );
     }
-    let bytes = fs::read(path).map_err(|e| format!("cannot read {shown}: {e}"))?;
+    let mut bytes = Vec::new();
+    // One byte past the limit is enough for the reader to refuse it.
+    fs::File::open(path)
+        .and_then(|file| {
+            file.take(spec::MAX_BYTES as u64 + 1)
+                .read_to_end(&mut bytes)
+        })
+        .map_err(|e| format!("cannot read {shown}: {e}"))?;
     let text = String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         format!("{shown} is not text in UTF-8: byte {at} cannot be read; save it as plain text")
@@ -106,12 +113,7 @@ fn load(path: &Path) -> Result<Kit, Stop> {
     spec::design(&text, format).map_err(report)?;
     let source = spec::read(&text, format).map_err(report)?;
     Kit::build(&source.spec).map_err(|error| match error {
-        KitError::Spec(mut problems) => {
-            for problem in &mut problems.0 {
-                problem.place = Some(source.place(&problem.path));
-            }
-            report(problems)
-        }
+        KitError::Spec(problems) => report(source.placed(problems)),
         other => other.into(),
     })
 }

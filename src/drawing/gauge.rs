@@ -12,14 +12,14 @@ use crate::quantity::{InchFraction, LengthUnit};
 
 /// Card beyond both ends of the profile: enough to hold on a centre line.
 const WING: f64 = 24.0;
+/// Lines of text go no farther across a long page than across A4.
+const WIDEST: f64 = 297.0;
 /// Card over the greatest radius: stiff enough, and holds two lines of lettering.
 const STRIP: f64 = 16.0;
 /// Centre line beyond what it is the centre of.
 const BEYOND: f64 = 6.0;
 /// From the profile to where leaders may turn.
 const CLEAR: f64 = 3.0;
-/// Width of the page's foot: bars, key, notes.
-const FOOT: f64 = 277.0;
 
 /// A row of labels on one side of the profile.
 struct Row<'a> {
@@ -72,7 +72,7 @@ impl<'a> Row<'a> {
 /// The sheet that a round master is turned by, at scale 1:1: a half-profile gauge to cut
 /// from card, the whole profile with its centre line and stations, check bars and a key.
 ///
-/// The page is A4 lying if that holds it all, otherwise as much longer or higher as it
+/// The page is A4 lying (Letter for makers who write inches) if that holds it all, otherwise as much longer or higher as it
 /// must be. Sizes are lettered in mm, or in inches to the nearest 1/64 with mm in
 /// brackets if the maker's `units` are inches. In [`Sheet::marks`], `gauge-cut` is the
 /// outline of the card, `profile` the whole profile, `check-…` are the bars.
@@ -87,9 +87,8 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
 
     let width = (gauge.total + 2.0 * (WING + BEYOND))
         .max(labels::row_width(&up.widths))
-        .max(labels::row_width(&down.widths))
-        .max(FOOT);
-    let (page_width, _) = sheet::page(width, 0.0);
+        .max(labels::row_width(&down.widths));
+    let (page_width, _) = sheet::page(width, 0.0, units);
     let nose = 0.5 * (page_width - gauge.total);
     let radius = gauge.radius;
 
@@ -103,7 +102,7 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
     let down_slant = down.slant(nose, page_width);
     let down_top = axis + radius + CLEAR + down_slant;
     let foot = down_top + 1.0 + down.height() + 4.0;
-    let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN);
+    let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN, units);
     let foot = page_height - MARGIN - BARS_HEIGHT;
 
     let mut marks = title(name, units, page_width);
@@ -292,9 +291,10 @@ fn key(gauge: &Gauge, x: f64, y: f64, page_width: f64) -> Vec<Mark> {
         base += LEADING + 0.6;
     }
     let mut notes = String::from(
-        "Glue to card and cut it out. Hold the cut edge against the turning work's side, \
-         straight tongues on the centre line; take wood away until no light shows between. \
-         While a tenon still holds the work, trim the card off at the nose or tail mark.",
+        "Glue to card and cut it out. Stop the lathe before you hold the card to the work: cut \
+         edge against its side, straight tongues on the centre line. Take wood away until no \
+         light shows between. While a tenon still holds the work, trim the card off at the \
+         nose mark, or where the profile ends.",
     );
     if gauge.total > gauge.length {
         notes.push_str(
@@ -303,11 +303,7 @@ fn key(gauge: &Gauge, x: f64, y: f64, page_width: f64) -> Vec<Mark> {
         );
     }
     base += 1.0;
-    for row in sheet::wrap(
-        &notes,
-        TEXT,
-        page_width.min(FOOT + 2.0 * MARGIN) - MARGIN - x,
-    ) {
+    for row in sheet::wrap(&notes, TEXT, page_width.min(WIDEST) - MARGIN - x) {
         marks.push(text((x, base), Align::Start, row));
         base += LEADING;
     }
@@ -355,10 +351,19 @@ fn label(station: &GaugeStation, units: LengthUnit) -> Vec<String> {
 /// A length in the maker's units: inches as the nearest fraction, millimetres behind it.
 fn length(mm: f64, units: LengthUnit) -> String {
     match units {
-        LengthUnit::In => format!("{} ({mm:.1})", InchFraction::nearest(mm)),
+        LengthUnit::In => format!("{} ({})", InchFraction::nearest(mm), number(mm)),
         LengthUnit::Cm => format!("{:.2}", mm / units.in_mm()),
-        LengthUnit::Mm => format!("{mm:.1}"),
+        LengthUnit::Mm => number(mm),
     }
+}
+
+/// Millimetres to 0.01, without a trailing zero in the second place.
+fn number(mm: f64) -> String {
+    let digits = format!("{mm:.2}");
+    digits
+        .strip_suffix('0')
+        .map(str::to_owned)
+        .unwrap_or(digits)
 }
 
 #[cfg(test)]
@@ -373,8 +378,8 @@ mod tests {
     #[test]
     fn inches_are_in_lowest_terms_with_mm_behind() {
         for (mm, inches) in [
-            (19.05, "3/4 in (19.1)"),
-            (60.325, "2 3/8 in (60.3)"),
+            (19.05, "3/4 in (19.05)"),
+            (60.325, "2 3/8 in (60.33)"),
             (25.4, "1 in (25.4)"),
             (0.0, "0 in (0.0)"),
             // 1/64 in = 0.396875 mm.
@@ -382,7 +387,7 @@ mod tests {
         ] {
             assert_eq!(length(mm, LengthUnit::In), inches);
         }
-        assert_eq!(length(19.05, LengthUnit::Mm), "19.1");
+        assert_eq!(length(19.05, LengthUnit::Mm), "19.05");
     }
 
     /// Round bodies with stations as close as 0.3 mm, shoulders, corners and collars.

@@ -1,5 +1,6 @@
 //! A page at scale 1:1 and what every page carries: lines, lettering, check bars.
 
+use crate::quantity::LengthUnit;
 use kurbo::{BezPath, Point};
 
 /// White border that printers cannot be trusted to reach, mm (common practice).
@@ -13,6 +14,8 @@ pub(super) const TITLE: f64 = 5.0;
 pub(super) const LEADING: f64 = 4.8;
 /// A4 lying, ISO 216, mm.
 const A4: (f64, f64) = (297.0, 210.0);
+/// Letter lying, ASME Y14.1 size A, 11 by 8.5 in, mm.
+const LETTER: (f64, f64) = (279.4, 215.9);
 
 /// A page: its size and all that is drawn on it, first things first.
 ///
@@ -186,11 +189,19 @@ pub(super) fn wrap(text: &str, size: f64, width: f64) -> Vec<String> {
     lines
 }
 
-/// The page that holds a drawing of this size within its margins: A4 lying, and only as
-/// much longer or higher, in whole millimetres, as it must be.
-pub(super) fn page(width: f64, height: f64) -> (f64, f64) {
-    let side = |need: f64, least: f64| (need + 2.0 * MARGIN).ceil().max(least);
-    (side(width, A4.0), side(height, A4.1))
+/// The page that holds a drawing of this size within its margins: A4 lying, or Letter for
+/// makers who write inches, and only as much longer or higher, in whole millimetres, as it
+/// must be.
+pub(super) fn page(width: f64, height: f64, units: LengthUnit) -> (f64, f64) {
+    let paper = match units {
+        LengthUnit::In => LETTER,
+        LengthUnit::Mm | LengthUnit::Cm => A4,
+    };
+    let side = |need: f64, least: f64| {
+        let need = need + 2.0 * MARGIN;
+        if need <= least { least } else { need.ceil() }
+    };
+    (side(width, paper.0), side(height, paper.1))
 }
 
 /// A straight or bent line.
@@ -308,9 +319,10 @@ mod tests {
 
     #[test]
     fn the_page_is_a4_while_that_holds_the_drawing() {
-        assert_eq!(page(100.0, 50.0), (297.0, 210.0));
-        assert_eq!(page(277.0, 190.0), (297.0, 210.0));
-        assert_eq!(page(277.1, 190.0), (298.0, 210.0));
+        assert_eq!(page(100.0, 50.0, LengthUnit::Mm), (297.0, 210.0));
+        assert_eq!(page(100.0, 50.0, LengthUnit::In), (279.4, 215.9));
+        assert_eq!(page(277.0, 190.0, LengthUnit::Cm), (297.0, 210.0));
+        assert_eq!(page(277.1, 190.0, LengthUnit::Mm), (298.0, 210.0));
     }
 
     #[test]

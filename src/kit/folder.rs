@@ -14,9 +14,11 @@ use std::path::{Path, PathBuf};
 
 use tempfile::TempDir;
 
+use super::manifest::sha256;
 use super::{Kit, MANIFEST};
 
-/// A kit could not be put on disk. What was there before is untouched.
+/// A kit could not be put on disk. What was there before is untouched (unless the very last
+/// step failed, which only makes the new kit's names last through a power cut).
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum FolderError {
@@ -46,6 +48,18 @@ pub enum FolderError {
         folder: PathBuf,
         /// Names of what does not belong to the kit, in order.
         strangers: Vec<String>,
+    },
+    /// Files of the older kit are no longer as they were written.
+    #[error(
+        "{folder} holds {}, changed since the kit was made, which replacing it would lose; move \
+         {} out, or choose another place with --out",
+        .changed.join(", "), if .changed.len() == 1 { "it" } else { "them" }
+    )]
+    Changed {
+        /// The folder.
+        folder: PathBuf,
+        /// Names of what was changed, in the order of the manifest.
+        changed: Vec<String>,
     },
     /// The disk refused.
     #[error("{doing} {path}: {source}")]
@@ -115,12 +129,18 @@ fn replaceable(target: &Path) -> Result<bool, FolderError> {
     {
         return Err(FolderError::Here(target.to_owned()));
     }
-    let mut found = BTreeSet::new();
+    let (mut found, mut folders) = (BTreeSet::new(), BTreeSet::new());
     for entry in during("cannot read", target, fs::read_dir(target))? {
         let entry = during("cannot read", target, entry)?;
-        found.insert(entry.file_name().to_string_lossy().into_owned());
+        let name = entry.file_name().to_string_lossy().into_owned();
+        // No kit holds a folder: one is the maker's, whatever its name.
+        if during("cannot look at", &entry.path(), entry.file_type())?.is_dir() {
+            folders.insert(name);
+        } else {
+            found.insert(name);
+        }
     }
-    if found.is_empty() {
+    if found.is_empty() && folders.is_empty() {
         return Ok(true);
     }
     let manifest = fs::read(target.join(MANIFEST)).unwrap_or_default();
@@ -132,8 +152,23 @@ fn replaceable(target: &Path) -> Result<bool, FolderError> {
         return Err(FolderError::NotAKit(target.to_owned()));
     }
     found.remove(MANIFEST);
+    let mut changed = Vec::new();
     for file in manifest["files"].as_array().into_iter().flatten() {
-        found.remove(file["path"].as_str().unwrap_or_default());
+        let name = file["path"].as_str().unwrap_or_default();
+        if found.remove(name) {
+            let path = target.join(name);
+            let bytes = during("cannot read", &path, fs::read(&path))?;
+            if file["sha256"].as_str() != Some(&sha256(&bytes)) {
+                changed.push(name.to_owned());
+            }
+        }
+    }
+    found.append(&mut folders);
+    if !changed.is_empty() {
+        return Err(FolderError::Changed {
+            folder: target.to_owned(),
+            changed,
+        });
     }
     if found.is_empty() {
         return Ok(true);

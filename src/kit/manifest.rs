@@ -5,7 +5,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::{Kind, KitFile};
-use crate::body::Body;
+use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
 use crate::spec::{BodyEnd, Design, Parting};
@@ -30,29 +30,30 @@ pub struct Manifest {
     pub files: Vec<FileEntry>,
 }
 
-/// Exact figures of the bait, from its curves.
+/// Figures of the bait. Those of the trunk are exact, from its curves; what fins, tails or
+/// sockets add or take is as true as the tolerance.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct BaitEntry {
     /// Length without collar.
     pub length_mm: f64,
-    /// Greatest full height.
+    /// Greatest full height of the trunk.
     pub height_mm: f64,
     /// Where it is, from the nose.
     pub height_at_mm: f64,
-    /// Greatest full width.
+    /// Greatest full width of the trunk.
     pub width_mm: f64,
     /// Where it is, from the nose.
     pub width_at_mm: f64,
     /// Whether every section is a circle about the axis.
     pub round: bool,
-    /// Volume of plastic.
+    /// Volume of plastic, features included.
     pub volume_ml: f64,
-    /// Centre of volume: from the nose, to the left, above the axis.
+    /// Centre of volume, features included: from the nose, to the left, above the axis.
     pub centroid_mm: [f64; 3],
-    /// Area seen from the side.
+    /// Area of the trunk seen from the side.
     pub side_area_mm2: f64,
-    /// Area seen from above.
+    /// Area of the trunk seen from above.
     pub top_area_mm2: f64,
     /// Length of the collar behind the tail; 0 for none.
     pub collar_length_mm: f64,
@@ -121,7 +122,7 @@ impl Manifest {
     pub(super) fn new(
         design: &Design,
         body: &Body,
-        bait_volume: f64,
+        made: &Master,
         mould: &Mould,
         files: &[KitFile],
         notes: Vec<String>,
@@ -141,8 +142,8 @@ impl Manifest {
                 width_mm: figures.width.1,
                 width_at_mm: figures.width.0,
                 round: body.is_round(),
-                volume_ml: ml(bait_volume),
-                centroid_mm: figures.centroid,
+                volume_ml: ml(made.bait_volume),
+                centroid_mm: made.centroid,
                 side_area_mm2: figures.side_area,
                 top_area_mm2: figures.top_area,
                 collar_length_mm: body.collar_length(),
@@ -175,7 +176,7 @@ impl FileEntry {
             path: file.path.to_owned(),
             kind: file.kind,
             bytes: file.bytes.len(),
-            sha256: hex(&Sha256::digest(&file.bytes)),
+            sha256: sha256(&file.bytes),
             triangles: solid.map(|s| s.triangles),
             volume_mm3: solid.map(|s| s.volume),
             bounds_mm: solid.map(|s| corners(&s.bounds)),
@@ -191,6 +192,10 @@ fn corners(bounds: &Bounds) -> [[f64; 3]; 2] {
     [bounds.min.coords.into(), bounds.max.coords.into()]
 }
 
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
+/// SHA-256 in hexadecimal.
+pub(super) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect()
 }

@@ -22,7 +22,7 @@ use crate::export::{UnfitMesh, png, stl, svg, three_mf};
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
-use crate::spec::{Design, Parting, Problem, Problems, Spec};
+use crate::spec::{BodyEnd, Design, Parting, Problem, Problems, Spec};
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
@@ -30,6 +30,8 @@ pub const MANIFEST: &str = "kit.json";
 /// Colours of the pictures: a warm master, mould halves of pale stone.
 const MASTER: [u8; 3] = [196, 134, 84];
 const HALF: [u8; 3] = [186, 190, 186];
+/// Longer ends than this within the sprue are worth a note, in mm.
+const SCAR: f64 = 1.0;
 /// Room between parts that are shown or laid out side by side, in mm.
 const APART: f64 = 10.0;
 
@@ -94,7 +96,7 @@ impl From<TooFine> for KitError {
                 "{} mm, about {} triangles",
                 fine.tolerance, fine.triangles
             ))
-            .limit(format!("{} triangles", crate::body::MOST_TRIANGLES))
+            .limit(format!("up to {} triangles", crate::body::MOST_TRIANGLES))
             .hint(format!("{} mm would do", fine.workable));
         KitError::Spec(problem.into())
     }
@@ -163,10 +165,10 @@ impl Kit {
         let design = Design::from_spec(spec)?;
         let body = Body::from_design(&design);
         let made = Master::build(&design, &body)?;
-        let master = made.mesh;
-        let mould = Mould::around(&design, &body, &master)?;
+        let master = &made.mesh;
+        let mould = Mould::around(&design, &body, master)?;
         for (file, mesh) in [
-            ("master.stl", &master),
+            ("master.stl", master),
             ("the upper half", &mould.upper),
             ("the lower half", &mould.lower),
         ] {
@@ -179,7 +181,7 @@ impl Kit {
         let [upper, lower] = mould.printed();
         let moves = mould.side_by_side(APART);
         let [first, second] = mould.names();
-        let placed = settled(&master);
+        let placed = master.clone().settled();
 
         files.stl(
             "master.stl",
@@ -225,14 +227,19 @@ impl Kit {
                     svg::to_svg(&sheet).into_bytes(),
                 );
             }
-            Err(not_round) => notes.push(format!("No lathe gauge: {not_round}.")),
+            Err(not_round) => {
+                notes.push(format!(
+                    "No lathe gauge: {}.",
+                    not_round.said_in(design.units)
+                ));
+            }
         }
 
         let picture = |parts: &[Part<'_>], camera: &Camera| -> Result<Vec<u8>, KitError> {
             Ok(png::to_bytes(&render(parts, camera, Size::default())?))
         };
         let part = Part {
-            mesh: &master,
+            mesh: master,
             colour: MASTER,
         };
         files.add(
@@ -247,7 +254,7 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, &body, made.bait_volume, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, &body, &made, &mould, &files.0, notes);
         Ok(Kit {
             design,
             files: files.0,
@@ -269,15 +276,6 @@ const OPENED: Camera = Camera {
     up: Vector3::new(0.0, 0.0, 1.0),
 };
 
-/// The mesh moved so that its bounding box begins at the origin (STL and 3MF want
-/// the positive octant).
-fn settled(mesh: &Mesh) -> Mesh {
-    match mesh.bounds() {
-        Some(bounds) => mesh.clone().translated(&-bounds.min.coords),
-        None => mesh.clone(),
-    }
-}
-
 /// What the maker should know that no file says.
 fn notes(design: &Design, mould: &Mould) -> Vec<String> {
     let mut notes = vec![
@@ -286,20 +284,58 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
          material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
             .to_owned(),
     ];
-    if !mould.channels.vents.is_empty() {
-        notes.push(
-            "The vents are at the end away from the sprue. Whether any other place traps air is \
-             not looked into yet."
-                .to_owned(),
-        );
+    let show = |mm: f64| design.units.show(mm);
+    let sprue = &mould.channels.sprue;
+    if sprue.covers > SCAR {
+        let end = match sprue.end {
+            BodyEnd::Nose => "nose",
+            BodyEnd::Tail => "tail",
+        };
+        notes.push(format!(
+            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
+            show(sprue.covers)
+        ));
+    }
+    let vents = mould.channels.vents.len();
+    match (vents, design.mould.vent_count) {
+        (0, _) => notes.push(
+            "There is no vent: the body has no room for one, or none was asked for.".to_owned(),
+        ),
+        (_, asked) => {
+            if asked.is_none() && vents < 2 {
+                notes.push("There is room for one vent only on this body.".to_owned());
+            }
+            notes.push(
+                "The mould stands with the sprue up, so its vents are low: they are so shallow that \
+                 plastic should chill in them (common practice); have tape at hand in case it runs. \
+                 Whether any other place traps air is not looked into yet."
+                    .to_owned(),
+            );
+        }
+    }
+    for (name, hold) in mould.names().into_iter().zip(mould.holds()) {
+        if let Some((area, at)) = hold {
+            notes.push(format!(
+                "The {name} half does not come away freely: {area:.1} mm² of it face against its \
+                 pull around {} from the nose. Soft plastic stretches over little; a rigid master \
+                 would be caught.",
+                show(at)
+            ));
+        }
     }
     if !design.collar.is_empty() {
-        notes.push(
+        let seat: f64 = design
+            .collar
+            .iter()
+            .map(|c| std::f64::consts::PI * c.radius * c.radius * c.length / 1000.0)
+            .sum();
+        notes.push(format!(
             "The collar on the master is a core print: it makes the seat for the skirt in the \
-             mould, and is not counted as plastic."
-                .to_owned(),
-        );
+             mould, and is not counted as plastic. Poured with the seat empty, the mould takes \
+             {seat:.2} ml more."
+        ));
     }
+    notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
     notes
 }
 

@@ -2,8 +2,7 @@
 
 use kurbo::{BezPath, Point};
 
-use super::round::{self, NotRound};
-use crate::body::Body;
+use crate::body::{Body, NotRound};
 
 /// Places closer than this are one station to callipers, mm.
 const SAME_PLACE: f64 = 0.25;
@@ -72,7 +71,7 @@ impl Gauge {
     /// # Errors
     /// [`NotRound`] if any section is not a circle about the axis.
     pub fn of(body: &Body) -> Result<Gauge, NotRound> {
-        round::check(body)?;
+        body.roundness()?;
         let outline = &body.back;
         let length = outline.length();
         let (widest, greatest) = outline.greatest();

@@ -1,7 +1,6 @@
 //! What a turner works by: the half profile of a round body and its stations.
 
 mod gauge;
-mod round;
 
+pub use crate::body::NotRound;
 pub use gauge::{Gauge, GaugeStation, Place};
-pub use round::NotRound;

@@ -115,6 +115,22 @@ pub struct AxisMap {
 }
 
 impl AxisMap {
+    /// Half a turn about the x axis: left and right, back and belly change places.
+    pub const HALF_TURN_X: Self = Self {
+        images: [Direction::PlusX, Direction::MinusY, Direction::MinusZ],
+    };
+    /// A quarter turn about the x axis that brings the left side up.
+    pub const LEFT_UP: Self = Self {
+        images: [Direction::PlusX, Direction::PlusZ, Direction::MinusY],
+    };
+    /// No turn at all.
+    pub const AS_IS: Self = Self {
+        images: [Direction::PlusX, Direction::PlusY, Direction::PlusZ],
+    };
+    /// The cyclic turn that brings the x axis upright: x up, y along x, z along y.
+    pub const X_UP: Self = Self {
+        images: [Direction::PlusZ, Direction::PlusX, Direction::PlusY],
+    };
     /// Mirror image in the plane x = 0.
     pub const MIRROR_X: Self = Self {
         images: [Direction::MinusX, Direction::PlusY, Direction::PlusZ],
@@ -178,6 +194,16 @@ impl Mesh {
             *p += by;
         }
         self
+    }
+
+    /// The mesh moved so that its bounding box begins at the origin, as STL and 3MF
+    /// want it.
+    #[must_use]
+    pub fn settled(self) -> Self {
+        match self.bounds() {
+            Some(bounds) => self.translated(&-bounds.min.coords),
+            None => self,
+        }
     }
 
     /// The mesh turned and moved.

@@ -2,7 +2,6 @@
 
 use nalgebra::Point3;
 
-use super::block::NECK;
 use super::keys::Key;
 use super::tools::{cuboid, turned};
 use crate::body::Body;
@@ -10,13 +9,18 @@ use crate::curve::Outline;
 use crate::mesh::{Bounds, Mesh};
 use crate::spec::{BodyEnd, Design, KEY_LAND, Parting, Problem, Problems};
 
-/// Gate radius if the maker names none: 4 mm across, common practice for baits of this
-/// size, and no more than the body easily takes.
+/// Gate radius if the maker names none: 4 mm across (common practice for baits of this
+/// size) where the sprue then covers little of the body, less where the body is slim there.
 const GATE: f64 = 2.0;
-/// How far along the body the sprue may reach in, as a share of the length.
-const DEEPEST: f64 = 0.25;
-/// How far along the body a gate of our own choosing reaches in at most.
-const EASY: f64 = 0.12;
+/// The least gate radius: thick plastic will not pass less than 1 mm (reasoned).
+const LEAST_GATE: f64 = 0.5;
+/// How much of the body's length the sprue may cover, for a gate of [`GATE`] that is not
+/// asked for, ...
+const LITTLE: f64 = 0.04;
+/// ... and at all: what lies within the sprue is not moulded.
+const MOST: f64 = 0.15;
+/// Vents if the maker says nothing of them (common practice).
+const VENTS: usize = 2;
 /// Room round the gate where it ends within the body, so that they fuse.
 const ROOM: f64 = 1.15;
 /// How much further a channel is buried once it is inside the body, in mm.
@@ -113,6 +117,9 @@ pub struct Sprue {
     pub end: BodyEnd,
     /// Radius where it meets the body.
     pub gate_radius: f64,
+    /// How far from that end the body lies within the sprue, in mm: that much is cut off
+    /// with it.
+    pub covers: f64,
     /// Corners (x, radius) by rising x.
     pub corners: Vec<(f64, f64)>,
 }
@@ -166,22 +173,45 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
     let mould = &design.mould;
     let end = mould.sprue_end;
     let length = form.body.length();
-    let easy = form.inscribed(form.inward(end, EASY * length)) / (ROOM * 1.05);
-    let gate = mould.gate_radius.unwrap_or(GATE.min(easy));
-    let Some(depth) = form.depth(end, DEEPEST, |x| form.inscribed(x) >= ROOM * gate) else {
-        let most = (0..=100)
-            .map(|i| form.inscribed(form.inward(end, DEEPEST * length * f64::from(i) / 100.0)))
-            .fold(0.0, f64::max);
+    // How deep the sprue covers the body before it is inside all round, and stays inside.
+    let covered = |gate: f64, share: f64| {
+        form.depth(end, share, |x| form.inscribed(x) >= ROOM * gate)
+            .filter(|depth| {
+                let within = |i: i32| depth + buried(gate) * f64::from(i) / 8.0;
+                (0..=8).all(|i| form.inscribed(form.inward(end, within(i))) >= gate)
+            })
+    };
+    let (gate, depth) = match mould.gate_radius {
+        Some(gate) => (gate, covered(gate, MOST)),
+        None => {
+            let tenths = |i: i32| f64::from(i) / 20.0;
+            let (most, least) = ((20.0 * GATE) as i32, (20.0 * LEAST_GATE) as i32);
+            (least..=most)
+                .rev()
+                .map(tenths)
+                .find_map(|gate| Some((gate, Some(covered(gate, LITTLE)?))))
+                .unwrap_or((LEAST_GATE, covered(LEAST_GATE, MOST)))
+        }
+    };
+    let Some(depth) = depth else {
+        let fits = (1..=200)
+            .rev()
+            .map(|i| 0.05 * f64::from(i))
+            .find(|&gate| gate >= LEAST_GATE && covered(gate, MOST).is_some());
         let problem = Problem::new(
             "mould.sprue.gate",
-            "the gate is wider than the body is near this end",
+            "the body is too slim at this end for the gate: the sprue would swallow it",
         )
-        .value(design.units.show(2.0 * gate))
-        .limit(format!("at most {}", design.units.show(2.0 * most / ROOM)))
-        .hint("make the gate smaller, or move the sprue to the other end");
-        return Err(problem.into());
+        .value(design.units.show(2.0 * gate));
+        return Err(match fits {
+            Some(fits) => problem
+                .limit(format!("at most {}", design.units.show(2.0 * fits)))
+                .hint("make the gate smaller, or move the sprue to the other end"),
+            None => problem.hint("move the sprue to the other end, or make this end stouter"),
+        }
+        .into());
     };
-    let inside = form.inward(end, depth + BURIED.max(0.5 * gate));
+    let inside = form.inward(end, depth + buried(gate));
     let neck = (NECK_TAPER * gate).min(mould.mouth_radius);
     let mut corners = match end {
         BodyEnd::Nose => vec![
@@ -198,12 +228,18 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
     if end == BodyEnd::Tail {
         corners.reverse();
     }
-    debug_assert!(corners.windows(2).all(|w| w[1].0 - w[0].0 >= NECK.min(1.0)));
+    debug_assert!(length > 0.0 && corners.windows(2).all(|w| w[1].0 > w[0].0));
     Ok(Sprue {
         end,
         gate_radius: gate,
+        covers: depth,
         corners,
     })
+}
+
+/// How far a sprue is sunk into the body beyond where it is inside all round.
+fn buried(gate: f64) -> f64 {
+    BURIED.max(0.5 * gate)
 }
 
 fn vents(
@@ -217,19 +253,32 @@ fn vents(
         BodyEnd::Tail => BodyEnd::Nose,
     };
     // A collar's seat is no way out for the air: vents leave before it, sideways.
-    let mut vents = if end == BodyEnd::Tail && !form.body.collar.is_empty() {
-        sideways(design, form, block, keys)?
-    } else {
-        endways(design, form, block, end)?
+    let place = |count: usize| {
+        if end == BodyEnd::Tail && !form.body.collar.is_empty() {
+            sideways(design, form, block, keys, count)
+        } else {
+            endways(design, form, block, end, count)
+        }
+    };
+    let most = design.mould.vent_count.unwrap_or(VENTS);
+    let mut vents = match place(most) {
+        Some(vents) => vents,
+        None => {
+            let fewer = (0..most).rev().find_map(place).unwrap_or_default();
+            if let Some(asked) = design.mould.vent_count {
+                return Err(no_room(design, asked, fewer.len()).into());
+            }
+            fewer
+        }
     };
     vents.sort_by(|a, b| a.bounds.min.y.total_cmp(&b.bounds.min.y));
     Ok(vents)
 }
 
-fn no_room(design: &Design, fit: usize) -> Problem {
+fn no_room(design: &Design, asked: usize, fit: usize) -> Problem {
     let mould = &design.mould;
     Problem::new("mould.vents.count", "the body has no room for its vents")
-        .value(mould.vent_count)
+        .value(asked)
         .limit(format!(
             "at most {fit} of {} by {} on this body",
             design.units.show(mould.vent_width),
@@ -244,33 +293,27 @@ fn endways(
     form: &Form<'_>,
     block: &Bounds,
     end: BodyEnd,
-) -> Result<Vec<Vent>, Problems> {
-    let mould = &design.mould;
-    let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
-    let place = |count: usize| -> Option<Vec<Vent>> {
-        (0..count)
-            .map(|i| {
-                let y = (i as f64 - 0.5 * (count as f64 - 1.0)) * (width + BETWEEN_VENTS);
-                let edges = [y - 0.5 * width, y + 0.5 * width];
-                let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
-                let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
-                let (from, to) = match end {
-                    BodyEnd::Nose => (block.min.x, inside),
-                    BodyEnd::Tail => (inside, block.max.x),
-                };
-                Some(Vent {
-                    bounds: Bounds {
-                        min: Point3::new(from, edges[0], -0.5 * depth),
-                        max: Point3::new(to, edges[1], 0.5 * depth),
-                    },
-                })
+    count: usize,
+) -> Option<Vec<Vent>> {
+    let (width, depth) = (design.mould.vent_width, design.mould.vent_depth);
+    (0..count)
+        .map(|i| {
+            let y = (i as f64 - 0.5 * (count as f64 - 1.0)) * (width + BETWEEN_VENTS);
+            let edges = [y - 0.5 * width, y + 0.5 * width];
+            let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
+            let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
+            let (from, to) = match end {
+                BodyEnd::Nose => (block.min.x, inside),
+                BodyEnd::Tail => (inside, block.max.x),
+            };
+            Some(Vent {
+                bounds: Bounds {
+                    min: Point3::new(from, edges[0], -0.5 * depth),
+                    max: Point3::new(to, edges[1], 0.5 * depth),
+                },
             })
-            .collect()
-    };
-    place(count).ok_or_else(|| {
-        let fit = (0..count).rev().find(|&n| place(n).is_some());
-        no_room(design, fit.unwrap_or(0)).into()
-    })
+        })
+        .collect()
 }
 
 /// Vents from just before the tail to the long sides of the block, right and left by
@@ -280,13 +323,14 @@ fn sideways(
     form: &Form<'_>,
     block: &Bounds,
     keys: &[Key],
-) -> Result<Vec<Vent>, Problems> {
+    count: usize,
+) -> Option<Vec<Vent>> {
     const STEP: f64 = 0.25;
     let mould = &design.mould;
     let (width, depth, length) = (mould.vent_width, mould.vent_depth, form.body.length());
     let mut next = [length - BURIED - width; 2];
     let mut vents = Vec::new();
-    for i in 0..mould.vent_count {
+    for i in 0..count {
         let leftward = i % 2 == 1;
         let (side, sign) = if leftward {
             (form.left, 1.0)
@@ -317,9 +361,7 @@ fn sideways(
                 break Some((edges, inside));
             }
         };
-        let Some((edges, inside)) = placed else {
-            return Err(no_room(design, i).into());
-        };
+        let (edges, inside) = placed?;
         *place = edges[0] - BETWEEN_VENTS - width;
         let (from, to) = if leftward {
             (inside, block.max.y)
@@ -333,5 +375,5 @@ fn sideways(
             },
         });
     }
-    Ok(vents)
+    Some(vents)
 }

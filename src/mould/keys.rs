@@ -87,13 +87,16 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     let needed = pitch * on_right as f64;
     if room < needed {
         let fit = 2 * (room / pitch).floor().max(0.0) as usize;
+        let longer = design.units.show(needed - room + 0.005);
+        let limit = if fit >= 4 {
+            format!("at most {fit}, or a block {longer} longer")
+        } else {
+            format!("a block {longer} longer")
+        };
         problems.push(
             Problem::new("mould.keys.count", "the block is too short for its keys")
                 .value(mould.key_count)
-                .limit(format!(
-                    "at most {fit}, or a block {} longer",
-                    design.units.show(needed - room + 0.005)
-                ))
+                .limit(limit)
                 .hint("ask for fewer or smaller keys, or a thicker mould.wall"),
         );
     }

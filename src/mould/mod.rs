@@ -19,7 +19,7 @@ mod tools;
 use nalgebra::Vector3;
 
 use crate::body::{Body, Master, MasterError, TooFine};
-use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
+use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, Parting, Problem, Problems};
 
 pub use channels::{Channels, Sprue, Vent};
@@ -61,6 +61,9 @@ impl From<Problem> for MouldError {
         MouldError::Spec(problem.into())
     }
 }
+
+/// Less area than this facing against the pull, in mm², holds nothing.
+const LEAST_HOLD: f64 = 0.1;
 
 /// A printed-block mould, closed, in its own axes (see the module's text).
 #[derive(Clone, Debug)]
@@ -143,12 +146,11 @@ impl Mould {
 
     /// The turn from the body's axes to the mould's.
     pub fn turn(parting: Parting) -> AxisMap {
-        let (y, z) = match parting {
-            Parting::Waist => (Direction::PlusY, Direction::PlusZ),
+        match parting {
+            Parting::Waist => AxisMap::AS_IS,
             // Left, +y, comes up; the back, +z, goes to the right of it.
-            Parting::Flank => (Direction::PlusZ, Direction::MinusY),
-        };
-        AxisMap::new(Direction::PlusX, y, z).unwrap_or(AxisMap::MIRROR_X)
+            Parting::Flank => AxisMap::LEFT_UP,
+        }
     }
 
     /// What the halves are called, upper and lower.
@@ -163,8 +165,33 @@ impl Mould {
     /// in the positive octant.
     pub fn printed(&self) -> [Mesh; 2] {
         [
-            settled(self.upper.clone().mapped(&turned_over())),
-            settled(self.lower.clone()),
+            self.upper.clone().mapped(&AxisMap::HALF_TURN_X).settled(),
+            self.lower.clone().settled(),
+        ]
+    }
+
+    /// Area of each half (upper, lower) whose facets face against its pull, in mm², and how
+    /// far from the nose the middle of that area is: there something holds, and the soft bait
+    /// has to stretch to let go. `None` for a half that comes away freely.
+    pub fn holds(&self) -> [Option<(f64, f64)>; 2] {
+        let of = |mesh: &Mesh, pull: f64, outside: f64| {
+            let (mut area, mut moment) = (0.0, 0.0);
+            for t in 0..mesh.triangles.len() {
+                let [a, b, c] = mesh.corners(t);
+                let cross = (b - a).cross(&(c - a));
+                let size = 0.5 * cross.norm();
+                // A facet a twentieth of a degree over is upright with rounding.
+                let over = cross.z * pull > 2e-3 * size;
+                if over && ![a, b, c].iter().all(|p| p.z == outside) {
+                    area += size;
+                    moment += size * (a.x + b.x + c.x) / 3.0;
+                }
+            }
+            (area > LEAST_HOLD).then(|| (area, moment / area))
+        };
+        [
+            of(&self.upper, 1.0, self.block.max.z),
+            of(&self.lower, -1.0, self.block.min.z),
         ]
     }
 
@@ -175,20 +202,6 @@ impl Mould {
             Vector3::zeros(),
             Vector3::new(0.0, self.block.size().y + gap, 0.0),
         ]
-    }
-}
-
-/// Half a turn about x.
-fn turned_over() -> AxisMap {
-    AxisMap::new(Direction::PlusX, Direction::MinusY, Direction::MinusZ)
-        .unwrap_or(AxisMap::MIRROR_X)
-}
-
-/// The mesh moved so that its bounding box begins at the origin.
-fn settled(mesh: Mesh) -> Mesh {
-    match mesh.bounds() {
-        Some(bounds) => mesh.translated(&-bounds.min.coords),
-        None => mesh,
     }
 }
 

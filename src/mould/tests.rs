@@ -42,7 +42,7 @@ fn design() -> Design {
             gate_radius: None,
             mouth_radius: 8.0,
             funnel_depth: 12.0,
-            vent_count: 2,
+            vent_count: Some(2),
             vent_width: 1.5,
             vent_depth: 0.5,
         },
@@ -226,7 +226,7 @@ fn what_does_not_fit_is_named_with_the_number_that_would() {
     let mut d = design();
     d.mould.wall = 8.0;
     d.mould.gate_radius = Some(9.0);
-    d.mould.vent_count = 8;
+    d.mould.vent_count = Some(8);
     let found = problems(&d);
     let paths: Vec<&str> = found.iter().map(|p| p.path.as_str()).collect();
     assert_eq!(
@@ -245,8 +245,8 @@ fn what_does_not_fit_is_named_with_the_number_that_would() {
             .unwrap()
     };
     d.mould.gate_radius = Some(0.499 * number(&found[0].limit));
-    d.mould.vent_count = number(&found[1].limit) as usize;
-    assert!(d.mould.vent_count > 0);
+    d.mould.vent_count = Some(number(&found[1].limit) as usize);
+    assert!(d.mould.vent_count > Some(0));
     sound(&build(&d));
 
     let mut d = design();
@@ -308,7 +308,7 @@ mod any_body {
                 if flags[2] {
                     d.tolerance = 0.02;
                 }
-                d.mould.vent_count = vents;
+                d.mould.vent_count = (vents > 0).then_some(vents);
                 d.mould.key_count = keys;
                 d
             },

@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use crate::curve::Section;
-use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Ring, loft};
+use crate::mesh::{AxisMap, Bounds, Mesh, Ring, loft};
 
 /// A box.
 pub(super) fn cuboid(b: &Bounds) -> Mesh {
@@ -57,11 +57,7 @@ pub(super) fn turned(corners: &[(f64, f64)], tolerance: f64) -> Mesh {
 
 /// A turned solid about an upright axis through `foot`, through (height, radius) corners.
 pub(super) fn turned_upright(foot: [f64; 2], corners: &[(f64, f64)], tolerance: f64) -> Mesh {
-    let mesh = turned(corners, tolerance);
-    // x up, y along x, z along y: a cyclic change of axes, no mirroring.
-    match AxisMap::new(Direction::PlusZ, Direction::PlusX, Direction::PlusY) {
-        Some(up) => mesh.mapped(&up),
-        None => mesh,
-    }
-    .translated(&Vector3::new(foot[0], foot[1], 0.0))
+    turned(corners, tolerance)
+        .mapped(&AxisMap::X_UP)
+        .translated(&Vector3::new(foot[0], foot[1], 0.0))
 }

@@ -78,6 +78,13 @@ pub struct EyesDesign {
     pub depth: f64,
 }
 
+impl EyesDesign {
+    /// Whether there are two, one on each side, or one on the back or belly.
+    pub fn pair(&self) -> bool {
+        self.angle % 180.0 != 0.0
+    }
+}
+
 /// The mould's numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MouldDesign {
@@ -95,14 +102,14 @@ pub struct MouldDesign {
     pub key_clearance: f64,
     /// End the sprue is at.
     pub sprue_end: BodyEnd,
-    /// Radius of the neck where it meets the body; `None`: as the body allows, at most 2 mm.
+    /// Radius of the neck where it meets the body; `None`: as the body allows, 0.5 to 2 mm.
     pub gate_radius: Option<f64>,
     /// Radius of the funnel at the block's face.
     pub mouth_radius: f64,
     /// Depth of the funnel.
     pub funnel_depth: f64,
-    /// Number of vents.
-    pub vent_count: usize,
+    /// Number of vents; `None`: two, or as many of them as the body has room for.
+    pub vent_count: Option<usize>,
     /// Vent width across the parting face.
     pub vent_width: f64,
     /// Vent depth, both halves together.

@@ -45,10 +45,16 @@ impl Problem {
         }
     }
 
-    /// States the value found.
+    /// States the value found; of one that is long, such as 1e300 in figures, the beginning.
     #[must_use]
     pub fn value(mut self, value: impl fmt::Display) -> Self {
-        self.value = Some(value.to_string());
+        const LONG: usize = 60;
+        let mut value = value.to_string();
+        if let Some((cut, _)) = value.char_indices().nth(LONG) {
+            value.truncate(cut);
+            value.push('…');
+        }
+        self.value = Some(value);
         self
     }
 

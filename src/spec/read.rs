@@ -22,7 +22,7 @@ pub enum Format {
 }
 
 /// A spec is a page of text; anything larger is some other file.
-const MAX_BYTES: usize = 1 << 20;
+pub const MAX_BYTES: usize = 1 << 20;
 /// More than this many problems help no one, and bound the work that a bad text makes.
 const MAX_PROBLEMS: usize = 64;
 
@@ -48,14 +48,16 @@ impl Source<'_> {
     /// # Errors
     /// Everything that is wrong, each with its place, in the order of the text.
     pub fn design(&self) -> Result<Design, Problems> {
-        Design::from_spec(&self.spec).map_err(|problems| {
-            let found = problems
-                .0
-                .into_iter()
-                .map(|problem| located(problem, &self.root))
-                .collect();
-            in_order(found, self.text)
-        })
+        Design::from_spec(&self.spec).map_err(|problems| self.placed(problems))
+    }
+
+    /// Problems found later, such as those of a mould, with their places, in the order of
+    /// the text.
+    #[must_use]
+    pub fn placed(&self, problems: Problems) -> Problems {
+        let found = problems.0.into_iter();
+        let found = found.map(|problem| located(problem, &self.root)).collect();
+        in_order(found, self.text)
     }
 }
 

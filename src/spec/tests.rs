@@ -35,7 +35,7 @@ fn full() -> String {
           { at = 45, height = 12, step_to = 10 },
           { at = 60, height = 8 },
         ]
-        width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 60, width = 8 }]
+        width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 45, width = 11, step_to = 9 }, { at = 60, width = 8 }]
         section = 2
         [collar]
         steps = [{ length = 3, diameter = 5 }, { length = 2, diameter = 7 }]
@@ -173,7 +173,7 @@ fn defaults_are_those_of_the_docs() {
         gate_radius: None,
         mouth_radius: 8.0,
         funnel_depth: 12.0,
-        vent_count: 2,
+        vent_count: None,
         vent_width: 1.5,
         vent_depth: 0.5,
     };
@@ -196,7 +196,7 @@ fn a_full_spec_becomes_numbers() {
     assert_eq!(design.mould.gate_radius, Some(2.0));
     // Width as a share follows back and belly, and the step.
     let share = full().replace(
-        "width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 60, width = 8 }]",
+        "width = [{ at = 10, width = 9 }, { at = 30, width = 12 }, { at = 45, width = 11, step_to = 9 }, { at = 60, width = 8 }]",
         "width = 0.8",
     );
     let body = toml(&share).unwrap().body;
@@ -264,8 +264,8 @@ fn limits_hold_from_both_sides() {
         (
             "step_to = 10",
             "step_to = #",
-            &["11.8", "12.2", "0.5", "60"],
-            &["11.81", "12.19", "12", "0.4", "60.1", "301"],
+            &["11.8", "0.5"],
+            &["11.81", "12.19", "12", "0.4", "301"],
             "body.outline[2].step_to",
         ),
         (
@@ -278,8 +278,8 @@ fn limits_hold_from_both_sides() {
         (
             "at = 30, width",
             "at = #, width",
-            &["10.2", "59.5"],
-            &["10.1", "10", "5", "59.6", "61"],
+            &["10.2", "44.8"],
+            &["10.1", "10", "5"],
             "body.width[1].at",
         ),
         (
@@ -921,4 +921,38 @@ proptest! {
         text.replace_range(start..end, &insert);
         answers(&text)?;
     }
+}
+
+#[test]
+fn width_steps_where_the_outline_steps() {
+    let spec = |outline: &str, width: &str| {
+        let text = format!(
+            "[body]\nlength = 60\n\
+             outline = [{{ at = 10, height = 12 }}, {{ at = 30, height = 12{outline} }}, {{ at = 50, height = 6 }}]\n\
+             width = [{{ at = 10, width = 8 }}, {width} {{ at = 50, width = 4 }}]\n"
+        );
+        said(toml(&text))
+    };
+    let none: [&str; 0] = [];
+    let step = ", step_to = 8";
+    assert_eq!(
+        spec(step, ""),
+        ["body.outline[1].step_to: the height steps at 30 mm, but the width does not step with it"]
+    );
+    // The other way: the two rings would cross.
+    assert_eq!(spec(step, "{ at = 30, width = 8, step_to = 10 },").len(), 2);
+    assert_eq!(spec(step, "{ at = 30, width = 8, step_to = 6 },"), none);
+    // Written in another unit, a rounding away, is the same place.
+    assert_eq!(
+        spec(step, "{ at = 30.0000005, width = 8, step_to = 6 },"),
+        none
+    );
+    assert_eq!(
+        spec(
+            ", corner = true",
+            "{ at = 30.00002, width = 8, corner = true },"
+        ),
+        ["body.width[1].at: this break is a hair away from one of the outline"]
+    );
+    assert_eq!(spec("", "{ at = 30.1, width = 8 },"), none);
 }

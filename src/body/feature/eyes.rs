@@ -14,5 +14,5 @@ pub(super) fn tools(
     let place = body.place(eyes.at, eyes.angle);
     let centre = place.point + place.normal.into_inner() * (eyes.radius - eyes.depth);
     let ball = ball(eyes.radius, tolerance).translated(&centre.coords);
-    push(tools, path, Effect::Cuts, ball, eyes.angle % 180.0 != 0.0);
+    push(tools, path, Effect::Cuts, ball, eyes.pair());
 }

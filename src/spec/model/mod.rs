@@ -19,7 +19,7 @@ use crate::quantity::{Length, LengthUnit};
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Spec {
-    /// What the maker calls this bait; printed on sheets, and used to name the kit folder; `bait` if left out.
+    /// What the maker calls this bait; printed on sheets and written into the files.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
     /// Unit of every bare number in this spec.

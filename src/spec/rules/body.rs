@@ -37,7 +37,13 @@ impl Rules<'_> {
                 let share = self.number("body.width", *share, &WIDTH_RATIO);
                 self.width_of_height(share, back.as_deref(), belly.as_deref(), length)
             }
-            Width::Stations(_) => self.width_stations(body, length, nose, tail),
+            Width::Stations(_) => {
+                let mut width = self.width_stations(body, length, nose, tail);
+                if let (Some(back), Some(width)) = (&back, &mut width) {
+                    self.shoulders(back, width);
+                }
+                width
+            }
         };
         let exponent = self.number("body.section", body.section, &EXPONENT);
         Some(BodyDesign {

@@ -29,7 +29,16 @@ impl Rules<'_> {
             eyes.depth,
             &(*EYE_DEPTH.start()..=most),
         );
-        let angle = self.number(&format!("{path}.angle"), eyes.angle, &ANGLE);
+        // Next to nothing off the back or belly is on it, or the two would be one crooked one.
+        let angle = self
+            .number(&format!("{path}.angle"), eyes.angle, &ANGLE)
+            .map(|a| {
+                if (a - a.round()).abs() < 1e-6 {
+                    a.round()
+                } else {
+                    a
+                }
+            });
         let at = self.along(&format!("{path}.at"), eyes.at, body);
         Some(EyesDesign {
             at: at?,

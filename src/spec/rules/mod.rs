@@ -7,6 +7,7 @@
 mod body;
 mod features;
 mod mould;
+mod shoulders;
 mod units;
 
 use std::collections::BTreeSet;
@@ -71,6 +72,8 @@ const VENT_DEPTH: RangeInclusive<f64> = 0.1..=3.0;
 const TOLERANCE: RangeInclusive<f64> = 0.001..=1.0;
 /// A tolerance is this share of the smallest radius at most, or facets show as flats.
 const TOLERANCE_SHARE: f64 = 0.1;
+/// Entries of a list of features: more than any bait has, few enough to stay quick (reasoned).
+const MOST_ENTRIES: usize = 16;
 /// Characters in a name.
 const NAME_LENGTH: usize = 80;
 
@@ -143,6 +146,14 @@ impl Rules<'_> {
         entries: &[S],
         mut rule: impl FnMut(&mut Self, &str, &S) -> Option<D>,
     ) -> Option<Vec<D>> {
+        if entries.len() > MOST_ENTRIES && !self.is_broken(list) {
+            self.report(
+                Problem::new(list, "there are too many of these")
+                    .value(entries.len())
+                    .limit(format_args!("at most {MOST_ENTRIES}")),
+            );
+            return None;
+        }
         let checked: Vec<Option<D>> = entries
             .iter()
             .enumerate()
@@ -174,6 +185,15 @@ impl Rules<'_> {
             LengthUnit::Mm => shown,
             units => format!("{} ({shown})", units.show(mm)),
         }
+    }
+
+    /// The least length not below this one that [`Rules::show`] shows to its last digit.
+    fn rounded_up(&self, mm: f64) -> f64 {
+        let step = match self.units {
+            LengthUnit::Mm | LengthUnit::Cm => 0.01,
+            LengthUnit::In => 0.0254,
+        };
+        libm::ceil(mm / step - 1e-6) * step
     }
 
     fn show_limits(&self, limits: &RangeInclusive<f64>) -> String {
@@ -257,7 +277,7 @@ impl Rules<'_> {
         }
         let count = name.chars().count();
         let what = if !name.chars().any(char::is_alphanumeric) {
-            "a name needs a letter or a digit, since the kit folder is named after it"
+            "a name needs a letter or a digit, to be told from others"
         } else if count > NAME_LENGTH {
             "this name is too long"
         } else if name.chars().any(char::is_control) {

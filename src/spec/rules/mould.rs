@@ -126,15 +126,14 @@ impl Rules<'_> {
         if let (Some(wall), Some(diameter)) = (wall, diameter)
             && wall < least - SAME_PLACE
         {
-            let up = libm::ceil(100.0 * least - 1e-6) / 100.0;
             self.report(
                 Problem::new("mould.wall", "the wall is thinner than the keys need")
                     .value(self.show(wall))
                     .limit(format_args!(
                         "at least {}, for keys of {}{}",
-                        self.show(up),
+                        self.show(self.rounded_up(least)),
                         self.show(diameter),
-                        self.fraction_above(up)
+                        self.fraction_above(least)
                     ))
                     .hint("make the wall thicker or the keys smaller; left out, it fits the keys"),
             );
@@ -180,8 +179,13 @@ impl Rules<'_> {
         }
 
         let vents = &mould.vents;
-        let count = f64::from(vents.count.unwrap_or(2));
-        let vent_count = self.number("mould.vents.count", count, &VENT_COUNT);
+        let vent_count = match vents.count {
+            Some(count) => self
+                .number("mould.vents.count", f64::from(count), &VENT_COUNT)
+                .map(|count| Some(count as usize)),
+            None if self.is_broken("mould.vents.count") => None,
+            None => Some(None),
+        };
         let vent_width = self.length_or("mould.vents.width", vents.width, 1.5, &VENT_WIDTH);
         let vent_depth = self.length_or("mould.vents.depth", vents.depth, 0.5, &VENT_DEPTH);
 
@@ -197,7 +201,7 @@ impl Rules<'_> {
             gate_radius: gate?,
             mouth_radius: mouth? / 2.0,
             funnel_depth: funnel_depth?,
-            vent_count: vent_count? as usize,
+            vent_count: vent_count?,
             vent_width: vent_width?,
             vent_depth: vent_depth?,
         })

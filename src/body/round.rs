@@ -1,6 +1,7 @@
 //! Whether a body is round, and if not, where it is least so.
 
-use crate::body::Body;
+use super::Body;
+use crate::quantity::LengthUnit;
 
 /// Run-out that is only rounding of the spec's numbers, mm.
 const ROUNDING: f64 = 1e-6;
@@ -26,37 +27,60 @@ pub struct NotRound {
     pub exponent: f64,
 }
 
-impl std::fmt::Display for NotRound {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl NotRound {
+    /// The same in a maker's units.
+    pub fn said_in(&self, units: LengthUnit) -> String {
         let differ = |a: f64, b: f64| (a - b).abs() > ROUNDING;
-        write!(
-            f,
-            "the body is not round, so it cannot be turned: farthest from a circle {:.1} mm \
-             from the nose, where its surface runs out by {:.2} mm",
-            self.at, self.run_out
-        )?;
+        let show = |mm: f64| units.show(mm);
+        let mut said = format!(
+            "the body is not round, so it cannot be turned: farthest from a circle {} from the \
+             nose, where its surface runs out by {}",
+            show(self.at),
+            show(self.run_out)
+        );
         let height = self.back + self.belly;
         if differ(self.width, height) {
-            write!(f, "; width {:.2} mm, height {height:.2} mm", self.width)?;
+            said += &format!("; width {}, height {}", show(self.width), show(height));
         }
         if differ(self.back, self.belly) {
-            write!(
-                f,
-                "; back {:.2} mm above the axis, belly {:.2} mm below it",
-                self.back, self.belly
-            )?;
+            said += &format!(
+                "; back {} above the axis, belly {} below it",
+                show(self.back),
+                show(self.belly)
+            );
         }
         if self.exponent != 2.0 {
-            write!(f, "; section exponent {}, a circle has 2", self.exponent)?;
+            said += &format!("; section exponent {}, a circle has 2", self.exponent);
         }
-        Ok(())
+        said
+    }
+}
+
+impl std::fmt::Display for NotRound {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.said_in(LengthUnit::Mm))
     }
 }
 
 impl std::error::Error for NotRound {}
 
-/// `Err` with the worst place if any section is not a circle about the axis.
-pub(super) fn check(body: &Body) -> Result<(), NotRound> {
+impl Body {
+    /// Whether the body can be turned on a lathe: every section a circle about the axis, to
+    /// within the rounding of the spec's numbers.
+    pub fn is_round(&self) -> bool {
+        self.roundness().is_ok()
+    }
+
+    /// The same, with the place where it is least so.
+    ///
+    /// # Errors
+    /// If any section is not a circle about the axis.
+    pub fn roundness(&self) -> Result<(), NotRound> {
+        check(self)
+    }
+}
+
+fn check(body: &Body) -> Result<(), NotRound> {
     let exponent = body.section.exponent();
     let at = |x: f64, w: f64, back: f64, belly: f64| NotRound {
         at: x,
@@ -152,7 +176,7 @@ mod tests {
         assert!((refused.at - 40.0).abs() < 0.5, "{refused:?}");
         assert!((refused.run_out - 1.8).abs() < 1e-3);
         let text = refused.to_string();
-        assert!(text.contains("width 14.40 mm, height 18.00 mm"), "{text}");
+        assert!(text.contains("width 14.4 mm, height 18 mm"), "{text}");
         assert!(!text.contains("belly") && !text.contains("exponent"));
     }
 
@@ -163,7 +187,7 @@ mod tests {
         body.belly = outline(0.9);
         let text = check(&body).unwrap_err().to_string();
         assert!(
-            text.contains("back 9.90 mm above the axis, belly 8.10 mm below it"),
+            text.contains("back 9.9 mm above the axis, belly 8.1 mm below it"),
             "{text}"
         );
         assert!(!text.contains("width"));

@@ -1,0 +1,284 @@
+//! Kits of the bundled specs, as an outside reader finds them.
+// Helpers here are tests too: a panic is how they fail.
+#![allow(clippy::unwrap_used)]
+
+use std::collections::HashMap;
+use std::fs;
+use std::io::{Cursor, Read};
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use baitwright::body::Body;
+use baitwright::kit::{Kit, KitFile};
+use baitwright::mesh::Mesh;
+use baitwright::mould::Mould;
+use baitwright::spec::{self, Design, Format, Spec};
+use nalgebra::Point3;
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+
+struct Example {
+    name: String,
+    spec: Spec,
+    kit: Kit,
+}
+
+/// Every bundled spec with its kit, made once for all tests here.
+fn examples() -> &'static [Example] {
+    static EXAMPLES: OnceLock<Vec<Example>> = OnceLock::new();
+    EXAMPLES.get_or_init(|| {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+        let mut paths: Vec<PathBuf> = fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+            .collect();
+        paths.sort();
+        assert!(paths.len() >= 3, "the bundled specs are gone");
+        paths
+            .iter()
+            .map(|path| {
+                let text = fs::read_to_string(path).unwrap();
+                let spec = spec::read(&text, Format::Toml).unwrap().spec;
+                let kit = Kit::build(&spec).unwrap();
+                let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
+                Example { name, spec, kit }
+            })
+            .collect()
+    })
+}
+
+fn file<'k>(kit: &'k Kit, name: &str) -> &'k KitFile {
+    kit.files.iter().find(|f| f.path == name).unwrap()
+}
+
+fn manifest(kit: &Kit) -> Value {
+    serde_json::from_str(&kit.manifest_text()).unwrap()
+}
+
+/// A binary STL as another reader takes it: corners are one point if their coordinates
+/// are the same.
+fn read_stl(bytes: &[u8]) -> Mesh {
+    let read = stl_io::read_stl(&mut Cursor::new(bytes)).unwrap();
+    let mut points = Vec::new();
+    let mut index = HashMap::new();
+    let mut weld = |v: &stl_io::Vertex| {
+        let at: [f32; 3] = [v[0], v[1], v[2]];
+        *index.entry(at.map(f32::to_bits)).or_insert_with(|| {
+            points.push(Point3::from(at.map(f64::from)));
+            u32::try_from(points.len() - 1).unwrap()
+        })
+    };
+    let triangles = read
+        .faces
+        .iter()
+        .map(|face| face.vertices.map(|v| weld(&read.vertices[v])))
+        .collect();
+    Mesh { points, triangles }
+}
+
+#[test]
+fn the_manifest_names_every_file_with_its_hash_and_size() {
+    for Example { name, kit, .. } in examples() {
+        let manifest = manifest(kit);
+        let entries = manifest["files"].as_array().unwrap();
+        assert_eq!(entries.len(), kit.files.len(), "{name}");
+        for (entry, file) in entries.iter().zip(&kit.files) {
+            assert_eq!(entry["path"], file.path, "{name}");
+            assert_eq!(entry["bytes"], file.bytes.len(), "{name}: {}", file.path);
+            let hash: String = Sha256::digest(&file.bytes)
+                .iter()
+                .map(|b| format!("{b:02x}"))
+                .collect();
+            assert_eq!(entry["sha256"], hash, "{name}: {}", file.path);
+            let solid = file.path.ends_with(".stl") || file.path.ends_with(".3mf");
+            assert_eq!(entry.get("triangles").is_some(), solid, "{}", file.path);
+        }
+        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path).collect();
+        paths.sort_unstable();
+        paths.dedup();
+        assert_eq!(paths.len(), kit.files.len(), "{name}: a name twice");
+        for wanted in ["master.stl", "master.3mf", "mould.3mf", "master.png"] {
+            assert!(paths.contains(&wanted), "{name}: no {wanted}");
+        }
+        // A gauge for what can be turned, and only for that.
+        assert_eq!(
+            paths.contains(&"lathe-gauge.svg"),
+            kit.manifest.bait.round,
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn stl_files_are_sound_solids_of_the_volume_the_manifest_gives() {
+    for Example { name, kit, .. } in examples() {
+        let mut count = 0;
+        for (entry, file) in kit.manifest.files.iter().zip(&kit.files) {
+            if !file.path.ends_with(".stl") {
+                continue;
+            }
+            count += 1;
+            let what = format!("{name}, {}", file.path);
+            let mesh = read_stl(&file.bytes);
+            mesh.check().unwrap_or_else(|e| panic!("{what}: {e}"));
+            assert_eq!(Some(mesh.triangles.len()), entry.triangles, "{what}");
+            assert_eq!(
+                file.bytes.len(),
+                84 + 50 * mesh.triangles.len(),
+                "{what}: size"
+            );
+            // Single precision moves each corner by half a step: below 200 mm under 1e-5 mm.
+            let volume = entry.volume_mm3.unwrap();
+            assert!(
+                (mesh.volume() - volume).abs() <= 1e-5 * mesh.area(),
+                "{what}: {} for {volume}",
+                mesh.volume()
+            );
+            let bounds = mesh.bounds().unwrap();
+            let [min, max] = entry.bounds_mm.unwrap();
+            for k in 0..3 {
+                assert!(min[k] >= 0.0, "{what}: outside the positive octant");
+                assert!((bounds.min[k] - min[k]).abs() < 1e-5, "{what}");
+                assert!((bounds.max[k] - max[k]).abs() < 1e-5, "{what}");
+            }
+        }
+        assert_eq!(count, 3, "{name}: master and two halves");
+    }
+}
+
+#[test]
+fn packages_are_in_millimetres_and_hold_the_triangles_the_manifest_gives() {
+    for Example { name, kit, .. } in examples() {
+        for (path, objects) in [("master.3mf", 1), ("mould.3mf", 2)] {
+            let found = file(kit, path);
+            let mut package = zip::ZipArchive::new(Cursor::new(&found.bytes)).unwrap();
+            let mut model = String::new();
+            // The part's usual place: 3MF Core 1.4, §2.1 and §3.4 (`unit`).
+            package
+                .by_name("3D/3dmodel.model")
+                .unwrap()
+                .read_to_string(&mut model)
+                .unwrap();
+            assert!(model.contains("unit=\"millimeter\""), "{name}, {path}");
+            assert_eq!(model.matches("<object ").count(), objects, "{name}, {path}");
+            assert_eq!(
+                model.matches("<triangle ").count(),
+                found.solid.unwrap().triangles,
+                "{name}, {path}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_master_is_the_body_and_its_collar_within_the_tolerance() {
+    for Example { name, kit, .. } in examples() {
+        let (bait, tolerance) = (&kit.manifest.bait, kit.manifest.tolerance_mm);
+        let mesh = read_stl(&file(kit, "master.stl").bytes);
+        let exact = 1000.0 * (bait.volume_ml + bait.collar_volume_ml);
+        let off = (mesh.volume() - exact).abs();
+        // Straddling facets use up to a fifth of the bound; see the closed forms' tests.
+        assert!(off <= 0.25 * tolerance * mesh.area(), "{name}: {off} mm³");
+        let size = mesh.bounds().unwrap().size();
+        let length = bait.length_mm + bait.collar_length_mm;
+        assert!((size.x - length).abs() < 1e-5, "{name}: {} long", size.x);
+        assert!((size.y - bait.width_mm).abs() <= 2.0 * tolerance, "{name}");
+        assert!((size.z - bait.height_mm).abs() <= 2.0 * tolerance, "{name}");
+    }
+}
+
+#[test]
+fn halves_and_cavity_share_out_the_block() {
+    for Example { name, kit, spec } in examples() {
+        let design = Design::from_spec(spec).unwrap();
+        let body = Body::from_design(&design);
+        let mould = Mould::build(&design, &body).unwrap();
+        let size = mould.block.size();
+        let block = size.x * size.y * size.z;
+        let parts = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume();
+        let off = (parts + mould.gap - block).abs() / block;
+        assert!(off < 1e-9, "{name}: off by {off}");
+        assert!(mould.gap > 0.0, "{name}");
+        // The kit's own halves are these.
+        let halves: f64 = kit
+            .files
+            .iter()
+            .filter(|f| f.path.starts_with("mould-"))
+            .map(|f| f.solid.unwrap().volume)
+            .sum();
+        let mould_volume = mould.upper.volume() + mould.lower.volume();
+        assert!((halves / mould_volume - 1.0).abs() < 1e-9, "{name}");
+        let told = 1000.0 * kit.manifest.mould.halves_ml;
+        assert!((told / mould_volume - 1.0).abs() < 1e-9, "{name}");
+        let filling = 1000.0 * kit.manifest.mould.filling_ml;
+        assert!(filling > 1000.0 * kit.manifest.bait.volume_ml, "{name}");
+        assert!(filling < mould.cavity.volume() + 1e-6, "{name}");
+        assert!(kit.manifest.mould.keys >= 4, "{name}");
+    }
+}
+
+/// Every number of the manifest with the key it stands under.
+fn numbers(key: &str, value: &Value, found: &mut Vec<String>) {
+    match value {
+        Value::Number(_) => found.push(key.to_owned()),
+        Value::Array(items) => items.iter().for_each(|item| numbers(key, item, found)),
+        Value::Object(fields) => fields.iter().for_each(|(key, v)| numbers(key, v, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_number_of_the_manifest_has_its_unit_in_its_key() {
+    // Counts have none.
+    let counts = ["keys", "vents", "bytes", "triangles"];
+    for Example { name, kit, .. } in examples() {
+        let mut found = Vec::new();
+        numbers("", &manifest(kit), &mut found);
+        assert!(found.len() > 40, "{name}: {} numbers", found.len());
+        for key in found {
+            let unit = ["_mm", "_mm2", "_mm3", "_ml"]
+                .iter()
+                .any(|u| key.ends_with(u));
+            assert!(unit || counts.contains(&key.as_str()), "{name}: {key}");
+        }
+    }
+}
+
+/// That two kits hold the same bytes, named one by one so that a failure is short.
+#[track_caller]
+fn same(what: &str, one: &Kit, other: &Kit) {
+    let paths = |kit: &Kit| kit.files.iter().map(|f| f.path).collect::<Vec<_>>();
+    assert_eq!(paths(one), paths(other), "{what}");
+    for (a, b) in one.files.iter().zip(&other.files) {
+        assert!(a.bytes == b.bytes, "{what}: {} differs", a.path);
+    }
+    assert_eq!(one.manifest_text(), other.manifest_text(), "{what}");
+}
+
+#[test]
+fn the_same_spec_gives_the_same_bytes() {
+    for Example { name, kit, spec } in examples() {
+        same(name, kit, &Kit::build(spec).unwrap());
+    }
+}
+
+#[test]
+fn the_spec_in_the_kit_gives_the_kit_back() {
+    for Example { name, kit, spec } in examples() {
+        let text = std::str::from_utf8(&file(kit, "spec.toml").bytes).unwrap();
+        let read = spec::read(text, Format::Toml).unwrap().spec;
+        assert_eq!(&read, spec, "{name}");
+        same(name, kit, &Kit::build(&read).unwrap());
+    }
+}
+
+#[test]
+fn json_and_toml_of_one_spec_give_one_kit() {
+    for Example { name, kit, spec } in examples() {
+        let text = serde_json::to_string_pretty(spec).unwrap();
+        let read = spec::read(&text, Format::Json).unwrap().spec;
+        assert_eq!(&read, spec, "{name}");
+        same(name, kit, &Kit::build(&read).unwrap());
+    }
+}
