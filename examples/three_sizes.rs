@@ -21,7 +21,7 @@ fn scaled(spec: &Spec, factor: f64) -> Spec {
     let scale = |length: &mut Length| length.value *= factor;
     let mut spec = spec.clone();
     let body = &mut spec.body;
-    scale(&mut body.length);
+    body.length.iter_mut().for_each(scale);
     for station in &mut body.outline {
         scale(&mut station.at);
         // Whichever of them the maker gave.
@@ -45,7 +45,7 @@ fn scaled(spec: &Spec, factor: f64) -> Spec {
     for eye in &mut spec.eyes {
         scale(&mut eye.at);
         scale(&mut eye.diameter);
-        scale(&mut eye.depth);
+        eye.depth.iter_mut().for_each(scale);
     }
     for step in spec.collar.iter_mut().flat_map(|c| &mut c.steps) {
         scale(&mut step.length);
@@ -57,7 +57,7 @@ fn scaled(spec: &Spec, factor: f64) -> Spec {
 fn main() -> Result<(), Box<dyn Error>> {
     let text = include_str!("reed-minnow.toml");
     let drawn = spec::read(text, Format::Toml)?.spec;
-    let length = drawn.body.length.to_mm(drawn.units);
+    let length = drawn.body.length.ok_or("no length")?.to_mm(drawn.units);
 
     println!("length  height  width   bait   filling          block  socket");
     println!("    mm      mm     mm     ml        ml             mm      mm");

@@ -127,7 +127,7 @@ impl JsonSchema for LengthUnit {
 
 /// A length as written: a number with its unit, or a bare number in the spec's own unit.
 ///
-/// Reads `60`, `60 mm`, `2.5 cm`, `2 3/8 in`, `2-3/8"`, `2.375"`; serialised as a
+/// Reads `60`, `60 mm`, `2.5 cm`, `2 3/8 in`, `2-3/8"`, `2⅜ in`, `2.375"`; serialised as a
 /// number if it has no unit, else as text that reads back to the same length.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Length {
@@ -223,13 +223,42 @@ const ACCEPTED: &str =
     "a number such as 60, or text such as \"60 mm\", \"2.5 cm\", \"2.375 in\" or \"2 3/8 in\"";
 
 /// The texts that [`Length`] reads, as a regular expression for the schema.
-const PATTERN: &str = r#"^\s*[+-]?([0-9]+([ -]+[0-9]+\s*/\s*[0-9]+|\s*/\s*[0-9]+)|([0-9]+\.?[0-9]*|\.[0-9]+))\s*([mM][mM]|[cC][mM]|[iI][nN]([cC][hH]([eE][sS])?)?|"|″|”|'')?\s*$"#;
+const PATTERN: &str = r#"^\s*[+-]?([0-9]+([ -]+[0-9]+\s*[/⁄]\s*[0-9]+|\s*[/⁄]\s*[0-9]+)|([0-9]+[ -]*)?[½¼¾⅛⅜⅝⅞]|([0-9]+\.?[0-9]*|\.[0-9]+))\s*([mM][mM]|[cC][mM]|[iI][nN]([cC][hH]([eE][sS])?)?|"|″|”|'')?\s*$"#;
+
+/// Fractions that are one character; keyboards and word processors put them in unasked.
+const VULGAR: [(char, &str); 7] = [
+    ('½', "1/2"),
+    ('¼', "1/4"),
+    ('¾', "3/4"),
+    ('⅛', "1/8"),
+    ('⅜', "3/8"),
+    ('⅝', "5/8"),
+    ('⅞', "7/8"),
+];
+
+/// The text with such fractions, and the fraction slash, in plain digits.
+fn spell_out(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match VULGAR.iter().find(|(vulgar, _)| *vulgar == c) {
+            Some((_, plain)) => {
+                if out.ends_with(|last: char| last.is_ascii_digit()) {
+                    out.push(' ');
+                }
+                out.push_str(plain);
+            }
+            None if c == '\u{2044}' => out.push('/'),
+            None => out.push(c),
+        }
+    }
+    out
+}
 
 impl FromStr for Length {
     type Err = LengthError;
 
     fn from_str(text: &str) -> Result<Self, LengthError> {
-        let text = text.trim();
+        let text = spell_out(text.trim());
         if text.is_empty() {
             return Err(LengthError::Empty);
         }
@@ -417,7 +446,13 @@ mod tests {
             ("2-3/8\"", Length::inches(2.375)),
             ("2 - 3/8 inches", Length::inches(2.375)),
             ("3 / 8 inch", Length::inches(0.375)),
-            ("1½".replace('½', " 1/2″").as_str(), Length::inches(1.5)),
+            ("1½ in", Length::inches(1.5)),
+            ("3¼", Length::bare(3.25)),
+            ("⅜\"", Length::inches(0.375)),
+            ("2-⅝ in", Length::inches(2.625)),
+            ("2 ⅞ in", Length::inches(2.875)),
+            ("-⅛ in", Length::inches(-0.125)),
+            ("1 3⁄4 in", Length::inches(1.75)),
             ("-3 mm", Length::mm(-3.0)),
             ("5/8", Length::bare(0.625)),
         ] {
@@ -447,6 +482,9 @@ mod tests {
             ("--3", LengthError::NotANumber),
             (&"9".repeat(400), LengthError::TooLarge),
             ("∞", LengthError::NotANumber),
+            ("½½", LengthError::NotANumber),
+            ("2.5½", LengthError::NotANumber),
+            ("½ furlong", LengthError::Unit("furlong".into())),
         ] {
             assert_eq!(text.parse::<Length>(), Err(expected), "{text}");
         }

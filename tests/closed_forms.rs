@@ -379,6 +379,7 @@ fn ellipsoid(a: f64, back: f64, belly: f64, half_width: f64, exponent: f64) -> B
         nose: End::Round,
         tail: End::Round,
         collar: Vec::new(),
+        scan: None,
     }
 }
 

@@ -25,6 +25,8 @@ const SHARE: f64 = 0.75;
 const ASPECT: f64 = 4.0;
 /// Facets of a quarter beyond which none is tried: no affordable body has them.
 const FINEST: usize = 2048;
+/// Share of the sag that samples along a chord may show: they miss its very peak.
+const SAMPLED: f64 = 0.95;
 /// Samples for laying rings, for each piece of an outline.
 const SAMPLES: usize = 64;
 
@@ -121,7 +123,7 @@ impl Body {
     /// Refuses before anything is made if there would be too many triangles.
     fn afford(&self, runs: &[Run], tolerance: f64) -> Result<(), TooFine> {
         let facets = Facets::new(&self.section, self.widest(), SHARE * tolerance);
-        let rings: f64 = runs.iter().map(|r| 1.5 * r.total() + 4.0).sum();
+        let rings: f64 = runs.iter().map(|r| 2.0 * r.total() + 6.0).sum();
         // Not all rings are as fine as the widest: this is the most it can be.
         let triangles = triangle_count([1]) as f64 * facets.finest_wanted() * rings;
         if triangles <= MOST_TRIANGLES as f64 {
@@ -400,14 +402,14 @@ impl Run {
         let stands_off = |w: &[f64]| {
             outlines.iter().any(|o| {
                 let y = [height(o, w[0]), height(o, w[1])];
-                stand_off(o, ([w[0], w[1]], y)).abs() > sag
+                stand_off(o, ([w[0], w[1]], y)).abs() > SAMPLED * sag
             })
         };
         let mut count = (libm::ceil(self.total()) as usize).max(2);
         // Equal cost is equal sag where curvature changes slowly; a chord that spans a
         // jump of it may stand off up to 2¼ times as far, which half as many chords
-        // again cure.
-        let most = count + count / 2 + 2;
+        // again cure, or a few more where jumps crowd.
+        let most = 2 * count + 4;
         loop {
             let places = self.divided(count);
             if count >= most || !places.windows(2).any(stands_off) {

@@ -60,8 +60,8 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;
     }
+    writeln!(out, "    {MANIFEST}")?;
     if let Some(folder) = folder {
-        writeln!(out, "    {MANIFEST}")?;
         writeln!(out, "  in {}", folder.join("").display())?;
     } else {
         writeln!(out, "  nothing was written: `make` writes these")?;

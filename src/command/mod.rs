@@ -37,7 +37,7 @@ enum Task {
         /// The spec, TOML (or JSON if its name ends in .json)
         spec: PathBuf,
     },
-    /// Write a commented spec to start from
+    /// Write a commented spec to start from (as JSON, without comments, if its name ends in .json)
     New {
         /// The file to write; one that is there already stays as it is
         #[arg(default_value = "bait.toml")]
@@ -90,6 +90,11 @@ fn make(path: &Path, out: Option<PathBuf>) -> Result<String, Stop> {
 /// Reads a spec and makes its kit, in memory.
 fn load(path: &Path) -> Result<Kit, Stop> {
     let shown = path.display();
+    if path.is_dir() {
+        return Err(
+            format!("cannot read {shown}: it is a folder; name the spec file in it").into(),
+        );
+    }
     let mut bytes = Vec::new();
     // One byte past the limit is enough for the reader to refuse it.
     fs::File::open(path)
@@ -102,10 +107,7 @@ fn load(path: &Path) -> Result<Kit, Stop> {
         let at = e.utf8_error().valid_up_to();
         format!("{shown} is not text in UTF-8: byte {at} cannot be read; save it as plain text")
     })?;
-    let format = match path.extension() {
-        Some(e) if e.eq_ignore_ascii_case("json") => Format::Json,
-        _ => Format::Toml,
-    };
+    let format = format_of(path);
     let report = |problems: Problems| Stop(report::of(&problems, &text, &shown.to_string()));
     // Twice over the text, so that what cannot be read and what breaks a rule
     // are reported together.
@@ -139,8 +141,23 @@ fn import(spec: &Spec, from: &FromSpec, spec_file: &Path) -> Result<Imported, Ki
     Ok(Imported::read(spec, &bytes)?)
 }
 
+/// The format that a file's name stands for.
+fn format_of(path: &Path) -> Format {
+    match path.extension() {
+        Some(e) if e.eq_ignore_ascii_case("json") => Format::Json,
+        _ => Format::Toml,
+    }
+}
+
 fn new(file: &Path) -> Result<String, Stop> {
     let shown = file.display();
+    let text = match format_of(file) {
+        Format::Toml => spec::starter().to_owned(),
+        Format::Json => {
+            let spec = spec::read(spec::starter(), Format::Toml)?.spec;
+            serde_json::to_string_pretty(&spec)? + "\n"
+        }
+    };
     let mut target = fs::File::create_new(file).map_err(|e| match e.kind() {
         std::io::ErrorKind::AlreadyExists => {
             format!("{shown} is there already and stays as it is; name another file")
@@ -148,7 +165,7 @@ fn new(file: &Path) -> Result<String, Stop> {
         _ => format!("cannot write {shown}: {e}"),
     })?;
     target
-        .write_all(spec::starter().as_bytes())
+        .write_all(text.as_bytes())
         .map_err(|e| format!("cannot write {shown}: {e}"))?;
     Ok(format!(
         "Wrote {shown}. Change its numbers, then:\n  baitwright make {shown}\n"

@@ -25,6 +25,12 @@ pub enum FolderError {
     /// The target exists and is no folder.
     #[error("{0} is there already and is not a folder; choose another place with --out")]
     NotAFolder(PathBuf),
+    /// The target is the folder the program runs in, or one around it.
+    #[error(
+        "{0} is the folder you are in, or one around it, and cannot be replaced; name a folder \
+         of its own with --out, such as --out kit"
+    )]
+    Here(PathBuf),
     /// The target is a folder with something in it, but no kit.
     #[error(
         "{0} holds files but no {MANIFEST}, so it is no kit of ours and stays as it is; choose \
@@ -116,6 +122,12 @@ fn replaceable(target: &Path) -> Result<bool, FolderError> {
         Err(e) => return during("cannot look at", target, Err(e)),
         Ok(meta) if !meta.is_dir() => return Err(FolderError::NotAFolder(target.to_owned())),
         Ok(_) => {}
+    }
+    // Compared by their full names, since `.` and `..` stand for others.
+    if let (Ok(full), Ok(here)) = (fs::canonicalize(target), std::env::current_dir())
+        && fs::canonicalize(&here).unwrap_or(here).starts_with(full)
+    {
+        return Err(FolderError::Here(target.to_owned()));
     }
     let (mut found, mut folders) = (BTreeSet::new(), BTreeSet::new());
     for entry in during("cannot read", target, fs::read_dir(target))? {

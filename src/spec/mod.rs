@@ -15,6 +15,8 @@ mod problem;
 mod read;
 mod rules;
 mod schema;
+mod slips;
+mod structure;
 mod text;
 mod tree;
 

@@ -6,7 +6,9 @@ use std::ops::Range;
 use serde::Deserialize;
 
 use super::rules;
-use super::text::{Parsed, TextFault, parse_json, parse_toml};
+use super::slips;
+use super::structure;
+use super::text::{NEEDS_QUOTES, Parsed, TextFault, parse_json, parse_toml};
 use super::tree::{Entry, Fault, Node, ReadError, Value};
 use super::{Design, Place, Problem, Problems, Spec};
 
@@ -187,10 +189,108 @@ impl Reading {
         self.found.push(too_many(text));
     }
 
+    /// If a key that is not known here is one of another table, says so, and reads on as if
+    /// it stood there: most often a heading was forgotten.
+    fn rehome(&mut self, text: &str, root: &mut Node, steps: &[usize], known: &[&str]) -> bool {
+        let Some((&last, upto)) = steps.split_last() else {
+            return false;
+        };
+        let owner = path_text(root, upto);
+        let mut node = &*root;
+        for &step in upto {
+            match node.child(step) {
+                Some(child) => node = child,
+                None => return false,
+            }
+        }
+        // The entries of a list have no headings.
+        let (false, Value::Table(entries)) = (owner.contains('['), &node.value) else {
+            return false;
+        };
+        let entry = &entries[last];
+        let schema = super::schema();
+        let homes = structure::homes(&schema, &entry.key, &owner);
+        let Some(home) = homes.first() else {
+            return false;
+        };
+        // Those that share its fate.
+        let strays: Vec<usize> = (0..entries.len())
+            .filter(|&i| {
+                let key = entries[i].key.as_str();
+                i == last
+                    || (!known.contains(&key) && structure::homes(&schema, key, &owner) == homes)
+            })
+            .collect();
+        let has_home = match &root.value {
+            Value::Table(entries) => entries.iter().any(|entry| entry.key == *home),
+            _ => false,
+        };
+        let under_heading = node.span.is_empty() || text[node.span.clone()].starts_with('[');
+        let mut hint = if !under_heading {
+            format!("write it inside `{home}`")
+        } else if has_home {
+            format!("move it under [{home}]")
+        } else {
+            format!("put [{home}] on a line of its own above it")
+        };
+        if strays.len() > 1 {
+            let others: Vec<String> = strays
+                .iter()
+                .filter(|&&i| i != last)
+                .map(|&i| format!("`{}`", entries[i].key))
+                .collect();
+            hint.push_str(&format!("; the same holds for {}", others.join(", ")));
+        }
+        let all: Vec<String> = homes.iter().map(|home| format!("[{home}]")).collect();
+        let what = format!("this belongs under {}", all.join(" or "));
+        let problem = Problem::new(path_text(root, steps), what).hint(hint);
+        let span = entry.span.clone();
+        self.found.push((span.clone(), problem));
+
+        let movable = homes.len() == 1 && !home.contains('.');
+        let mut moved = Vec::new();
+        let mut node = &mut *root;
+        for &step in upto {
+            match node.child_mut(step) {
+                Some(child) => node = child,
+                None => return true,
+            }
+        }
+        if let Value::Table(entries) = &mut node.value {
+            for &stray in strays.iter().rev() {
+                moved.insert(0, entries.remove(stray));
+            }
+        }
+        if let (true, Value::Table(top)) = (movable, &mut root.value) {
+            match top.iter_mut().find(|entry| entry.key == *home) {
+                Some(entry) => {
+                    if let Value::Table(there) = &mut entry.node.value {
+                        moved.retain(|m| there.iter().all(|entry| entry.key != m.key));
+                        there.extend(moved);
+                    }
+                }
+                None => top.push(Entry {
+                    key: home.clone(),
+                    span: span.clone(),
+                    node: Node {
+                        span,
+                        value: Value::Table(moved),
+                    },
+                }),
+            }
+        }
+        true
+    }
+
     /// Records the error and changes the tree so that it will not come again.
     fn mend(&mut self, text: &str, root: &mut Node, error: ReadError) {
         let steps: Vec<usize> = error.path.into_iter().rev().collect();
         let path = path_text(root, &steps);
+        if let Fault::UnknownKey(known) = error.kind
+            && self.rehome(text, root, &steps, known)
+        {
+            return;
+        }
         let of_key = matches!(error.kind, Fault::UnknownKey(_) | Fault::Twice(_));
         let (upto, last) = match steps.split_last() {
             Some((&last, upto)) if of_key => (upto, last),
@@ -251,7 +351,19 @@ impl Reading {
                     },
                 });
             }
+            (_, Value::Text(written)) if is_curly_quoted(written) => {
+                // Read on as if the quotes were not there.
+                let inner = written.trim().trim_matches(slips::is_curly).to_owned();
+                let problem = Problem::new(&path, slips::CURLY)
+                    .value(excerpt(text, &node.span))
+                    .hint(slips::plain_quotes(&inner));
+                self.found.push((node.span.clone(), problem));
+                node.value = Value::Text(inner);
+            }
             (fault, value) => {
+                // In quotes it would not fit either: the one answer is enough.
+                self.found
+                    .retain(|(span, told)| *span != node.span || told.what != NEEDS_QUOTES);
                 let mut problem = Problem::new(&path, "");
                 problem.value = Some(match value {
                     Value::List(_) => "a list".to_owned(),
@@ -286,6 +398,12 @@ impl Reading {
             }
         }
     }
+}
+
+/// Whether a text within plain quotes has curly ones around it besides.
+fn is_curly_quoted(text: &str) -> bool {
+    let text = text.trim();
+    text.starts_with(slips::is_curly) && text.ends_with(slips::is_curly)
 }
 
 /// The known word that was most likely meant.

@@ -3,6 +3,8 @@ use proptest::prelude::*;
 use super::*;
 use crate::quantity::{Length, LengthUnit};
 
+mod slips;
+
 fn toml(text: &str) -> Result<Design, Problems> {
     design(text, Format::Toml)
 }
@@ -124,6 +126,17 @@ fn one_mistake_is_reported_once() {
 }
 
 #[test]
+fn a_bad_diameter_is_not_a_missing_height() {
+    // `diameter` is the other name of `height`: it is there, and bad.
+    for bad in ["\"about 7/16\"", "true", "[]", "\"\""] {
+        let text = BODY.replace("height = 12", &format!("diameter = {bad}"));
+        let problems = toml(&text).unwrap_err();
+        assert_eq!(problems.0.len(), 1, "{problems}");
+        assert_eq!(problems.0[0].path, "body.outline[0].diameter");
+    }
+}
+
+#[test]
 fn the_starter_reads_without_problems() {
     assert_eq!(said(toml(starter())), [] as [&str; 0]);
     let source = read(starter(), Format::Toml).unwrap();
@@ -216,21 +229,21 @@ fn limits_hold_from_both_sides() {
         (
             "height = 12 }",
             "height = # }",
-            &["0.5", "300"],
-            &["0.49", "300.1", "0", "-1"],
+            &["0.5", "60"],
+            &["0.49", "60.1", "300.1", "0", "-1"],
             "body.outline[0].height",
         ),
         (
             "back = 8",
             "back = #",
-            &["0.25", "150"],
+            &["0.25", "53"],
             &["0.24", "150.1", "0"],
             "body.outline[1].back",
         ),
         (
             "belly = 7",
             "belly = #",
-            &["0.25", "150"],
+            &["0.25", "52"],
             &["0.24", "150.1", "0"],
             "body.outline[1].belly",
         ),
@@ -258,8 +271,8 @@ fn limits_hold_from_both_sides() {
         (
             "width = 12",
             "width = #",
-            &["0.5", "300"],
-            &["0.49", "300.1", "0"],
+            &["0.5", "60"],
+            &["0.49", "60.1", "300.1", "0"],
             "body.width[1].width",
         ),
         (
@@ -419,10 +432,10 @@ fn limits_that_hang_on_the_whole_body() {
         "body.length: `m` is not a unit of length"
     );
     assert_eq!(said(body("3000", "")), ["body.length: this is too large"]);
-    for good in ["0.125", "10"] {
+    for (length, good) in [("5", "0.125"), ("40", "10")] {
         assert_eq!(
             said(body(
-                "5",
+                length,
                 &format!("width = {good}\n[mesh]\ntolerance = 0.02")
             )),
             [] as [&str; 0]
@@ -666,10 +679,7 @@ fn slips_of_toml_get_a_hint() {
     for (line, hint) in [
         ("length = 60 mm", "write \"60 mm\""),
         ("length = 2 3/8 in", "write \"2 3/8 in\""),
-        (
-            "length = 60,5",
-            "a number is written with a decimal point, not a comma",
-        ),
+        ("length = 60,5", "decimal comma: write 60.5"),
         ("length = 2 3/8\"", "write '2 3/8\"' or \"2 3/8 in\""),
     ] {
         let text = BODY.replace("length = 60", line);
@@ -708,6 +718,14 @@ fn deep_and_long_texts_end_soon() {
         "nan,".repeat(1 << 18),
         format!("a = [{}]", "nan,".repeat(1 << 17)),
         "a = 1\n".repeat(1 << 17),
+        "a: 1\n".repeat(1 << 17),
+        "a = “1”\n".repeat(1 << 16),
+        "a = \"1\n".repeat(1 << 17),
+        "[{a=1 ".repeat(1 << 17),
+        format!("x = [{}", "{a=1 b=2},".repeat(1 << 16)),
+        (0..50_000)
+            .map(|i| format!("length{i} = 1\nlength = 2\n"))
+            .collect(),
         (0..50_000).map(|i| format!("k{i} = 1\n")).collect(),
         format!("{BODY}width = [{}]", "{at=1},".repeat(100_000)),
     ] {
@@ -885,7 +903,7 @@ proptest! {
     }
 
     #[test]
-    fn any_text_gets_an_answer(text in "\\PC{0,200}|[\\[\\]{}=.,\"' a-z0-9\n\\\\]{0,200}") {
+    fn any_text_gets_an_answer(text in "\\PC{0,200}|[\\[\\]{}=.,\"' a-z0-9\n\\\\]{0,200}|[\\[\\]{}=,:;/“”‘’\"' a1\n]{0,80}") {
         answers(&text)?;
     }
 

@@ -7,6 +7,7 @@ use jsonc_parser::ast;
 use toml::de::{DeTable, DeValue};
 use toml_parser::lexer::TokenKind;
 
+use super::slips::{self, Slips};
 use super::tree::{Entry, Node, Value};
 
 /// A fault of the text itself.
@@ -17,8 +18,11 @@ pub(super) struct TextFault {
     pub(super) hint: Option<String>,
 }
 
+/// What is said of words without quotes.
+pub(super) const NEEDS_QUOTES: &str = "text needs quotes around it";
+
 impl TextFault {
-    fn new(span: Range<usize>, what: impl Into<String>) -> Self {
+    pub(super) fn new(span: Range<usize>, what: impl Into<String>) -> Self {
         TextFault {
             span,
             what: what.into(),
@@ -26,7 +30,7 @@ impl TextFault {
             hint: None,
         }
     }
-    fn hint(mut self, hint: impl Into<String>) -> Self {
+    pub(super) fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into());
         self
     }
@@ -89,9 +93,34 @@ pub(super) fn parse_toml(text: &str) -> Parsed {
         }
     }
 
+    if text
+        .trim_start_matches('\u{feff}')
+        .trim_start()
+        .starts_with('{')
+    {
+        let start = text.find('{').unwrap_or(0);
+        return Parsed::refused(
+            TextFault::new(start..start + 1, "this text is JSON, not TOML")
+                .hint("rename the file so that its name ends in .json"),
+        );
+    }
+
     let (table, errors) = DeTable::parse_recoverable(text);
-    let mut faults = Vec::new();
-    let mut doubtful = false;
+    if errors.is_empty() {
+        return toml_parsed(table.into_inner(), Vec::new());
+    }
+    let Slips {
+        mut faults,
+        mended,
+        lost,
+    } = slips::find(text);
+    // Where characters were mended, bytes within one may have become tokens.
+    for fault in &mut faults {
+        fault.span = clamp(fault.span.clone(), text);
+    }
+    let known: Vec<Range<usize>> = faults.iter().map(|fault| fault.span.clone()).collect();
+    let (table, errors) = DeTable::parse_recoverable(&mended);
+    let mut doubtful = !lost.is_empty();
     let mut last_line = None;
     // Explaining one means counting lines: a text that is all mistakes is not worth it.
     const MOST_EXPLAINED: usize = 200;
@@ -100,6 +129,12 @@ pub(super) fn parse_toml(text: &str) -> Parsed {
         let span = clamp(error.span().unwrap_or(0..0), text);
         let (fault, harmless) = explain_toml(text, span, error.message());
         doubtful |= !harmless;
+        // What a slip brought about has been told.
+        let touches =
+            |other: &Range<usize>| other.start <= fault.span.end && fault.span.start <= other.end;
+        if lost.iter().any(touches) || known.iter().any(touches) {
+            continue;
+        }
         // One slip often upsets the rest of its line.
         let line = text[..fault.span.start].matches('\n').count();
         if last_line != Some(line) || harmless {
@@ -107,12 +142,35 @@ pub(super) fn parse_toml(text: &str) -> Parsed {
         }
         last_line = Some(line);
     }
-    let root = (!doubtful).then(|| {
-        let entries = toml_table(table.into_inner(), &mut faults);
-        Node {
-            span: 0..0,
-            value: Value::Table(entries),
+    if doubtful {
+        return Parsed { faults, root: None };
+    }
+    let mut parsed = toml_parsed(table.into_inner(), faults);
+    if let Some(root) = &mut parsed.root {
+        clamp_all(root, text);
+    }
+    parsed
+}
+
+fn clamp_all(node: &mut Node, text: &str) {
+    node.span = clamp(node.span.clone(), text);
+    match &mut node.value {
+        Value::List(items) => items.iter_mut().for_each(|item| clamp_all(item, text)),
+        Value::Table(entries) => {
+            for entry in entries {
+                entry.span = clamp(entry.span.clone(), text);
+                clamp_all(&mut entry.node, text);
+            }
         }
+        _ => {}
+    }
+}
+
+fn toml_parsed(table: DeTable<'_>, mut faults: Vec<TextFault>) -> Parsed {
+    let entries = toml_table(table, &mut faults);
+    let root = Some(Node {
+        span: 0..0,
+        value: Value::Table(entries),
     });
     Parsed { faults, root }
 }
@@ -139,18 +197,27 @@ fn explain_toml(text: &str, span: Range<usize>, message: &str) -> (TextFault, bo
         return (fault, true);
     }
     if message.starts_with("string values must be quoted") {
-        let fault = TextFault::new(span.clone(), "text needs quotes around it")
-            .hint(format!("write \"{found}\""));
+        let fault = TextFault::new(span.clone(), NEEDS_QUOTES).hint(format!("write \"{found}\""));
         return (fault, true);
     }
     if message.starts_with("missing opening quote") {
-        let fault = TextFault::new(span, "text needs quotes around it")
-            .hint("write '2 3/8\"' or \"2 3/8 in\"");
+        let fault = TextFault::new(span, NEEDS_QUOTES).hint("write '2 3/8\"' or \"2 3/8 in\"");
         return (fault, false);
     }
     if text[span.start..].trim_start().starts_with(',') && message.starts_with("unexpected key") {
         let fault = TextFault::new(span, "a comma does not belong here")
             .hint("a number is written with a decimal point, not a comma");
+        return (fault, false);
+    }
+    if let Some((_, what, hint)) = PLAIN_WORDS
+        .iter()
+        .find(|(start, ..)| message.starts_with(start))
+    {
+        let fault = TextFault::new(span, *what);
+        let fault = match *hint {
+            "" => fault,
+            hint => fault.hint(hint),
+        };
         return (fault, false);
     }
     let (what, limit) = match message.split_once(", expected ") {
@@ -163,6 +230,67 @@ fn explain_toml(text: &str, span: Range<usize>, message: &str) -> (TextFault, bo
     };
     (fault, false)
 }
+
+/// How the parser's commonest messages start, what a maker is told instead, and the hint.
+const PLAIN_WORDS: [(&str, &str, &str); 13] = [
+    (
+        "key with no value",
+        "this name has no value",
+        "write name = value; a heading stands in brackets, such as [body]",
+    ),
+    (
+        "missing assignment",
+        "an = is missing here",
+        "write name = value",
+    ),
+    (
+        "unclosed table",
+        "a ] is missing here",
+        "a heading stands in brackets, such as [body]",
+    ),
+    ("unclosed array table", "]] is missing here", ""),
+    (
+        "unclosed array",
+        "a [ is not closed",
+        "put ] where the list ends",
+    ),
+    (
+        "unclosed inline table",
+        "a { is not closed",
+        "put } where the values end",
+    ),
+    (
+        "missing comma",
+        "a comma is missing before this",
+        "entries of a list have commas between them",
+    ),
+    (
+        "extra comma",
+        "there is a comma too many here",
+        "take it out",
+    ),
+    ("extra `=`", "there is an = too many here", "take it out"),
+    (
+        "invalid unquoted key",
+        "a name cannot hold this character",
+        "names are letters, digits, - and _",
+    ),
+    (
+        "unexpected key or value",
+        "this does not belong on this line",
+        "each name = value has a line of its own; a remark starts with #",
+    ),
+    (
+        "unexpected leading zero",
+        "a number does not start with 0",
+        "",
+    ),
+    (
+        "invalid basic string",
+        "this text cannot be read",
+        "put text that holds \\ or \" between single quotes: '…'",
+    ),
+];
 
 fn toml_table(table: DeTable<'_>, faults: &mut Vec<TextFault>) -> Vec<Entry> {
     let mut entries: Vec<Entry> = table
@@ -251,6 +379,19 @@ pub(super) fn parse_json(text: &str) -> Parsed {
         Err(error) => {
             let range = error.range();
             let span = clamp(range.start + skipped..range.end + skipped, text);
+            if looks_like_toml(text) {
+                return Parsed::refused(
+                    TextFault::new(span, "this text is TOML, not JSON")
+                        .hint("rename the file so that its name ends in .toml"),
+                );
+            }
+            if let Some(curly) = text[span.start..].chars().next()
+                && slips::is_curly(curly)
+            {
+                return Parsed::refused(
+                    TextFault::new(span, slips::CURLY).hint("use plain quotes: \""),
+                );
+            }
             Parsed::refused(TextFault::new(
                 span,
                 format!(
@@ -267,6 +408,18 @@ pub(super) fn parse_json(text: &str) -> Parsed {
             Parsed { faults, root }
         }
     }
+}
+
+/// Whether the first line that says something is a remark, a heading or a value of TOML.
+fn looks_like_toml(text: &str) -> bool {
+    let mut lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
+    let first = lines.find(|line| !line.is_empty()).unwrap_or_default();
+    let heading = first
+        .trim_start_matches('[')
+        .starts_with(|c: char| c.is_ascii_alphabetic());
+    first.starts_with('#')
+        || (first.starts_with('[') && heading)
+        || (heading && first.contains('='))
 }
 
 fn lower_first(text: &str) -> String {

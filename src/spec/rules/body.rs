@@ -46,7 +46,7 @@ impl Rules<'_> {
             );
             return None;
         }
-        let length = match body.length {
+        let mut length = match body.length {
             Some(length) => self.length("body.length", length, &BODY_LENGTH),
             None if self.is_broken("body.length") => None,
             None => {
@@ -57,6 +57,11 @@ impl Rules<'_> {
                 None
             }
         };
+        if let (None, Some(written), Some(unit)) = (length, body.length, self.unit_meant(body)) {
+            // The one slip is told; the rest is judged by what was meant.
+            self.units = unit;
+            length = Some(written.to_mm(unit));
+        }
         let outline = self.outline(body);
         let at = self.positions("body.outline", &outline, length);
         let on = |end: f64| at.as_ref().map(|at| at.contains(&end));
@@ -64,12 +69,15 @@ impl Rules<'_> {
         let nose = self.end("nose", "0", body.nose, at_nose);
         let tail = self.end("tail", "the length", body.tail, at_tail);
         self.steps_off_ends("body.outline", &outline, at.as_deref(), length);
+        if let Some(length) = length {
+            self.outline_not_thick(body, &outline, length);
+        }
         let back = knots(&outline, at.as_deref(), 0);
         let belly = knots(&outline, at.as_deref(), 1);
         let half_width = match &body.width {
             Width::OfHeight(share) => {
                 let share = self.number("body.width", *share, &WIDTH_RATIO);
-                self.width_of_height(share, back.as_deref(), belly.as_deref())
+                self.width_of_height(share, back.as_deref(), belly.as_deref(), length)
             }
             Width::Stations(_) => {
                 let mut width = self.width_stations(body, length, nose, tail);
@@ -104,7 +112,7 @@ impl Rules<'_> {
         for (i, station) in body.outline.iter().enumerate() {
             let path = format!("body.outline[{i}]");
             let field = |name: &str| format!("{path}.{name}");
-            let known = !["", ".height", ".back", ".belly"]
+            let known = !["", ".height", ".diameter", ".back", ".belly"]
                 .iter()
                 .any(|name| self.is_broken(&format!("{path}{name}")));
             let before = match (station.height, station.back, station.belly) {
@@ -156,6 +164,54 @@ impl Rules<'_> {
             });
         }
         checked
+    }
+
+    fn outline_not_thick(&mut self, body: &BodySpec, outline: &[Checked], length: f64) {
+        for (i, (station, checked)) in body.outline.iter().zip(outline).enumerate() {
+            let given = [("height", station.height), ("step_to", station.step_to)];
+            self.not_thick(&format!("body.outline[{i}]"), checked, given, length);
+        }
+    }
+
+    /// No bait is thicker than it is long (reasoned: one that is comes of a slipped decimal
+    /// point). `given` has the fields of the size before and behind the step.
+    fn not_thick(
+        &mut self,
+        path: &str,
+        station: &Checked,
+        given: [(&str, Option<Length>); 2],
+        length: f64,
+    ) {
+        let Some(before) = station.before.map(|[above, below]| above + below) else {
+            return;
+        };
+        let sizes = [before, before * station.step.unwrap_or(1.0)];
+        for (size, (name, written)) in sizes.into_iter().zip(given) {
+            if !self.is_thick(size, length) {
+                continue;
+            }
+            let (path, value) = match written {
+                Some(written) => (format!("{path}.{name}"), written.to_string()),
+                // Back and belly together.
+                None => (path.to_owned(), self.show(size)),
+            };
+            self.thick(&path, value, length, written);
+            return;
+        }
+    }
+
+    fn is_thick(&self, size: f64, length: f64) -> bool {
+        size > length * (1.0 + SAME_PLACE)
+    }
+
+    fn thick(&mut self, path: &str, value: String, length: f64, written: Option<Length>) {
+        let problem = Problem::new(path, "this makes the bait thicker than it is long")
+            .value(value)
+            .limit(format_args!("up to {}, the length", self.show(length)));
+        let hint = written.map_or("is the length right?".into(), |written| {
+            self.slipped_point(written)
+        });
+        self.report(problem.hint(hint));
     }
 
     /// A station's place, before it is known how long the body is.
@@ -350,6 +406,7 @@ impl Rules<'_> {
         share: Option<f64>,
         back: Option<&[Knot]>,
         belly: Option<&[Knot]>,
+        length: Option<f64>,
     ) -> Option<Vec<Knot>> {
         let (share, back, belly) = (share?, back?, belly?);
         let half_width: Vec<Knot> = back
@@ -374,6 +431,15 @@ impl Rules<'_> {
                         ))
                         .limit(format_args!("widths of {}", self.show_limits(&THICKNESS))),
                 );
+                return None;
+            }
+            // A height beyond the length is told at its own place.
+            let told = length.is_none_or(|length| size > share * length + SAME_PLACE);
+            if let (false, Some(length)) = (told, length)
+                && self.is_thick(size, length)
+            {
+                let value = format!("{share}, which comes to {} at one station", self.show(size));
+                self.thick("body.width", value, length, None);
                 return None;
             }
         }
@@ -407,6 +473,10 @@ impl Rules<'_> {
                 step: self.step(&field("step_to"), station.step_to, width),
                 corner: station.corner,
             });
+            if let Some(length) = length {
+                let given = [("width", Some(station.width)), ("step_to", station.step_to)];
+                self.not_thick(&format!("body.width[{i}]"), &checked[i], given, length);
+            }
         }
         let at = self.positions("body.width", &checked, length);
         self.steps_off_ends("body.width", &checked, at.as_deref(), length);

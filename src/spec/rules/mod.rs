@@ -8,6 +8,7 @@ mod body;
 mod inserts;
 mod mould;
 mod shoulders;
+mod units;
 
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -266,7 +267,14 @@ impl Rules<'_> {
             return None;
         }
         let (mm, shown) = (length.to_mm(self.units), self.show_limits(limits));
-        self.within(path, mm, limits, length.to_string(), shown)
+        let passed = self.within(path, mm, limits, length.to_string(), shown);
+        if passed.is_none()
+            && let Some(hint) = self.unit_hint(path, length, limits)
+            && let Some(problem) = self.problems.last_mut()
+        {
+            problem.hint = Some(hint);
+        }
+        passed
     }
 
     /// As [`Rules::length`], in millimetres if left out.

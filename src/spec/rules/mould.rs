@@ -130,9 +130,10 @@ impl Rules<'_> {
                 Problem::new("mould.wall", "the wall is thinner than the keys need")
                     .value(self.show(wall))
                     .limit(format_args!(
-                        "at least {}, for keys of {}",
+                        "at least {}, for keys of {}{}",
                         self.show(self.rounded_up(least)),
-                        self.show(diameter)
+                        self.show(diameter),
+                        self.fraction_above(least)
                     ))
                     .hint("make the wall thicker or the keys smaller; left out, it fits the keys"),
             );

@@ -1,0 +1,73 @@
+//! Slips at the command line itself, and what it says of them.
+#![cfg(feature = "command")]
+#![allow(clippy::unwrap_used)]
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use tempfile::TempDir;
+
+const SMALL: &str =
+    "[body]\nlength = 60\noutline = [{ at = 20, height = 12 }]\n[mesh]\ntolerance = 0.3\n";
+
+/// Whether it succeeded, and what it wrote to either stream.
+fn run(folder: &Path, arguments: &[&str]) -> (bool, String) {
+    let done = Command::new(env!("CARGO_BIN_EXE_baitwright"))
+        .args(arguments)
+        .current_dir(folder)
+        .env_remove("CLICOLOR_FORCE")
+        .output()
+        .unwrap();
+    let text = [done.stdout, done.stderr].concat();
+    (done.status.success(), String::from_utf8(text).unwrap())
+}
+
+#[test]
+fn new_writes_json_under_a_name_of_json() {
+    let temp = TempDir::new().unwrap();
+    for name in ["one.json", "two.JSON", "three.toml"] {
+        assert!(run(temp.path(), &["new", name]).0);
+        let (good, said) = run(temp.path(), &["check", name]);
+        assert!(good, "{said}");
+        // Everything that `make` writes is listed.
+        assert!(
+            said.contains("kit.json") && said.contains("spec.toml"),
+            "{said}"
+        );
+    }
+    let text = fs::read_to_string(temp.path().join("one.json")).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert!(json["body"]["outline"].is_array());
+}
+
+#[test]
+fn a_folder_is_no_spec() {
+    let temp = TempDir::new().unwrap();
+    fs::create_dir(temp.path().join("specs")).unwrap();
+    let (good, said) = run(temp.path(), &["check", "specs"]);
+    assert!(
+        !good && said.contains("cannot read specs: it is a folder; name the spec file in it"),
+        "{said}"
+    );
+}
+
+#[test]
+fn the_folder_one_is_in_is_not_replaced() {
+    let temp = TempDir::new().unwrap();
+    let inner = temp.path().join("a").join("b");
+    fs::create_dir_all(&inner).unwrap();
+    fs::write(temp.path().join("small.toml"), SMALL).unwrap();
+    for out in [".", "..", "../../a/b", "../../a", "./."] {
+        let (good, said) = run(&inner, &["make", "../../small.toml", "--out", out]);
+        assert!(
+            !good && said.contains("the folder you are in"),
+            "{out}: {said}"
+        );
+    }
+    assert!(fs::read_dir(&inner).unwrap().next().is_none());
+    // An empty folder beside it is filled.
+    fs::create_dir(inner.join("kit")).unwrap();
+    let (good, said) = run(&inner, &["make", "../../small.toml", "--out", "kit"]);
+    assert!(good, "{said}");
+}
