@@ -367,7 +367,7 @@ fn bad_input_is_refused_with_field_and_limit_and_nothing_is_written() {
             "the longest body at 1 µm",
             body("length = 1000\noutline = [{ at = 300, height = 300 }]")
                 + "[mesh]\ntolerance = \"0.001 mm\"\n",
-            &[("mesh.tolerance", "0.004 mm would do")],
+            &[("mesh.tolerance", "0.005 mm would do")],
         ),
     ];
     let temp = TempDir::new().unwrap();

@@ -342,22 +342,24 @@ struct Run {
 
 impl Run {
     fn new(outlines: [&Outline; 3], from: f64, to: f64, sag: f64) -> Self {
-        let pieces: usize = outlines
-            .iter()
-            .map(|o| o.knots().filter(|&x| x > from && x < to).count() + 1)
-            .sum();
-        let n = SAMPLES * pieces;
-        // Bunched at both ends, as a half circle seen from its diameter.
-        let samples: Vec<f64> = (0..=n)
-            .map(|i| {
-                let s = libm::sin(std::f64::consts::FRAC_PI_2 * i as f64 / n as f64);
-                if i == n {
-                    to
-                } else {
-                    from + (to - from) * s * s
+        // Pieces are sampled one by one, since curvature jumps between them.
+        let mut joints = vec![from, to];
+        let inner = outlines.iter().flat_map(|o| o.knots());
+        joints.extend(inner.filter(|&x| x > from && x < to));
+        joints.sort_by(f64::total_cmp);
+        joints.dedup();
+        let mut samples = vec![from];
+        for w in joints.windows(2) {
+            samples.extend((1..=SAMPLES).map(|i| {
+                if i == SAMPLES {
+                    return w[1];
                 }
-            })
-            .collect();
+                // Bunched at both ends, as a half circle seen from its diameter.
+                let s = libm::sin(std::f64::consts::FRAC_PI_2 * i as f64 / SAMPLES as f64);
+                w[0] + (w[1] - w[0]) * s * s
+            }));
+        }
+        let n = samples.len() - 1;
         let height = |o: &Outline, x: f64| {
             if x == to {
                 o.height_before(x)
