@@ -72,8 +72,8 @@ pub struct Master {
 /// Coordinates nearer to the planes y = 0 and z = 0 than this, in mm, are on them: cuts
 /// leave points a rounding error off the plane the mould parts along.
 const ON_PLANE: f64 = 1e-9;
-/// A bore through a round end takes its tip; a cut that shortens the bait by more than this,
-/// in mm, or by a fiftieth, was not meant.
+/// A cut other than a bore, which takes the tip of a round end, that shortens the bait by more
+/// than this, in mm, or by a fiftieth, was not meant.
 const LOST: f64 = 1.0;
 /// Less overlap than this share of a feature's volume is none.
 const OVERLAP: f64 = 1e-6;
@@ -207,7 +207,7 @@ fn join(solid: &Solid, tool: &Tool) -> Result<Result<Solid, Problem>, SolidError
     let mesh = joined.to_mesh();
     let (was, is) = (solid.bounds(), joined.bounds());
     let lost = (is.min.x - was.min.x).max(was.max.x - is.max.x);
-    if !grows && lost > LOST.max(0.02 * was.size().x) {
+    if !grows && !tool.path.starts_with("bore") && lost > LOST.max(0.02 * was.size().x) {
         return problem(
             "this cut takes an end of the bait away",
             "move it from the end, or make it smaller",
