@@ -359,7 +359,6 @@ impl Run {
                 w[0] + (w[1] - w[0]) * s * s
             }));
         }
-        let n = samples.len() - 1;
         let height = |o: &Outline, x: f64| {
             if x == to {
                 o.height_before(x)
