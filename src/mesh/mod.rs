@@ -4,7 +4,7 @@
 //! - [`mass`]: volume, centroid and inertia;
 //! - [`check`]: the one checker of all invariants;
 //! - [`solid`]: union, difference and intersection;
-//! - [`slice`]: plane sections, and straight lines through a mesh.
+//! - [`mod@slice`]: plane sections, and straight lines through a mesh.
 
 pub mod check;
 mod crossing;
