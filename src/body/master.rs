@@ -23,6 +23,18 @@ pub(super) struct Tool {
     pub(super) mesh: Mesh,
 }
 
+/// The thinnest place of a fin, tail or leg.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Thinnest {
+    /// Field path of the feature.
+    pub path: String,
+    /// Thickness there, in mm; the rounding of a rim or tip not counted.
+    pub thickness: f64,
+    /// Where it is, in the body's axes.
+    pub at: nalgebra::Point3<f64>,
+}
+
 /// A master could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -53,6 +65,8 @@ pub struct Master {
     /// Volume of the bait (core prints not counted), in mm³: that of the trunk exact, that of
     /// features as far as the tolerance goes.
     pub bait_volume: f64,
+    /// Where each fin, tail and kind of leg is thinnest, in the order of the spec.
+    pub thinnest: Vec<Thinnest>,
 }
 
 /// Coordinates nearer to the planes y = 0 and z = 0 than this, in mm, are on them: cuts
@@ -69,11 +83,12 @@ impl Master {
     pub fn build(design: &Design, body: &Body) -> Result<Self, MasterError> {
         let trunk = body.mesh(design.tolerance)?;
         let exact = body.figures().volume;
-        let tools = feature::tools(design, body)?;
+        let (tools, thinnest) = feature::tools(design, body)?;
         if tools.is_empty() {
             return Ok(Master {
                 mesh: trunk,
                 bait_volume: exact,
+                thinnest,
             });
         }
         let mut solid = Solid::try_from(&trunk)?;
@@ -98,7 +113,11 @@ impl Master {
             }
         }
         let bait_volume = exact + mesh.volume() - trunk.volume();
-        Ok(Master { mesh, bait_volume })
+        Ok(Master {
+            mesh,
+            bait_volume,
+            thinnest,
+        })
     }
 }
 

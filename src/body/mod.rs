@@ -8,7 +8,7 @@ mod shape;
 mod skin;
 
 pub use figures::Figures;
-pub use master::{Master, MasterError};
+pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;
 pub use shape::Body;
 pub use skin::{MOST_TRIANGLES, TooFine};

@@ -14,7 +14,7 @@ use nalgebra::Vector3;
 pub use folder::FolderError;
 pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
 
-use crate::body::{Body, Master, MasterError, TooFine};
+use crate::body::{Body, Master, MasterError, Thinnest, TooFine};
 use crate::drawing::gauge_sheet;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
 use crate::export::three_mf::{Object, PackageError};
@@ -22,6 +22,7 @@ use crate::export::{UnfitMesh, png, stl, svg, three_mf};
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
+use crate::quantity::LengthUnit;
 use crate::spec::{Design, Parting, Problem, Problems, Spec};
 
 /// Name of the manifest within a kit.
@@ -164,6 +165,7 @@ impl Kit {
         let body = Body::from_design(&design);
         let made = Master::build(&design, &body)?;
         let master = made.mesh;
+        let thinnest = made.thinnest;
         let mould = Mould::around(&design, &body, &master)?;
         for (file, mesh) in [
             ("master.stl", &master),
@@ -216,6 +218,7 @@ impl Kit {
         )?;
 
         let mut notes = notes(&design, &mould);
+        notes.extend(thinnest.iter().map(|t| thin(t, design.units)));
         match Gauge::of(&body) {
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);
@@ -301,6 +304,32 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
         );
     }
     notes
+}
+
+/// Thinnest that casts reliably in soft plastic poured by hand (common practice).
+const CASTS: f64 = 1.0;
+/// Thinnest that a printed master holds (common practice).
+const PRINTS: f64 = 0.8;
+
+/// What the maker should know of the thinnest place of a feature.
+fn thin(thinnest: &Thinnest, units: LengthUnit) -> String {
+    let p = thinnest.at;
+    let mut note = format!(
+        "{} is thinnest {} from the nose: {}.",
+        thinnest.path,
+        units.show(p.x),
+        units.show(thinnest.thickness)
+    );
+    // A limit written in another unit may come out a rounding below it.
+    if thinnest.thickness < CASTS - 1e-9 {
+        note += &format!(
+            " Poured by hand, soft plastic fills {} and more reliably, and printed masters hold {} \
+             (common practice).",
+            units.show(CASTS),
+            units.show(PRINTS)
+        );
+    }
+    note
 }
 
 /// Files as they are made.

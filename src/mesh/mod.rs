@@ -9,9 +9,11 @@ pub mod check;
 mod crossing;
 mod loft;
 pub mod mass;
+pub mod plate;
 #[cfg(test)]
 pub(crate) mod shapes;
 pub mod solid;
+pub mod sweep;
 mod tidy;
 
 use nalgebra::{Isometry3, Point3, Vector3};

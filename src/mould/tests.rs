@@ -31,6 +31,9 @@ fn design() -> Design {
         },
         collar: Vec::new(),
         eyes: Vec::new(),
+        fin: Vec::new(),
+        tail: None,
+        legs: Vec::new(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,

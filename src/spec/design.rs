@@ -1,6 +1,6 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
-use super::{BodyEnd, End, Parting};
+use super::{BodyEnd, End, FinDesign, LegsDesign, Parting, TailDesign};
 
 /// A checked bait design. All lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,6 +15,12 @@ pub struct Design {
     pub collar: Vec<CollarDesign>,
     /// Eye sockets.
     pub eyes: Vec<EyesDesign>,
+    /// Fins.
+    pub fin: Vec<FinDesign>,
+    /// Tail behind the body.
+    pub tail: Option<TailDesign>,
+    /// Legs.
+    pub legs: Vec<LegsDesign>,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.

@@ -9,6 +9,7 @@
 //! wrong, each [`Problem`] with its line, column, field path, value, limit and hint.
 
 mod design;
+mod limbs;
 mod model;
 mod problem;
 mod read;
@@ -21,6 +22,7 @@ mod tree;
 mod tests;
 
 pub use design::*;
+pub use limbs::*;
 pub use model::*;
 pub use problem::*;
 pub use read::*;

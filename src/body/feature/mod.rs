@@ -1,16 +1,23 @@
 //! What is added to and cut from the trunk, one kind of feature a file.
 
 mod eyes;
+mod fins;
+mod legs;
+mod strand;
+mod tails;
 
 use super::Body;
-use super::master::{Effect, Tool};
+use super::master::{Effect, Thinnest, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
 use crate::spec::{Design, End, Problems};
 
-/// The solids of all features of a design, in the order of its spec.
-pub(super) fn tools(design: &Design, body: &Body) -> Result<Vec<Tool>, Problems> {
+/// The solids of all features of a design, in the order of its spec, and where those that
+/// stand out are thinnest.
+pub(super) fn tools(design: &Design, body: &Body) -> Result<(Vec<Tool>, Vec<Thinnest>), Problems> {
     let mut tools = Vec::new();
+    let mut thinnest = Vec::new();
+    let mut problems = Vec::new();
     for (i, eyes) in design.eyes.iter().enumerate() {
         eyes::tools(
             &format!("eyes[{i}]"),
@@ -20,7 +27,25 @@ pub(super) fn tools(design: &Design, body: &Body) -> Result<Vec<Tool>, Problems>
             &mut tools,
         );
     }
-    Ok(tools)
+    let tolerance = design.tolerance;
+    for (i, fin) in design.fin.iter().enumerate() {
+        let path = format!("fin[{i}]");
+        let made = fins::tools(&path, fin, body, tolerance, &mut tools, &mut thinnest);
+        problems.extend(made.err());
+    }
+    if let Some(tail) = &design.tail {
+        problems.extend(tails::tools(tail, body, tolerance, &mut tools, &mut thinnest).err());
+    }
+    for (i, legs) in design.legs.iter().enumerate() {
+        let path = format!("legs[{i}]");
+        let made = legs::tools(&path, legs, body, tolerance, &mut tools, &mut thinnest);
+        problems.extend(made.err());
+    }
+    if problems.is_empty() {
+        Ok((tools, thinnest))
+    } else {
+        Err(Problems(problems))
+    }
 }
 
 /// Adds a solid, and its mirror image in y = 0 if it is one of a pair.

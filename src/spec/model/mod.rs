@@ -7,8 +7,10 @@
 use std::fmt;
 
 mod features;
+mod limbs;
 
 pub use features::*;
+pub use limbs::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
@@ -33,6 +35,15 @@ pub struct Spec {
     /// Eye sockets, each entry a pair.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub eyes: Vec<EyesSpec>,
+    /// Fins and wings, each entry a single one or a pair.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fin: Vec<FinSpec>,
+    /// The tail behind the body.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tail: Option<TailSpec>,
+    /// Legs or tentacles, each entry a row, a pair of rows or a bunch.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub legs: Vec<LegsSpec>,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
@@ -51,6 +62,9 @@ impl Spec {
             body,
             collar: None,
             eyes: Vec::new(),
+            fin: Vec::new(),
+            tail: None,
+            legs: Vec::new(),
             mould: MouldSpec::default(),
             mesh: MeshSpec::default(),
         }

@@ -6,6 +6,7 @@
 
 mod body;
 mod features;
+mod limbs;
 mod mould;
 
 use std::collections::BTreeSet;
@@ -107,22 +108,42 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
     let eyes = rules.each("eyes", &spec.eyes, |rules, path, eyes| {
         rules.eyes(path, eyes, body.as_ref())
     });
+    let fin = rules.each("fin", &spec.fin, |rules, path, fin| {
+        rules.fin(path, fin, body.as_ref())
+    });
+    let has_collar = spec.collar.is_some();
+    let tail = match &spec.tail {
+        Some(tail) => rules.tail(tail, has_collar).map(Some),
+        None => Some(None),
+    };
+    let legs = rules.each("legs", &spec.legs, |rules, path, legs| {
+        rules.legs(path, legs, body.as_ref(), has_collar)
+    });
+    rules.clear_of_sprue(spec);
+    let limbs = fin.zip(tail).zip(legs);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     rules.problems.extend(of_mesh);
-    match (name, body, collar, eyes, mould, tolerance) {
-        (Some(name), Some(body), Some(collar), Some(eyes), Some(mould), Some(tolerance))
-            if rules.problems.is_empty() =>
-        {
-            Ok(Design {
-                name,
-                units: spec.units,
-                body,
-                collar,
-                eyes,
-                mould,
-                tolerance,
-            })
-        }
+    match (name, body, collar, eyes, limbs, mould, tolerance) {
+        (
+            Some(name),
+            Some(body),
+            Some(collar),
+            Some(eyes),
+            Some(((fin, tail), legs)),
+            Some(mould),
+            Some(tolerance),
+        ) if rules.problems.is_empty() => Ok(Design {
+            name,
+            units: spec.units,
+            body,
+            collar,
+            eyes,
+            fin,
+            tail,
+            legs,
+            mould,
+            tolerance,
+        }),
         _ => Err(rules.problems),
     }
 }
