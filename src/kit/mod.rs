@@ -296,6 +296,13 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if leaves_parting(design) {
+        notes.push(
+            "Fins or legs leave the parting plane. Whether rigid halves open over them is not \
+             looked into yet; soft plastic gives way a little."
+                .to_owned(),
+        );
+    }
     if !design.collar.is_empty() {
         notes.push(
             "The collar on the master is a core print: it makes the seat for the skirt in the \
@@ -330,6 +337,30 @@ fn thin(thinnest: &Thinnest, units: LengthUnit) -> String {
         );
     }
     note
+}
+
+/// Whether a fin, a tail or a leg does not lie in the parting plane.
+fn leaves_parting(design: &Design) -> bool {
+    use crate::spec::{Bunch, LegStand, Plane, TailDesign};
+    let flank = design.mould.parting == Parting::Flank;
+    let lies = |angle: f64| {
+        if flank {
+            angle % 180.0 == 0.0
+        } else {
+            angle == 90.0
+        }
+    };
+    let tail = design.tail.as_ref().is_some_and(|t| match t {
+        TailDesign::Paddle(_) | TailDesign::Curl(_) => !flank,
+        TailDesign::Fork(f) => (f.plane == Plane::Upright) != flank,
+        TailDesign::Taper(_) => false,
+    });
+    tail || design.fin.iter().any(|f| !lies(f.angle) || f.cant != 0.0)
+        || design.legs.iter().any(|l| match l.stand {
+            LegStand::Row { angle, .. } => !lies(angle) || (!flank && l.droop != 0.0),
+            LegStand::Tail(Bunch::Fan) => flank && l.count > 1 || !flank && l.droop != 0.0,
+            LegStand::Tail(Bunch::Cone) => true,
+        })
 }
 
 /// Files as they are made.

@@ -75,7 +75,12 @@ pub fn plate(
     for (i, &(offset, y)) in rows.iter().enumerate() {
         let before = front.edges.clone();
         front.advance(offset).ok_or(narrow)?;
-        let points = front.corners(offset).ok_or(narrow)?;
+        let points = if offset == 0.0 {
+            // To the last bit, where an intersection of edges has rounding.
+            outline.clone()
+        } else {
+            front.corners(offset).ok_or(narrow)?
+        };
         if i > 0 && (crossing(&points).is_some() || area(&points) <= 0.0) {
             return Err(narrow);
         }
@@ -111,8 +116,8 @@ pub fn plate(
         face = points;
     }
     for t in triangulated(&face).ok_or(narrow)? {
-        for half in 0..2 {
-            push(&mut mesh, half, t.map(|i| last[half][i]));
+        for (half, ring) in last.iter().enumerate() {
+            push(&mut mesh, half, t.map(|i| ring[i]));
         }
     }
     Ok(mesh)

@@ -13,7 +13,7 @@ use crate::body::place::sin_cos;
 use crate::curve::Outline;
 use crate::mesh::Mesh;
 use crate::mesh::plate::{PlateError, plate};
-use crate::spec::{End, FinDesign, FinOutline, Problem};
+use crate::spec::{End, FinDesign, FinOutline, Problem, Problems};
 
 /// How far below the lowest place of the surface along it a root reaches, in mm (reasoned: a
 /// rim rounded off by as much as that still has its full thickness at the surface).
@@ -35,7 +35,7 @@ pub(super) fn tools(
     tolerance: f64,
     tools: &mut Vec<Tool>,
     thinnest: &mut Vec<Thinnest>,
-) -> Result<(), Problem> {
+) -> Result<(), Problems> {
     let above = above_root(path, fin, tolerance)?;
     let root = above[above.len() - 1][0];
     let frame = Frame::new(path, fin, root, body)?;
@@ -76,7 +76,7 @@ pub(super) fn tools(
 }
 
 /// The outline above the root line, from (0, 0) or above it to (root, 0) or above it.
-fn above_root(path: &str, fin: &FinDesign, tolerance: f64) -> Result<Vec<[f64; 2]>, Problem> {
+fn above_root(path: &str, fin: &FinDesign, tolerance: f64) -> Result<Vec<[f64; 2]>, Problems> {
     match &fin.outline {
         FinOutline::Stations { root, knots } => {
             let end = |at: f64, knot: Option<&crate::spec::Knot>| match knot {
@@ -93,7 +93,7 @@ fn above_root(path: &str, fin: &FinDesign, tolerance: f64) -> Result<Vec<[f64; 2
 
 /// A closed outline turned so that it begins at the front of its root, on y = 0, and
 /// ends at the rear.
-fn rooted(path: &str, outline: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, Problem> {
+fn rooted(path: &str, outline: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, Problems> {
     const ON_ROOT: f64 = 1e-6;
     let problem = |what: &str| {
         Problem::new(path, what)
@@ -106,12 +106,12 @@ fn rooted(path: &str, outline: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, Problem> {
     }
     let n = points.len();
     if points.iter().any(|p| p[1] < -ON_ROOT) {
-        return Err(problem("this path goes below its root line"));
+        return Err(problem("this path goes below its root line").into());
     }
     let low = |i: usize| points[i % n][1] <= ON_ROOT;
     let runs: Vec<usize> = (0..n).filter(|&i| low(i) && !low(i + 1)).collect();
     let &[end] = &runs[..] else {
-        return Err(problem("this path has no root, or stands on several"));
+        return Err(problem("this path has no root, or stands on several").into());
     };
     // From the last point of the root round the outline to the root's first.
     let mut above: Vec<[f64; 2]> = Vec::with_capacity(n);
@@ -124,7 +124,7 @@ fn rooted(path: &str, outline: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, Problem> {
     }
     let (first, last) = (above[0][0], above[above.len() - 1][0]);
     if (first - last).abs() < 2.0 {
-        return Err(problem("the root of this path is too short"));
+        return Err(problem("the root of this path is too short").into());
     }
     if first > last {
         above.reverse();
@@ -174,7 +174,7 @@ struct Frame {
 }
 
 impl Frame {
-    fn new(path: &str, fin: &FinDesign, root: f64, body: &Body) -> Result<Self, Problem> {
+    fn new(path: &str, fin: &FinDesign, root: f64, body: &Body) -> Result<Self, Problems> {
         let front = body.place(fin.at, fin.angle).point;
         let reach = |x: f64| (body.place(x, fin.angle).point - front).norm();
         let last = body.length() - FROM_END;
@@ -185,7 +185,8 @@ impl Frame {
             )
             .value(format!("{} mm, with a root of {root:.2} mm", fin.at))
             .limit(format!("a root of at most {:.2} mm here", reach(last)))
-            .hint("move it forward or make its root shorter"));
+            .hint("move it forward or make its root shorter")
+            .into());
         }
         let (mut a, mut b) = (fin.at, last);
         for _ in 0..60 {
@@ -231,7 +232,7 @@ impl Frame {
     }
 
     /// How deep below the root line the plate has to go.
-    fn depth(&self, path: &str, fin: &FinDesign, root: f64, body: &Body) -> Result<f64, Problem> {
+    fn depth(&self, path: &str, fin: &FinDesign, root: f64, body: &Body) -> Result<f64, Problems> {
         const STEP: f64 = 0.1;
         let columns = (libm::ceil(root / 0.5) as usize).clamp(16, 400);
         let half = 0.5 * fin.thickness;
@@ -259,7 +260,8 @@ impl Frame {
                         "{} mm thick, {at:.2} mm from the nose",
                         fin.thickness
                     ))
-                    .hint("make the fin thinner, its root shorter, or move it"));
+                    .hint("make the fin thinner, its root shorter, or move it")
+                    .into());
                 };
                 let last = (first..=steps).find(|&k| !inside(k)).unwrap_or(steps);
                 needed = needed.max(STEP * first as f64);
@@ -276,9 +278,8 @@ impl Frame {
                 "{depth:.1} mm deep, {ROOT} mm below the lowest place along the root"
             ))
             .limit(format!("at most {room:.1} mm"))
-            .hint(
-                "make the root shorter or the fin thinner, or move it where the body is thicker",
-            ));
+            .hint("make the root shorter or the fin thinner, or move it where the body is thicker")
+            .into());
         }
         Ok(depth)
     }

@@ -7,7 +7,7 @@ use super::tails::burial;
 use super::{Effect, Thinnest, Tool, push};
 use crate::body::Body;
 use crate::body::place::sin_cos;
-use crate::spec::{Bunch, LegStand, LegsDesign, Problem};
+use crate::spec::{Bunch, LegStand, LegsDesign, Problem, Problems};
 
 /// A root is at least this deep in the body, in mm.
 const ROOT: f64 = 1.0;
@@ -31,7 +31,7 @@ pub(super) fn tools(
     tolerance: f64,
     tools: &mut Vec<Tool>,
     thinnest: &mut Vec<Thinnest>,
-) -> Result<(), Problem> {
+) -> Result<(), Problems> {
     let seats = match legs.stand {
         LegStand::Row {
             at,
@@ -68,7 +68,7 @@ fn row(
     legs: &LegsDesign,
     body: &Body,
     [at, angle, pitch, lean]: [f64; 4],
-) -> Result<Vec<Seat>, Problem> {
+) -> Result<Vec<Seat>, Problems> {
     let reach = 0.5 * pitch * (legs.count - 1) as f64 + legs.root;
     if at - reach < ROOT || at + reach > body.length() - ROOT {
         return Err(Problem::new(
@@ -76,7 +76,8 @@ fn row(
             "this row of legs is longer than the body has room for",
         )
         .value(format!("{:.2} mm to either side of {at} mm", reach))
-        .hint("fewer or thinner legs, less pitch, or another place"));
+        .hint("fewer or thinner legs, less pitch, or another place")
+        .into());
     }
     (0..legs.count)
         .map(|i| {
@@ -104,7 +105,7 @@ fn depth(
     body: &Body,
     surface: Point3<f64>,
     direction: Vector3<f64>,
-) -> Result<f64, Problem> {
+) -> Result<f64, Problems> {
     const STEP: f64 = 0.1;
     let axes = axes(&direction);
     let inside = |depth: f64| {
@@ -130,13 +131,11 @@ fn depth(
     if inside(depth) {
         Ok(depth)
     } else {
-        Err(problem(
-            "the root of this leg would come out of the other side of the body",
-        ))
+        Err(problem("the root of this leg would come out of the other side of the body").into())
     }
 }
 
-fn behind(path: &str, legs: &LegsDesign, body: &Body, bunch: Bunch) -> Result<Vec<Seat>, Problem> {
+fn behind(path: &str, legs: &LegsDesign, body: &Body, bunch: Bunch) -> Result<Vec<Seat>, Problems> {
     let n = legs.count;
     let thick = legs.root * legs.flat;
     // The roots side by side, as far as the body has room; then they overlap.
@@ -169,7 +168,8 @@ fn behind(path: &str, legs: &LegsDesign, body: &Body, bunch: Bunch) -> Result<Ve
                     "at most {:.2} mm on this body",
                     2.0 * legs.root * share
                 ))
-                .hint("make the roots thinner or the body's end thicker"));
+                .hint("make the roots thinner or the body's end thicker")
+                .into());
             }
         }
     };

@@ -5,6 +5,8 @@ mod fins;
 mod legs;
 mod strand;
 mod tails;
+#[cfg(test)]
+mod tests;
 
 use super::Body;
 use super::master::{Effect, Thinnest, Tool};
@@ -31,15 +33,16 @@ pub(super) fn tools(design: &Design, body: &Body) -> Result<(Vec<Tool>, Vec<Thin
     for (i, fin) in design.fin.iter().enumerate() {
         let path = format!("fin[{i}]");
         let made = fins::tools(&path, fin, body, tolerance, &mut tools, &mut thinnest);
-        problems.extend(made.err());
+        problems.extend(made.err().into_iter().flat_map(|p| p.0));
     }
     if let Some(tail) = &design.tail {
-        problems.extend(tails::tools(tail, body, tolerance, &mut tools, &mut thinnest).err());
+        let made = tails::tools(tail, body, tolerance, &mut tools, &mut thinnest);
+        problems.extend(made.err().into_iter().flat_map(|p| p.0));
     }
     for (i, legs) in design.legs.iter().enumerate() {
         let path = format!("legs[{i}]");
         let made = legs::tools(&path, legs, body, tolerance, &mut tools, &mut thinnest);
-        problems.extend(made.err());
+        problems.extend(made.err().into_iter().flat_map(|p| p.0));
     }
     if problems.is_empty() {
         Ok((tools, thinnest))

@@ -8,7 +8,7 @@ use crate::body::Body;
 use crate::body::place::sin_cos;
 use crate::mesh::plate::plate;
 use crate::spec::{
-    CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
+    CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Problems, Side, TailDesign, TaperDesign,
 };
 
 /// A root is at least this deep in the body, in mm.
@@ -33,7 +33,7 @@ pub(super) fn tools(
     tolerance: f64,
     tools: &mut Vec<Tool>,
     thinnest: &mut Vec<Thinnest>,
-) -> Result<(), Problem> {
+) -> Result<(), Problems> {
     let path = match tail {
         TailDesign::Paddle(_) => "tail.paddle",
         TailDesign::Curl(_) => "tail.curl",
@@ -93,7 +93,7 @@ impl Site<'_> {
         wanted: f64,
         least: f64,
         (height, width): (f64, f64),
-    ) -> Result<(f64, f64), Problem> {
+    ) -> Result<(f64, f64), Problems> {
         let size = asked.unwrap_or(wanted);
         let share = match burial(self.body, size * height, size * width) {
             Ok(depth) => return Ok((size, depth)),
@@ -117,7 +117,8 @@ impl Site<'_> {
         )
         .value(format!("{:.2} mm", 2.0 * size))
         .limit(format!("at most {:.2} mm on this body", 2.0 * most))
-        .hint("make the tail thinner or the body's end thicker"))
+        .hint("make the tail thinner or the body's end thicker")
+        .into())
     }
 
     /// Where the body ends.
@@ -129,7 +130,7 @@ impl Site<'_> {
         &self,
         t: &PaddleDesign,
         tools: &mut Vec<Tool>,
-    ) -> Result<(f64, Point3<f64>), Problem> {
+    ) -> Result<(f64, Point3<f64>), Problems> {
         let (root, depth) = self.root(t.root, 1.5 * t.joint, t.joint, (1.0, 1.0))?;
         let (sin, cos) = sin_cos(t.angle);
         // The disc's plane, from its lower to its upper edge.
@@ -140,7 +141,8 @@ impl Site<'_> {
                 Problem::new("tail.paddle.neck", "the disc would stand in the body")
                     .value(format!("{} mm", t.neck))
                     .limit(format!("at least {reach:.2} mm for this disc"))
-                    .hint("make the neck longer, the disc smaller or steeper"),
+                    .hint("make the neck longer, the disc smaller or steeper")
+                    .into(),
             );
         }
         let x = self.end();
@@ -200,7 +202,7 @@ impl Site<'_> {
         })
     }
 
-    fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
+    fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problems> {
         let (root, depth) = self.root(
             t.root,
             t.half_height,
@@ -263,7 +265,7 @@ impl Site<'_> {
         t: &CurlDesign,
         spine: &dyn Fn(f64) -> ([f64; 2], [f64; 2]),
         size: &dyn Fn(f64) -> Size,
-    ) -> Result<(), Problem> {
+    ) -> Result<(), Problems> {
         const SAMPLES: usize = 160;
         let at = |k: usize| t.length * k as f64 / SAMPLES as f64;
         let turn = t.turn.to_radians();
@@ -295,10 +297,11 @@ impl Site<'_> {
         };
         Err(Problem::new("tail.curl.turn", what)
             .value(format!("{} degrees", t.turn))
-            .hint("make it longer, its height smaller or its turn less"))
+            .hint("make it longer, its height smaller or its turn less")
+            .into())
     }
 
-    fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
+    fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problems> {
         let half = 0.5 * t.thickness;
         // The root's section is a flat bar: its height follows the size, its width stays.
         let held = |size: f64| match t.plane {
@@ -320,7 +323,8 @@ impl Site<'_> {
                         "at most {:.0} % of that on this body",
                         100.0 * share
                     ))
-                    .hint("make root or thickness smaller or the body's end thicker"));
+                    .hint("make root or thickness smaller or the body's end thicker")
+                    .into());
                 }
             }
         };
@@ -369,7 +373,11 @@ impl Site<'_> {
         Ok((t.thickness.min(2.0 * root), at))
     }
 
-    fn taper(&self, t: &TaperDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
+    fn taper(
+        &self,
+        t: &TaperDesign,
+        tools: &mut Vec<Tool>,
+    ) -> Result<(f64, Point3<f64>), Problems> {
         let stretch = (1.0, t.width);
         let greatest = self
             .body
