@@ -4,8 +4,12 @@ mod feature;
 mod figures;
 mod master;
 mod place;
+mod ribs;
 mod shape;
 mod skin;
+
+#[cfg(test)]
+mod tests;
 
 pub use figures::Figures;
 pub use master::{Master, MasterError};

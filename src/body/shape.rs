@@ -1,44 +1,68 @@
 //! From a checked design to a body.
 
-use crate::curve::{Outline, Section};
-use crate::spec::{CollarDesign, Design, End};
+use super::ribs;
+use crate::curve::{Course, Outline, Section};
+use crate::spec::{CamberDesign, CollarDesign, Design, End, RibsDesign, SectionKnot};
 
 /// A bait's body, and the collar that stands behind it on the master.
 ///
-/// At every x the section is bounded by (|y|/w)ⁿ + (|z|/h)ⁿ = 1, with w the
-/// half-width, h the height of the back (z ≥ 0) or the depth of the belly (z ≤ 0), and
-/// n the section's exponent.
+/// At every x the section is bounded by (|y|/w)ⁿ + (|z − c|/h)ⁿ = 1, with c the rise of
+/// the spine, w the half-width, h the height of the back (z ≥ c) or the depth of the
+/// belly (z ≤ c), and n the exponent of that half. On a straight body c is zero.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Body {
-    /// Height above the axis.
+    /// Height above the spine.
     pub back: Outline,
-    /// Depth below the axis.
+    /// Depth below the spine.
     pub belly: Outline,
     /// Half the width.
     pub half_width: Outline,
     /// Shape of the section.
     pub section: Section,
+    /// Rise of the spine over the axis; `None` for a straight body. Sections stay upright
+    /// planes, so that a camber moves them without changing them.
+    pub camber: Option<Course>,
     /// How the nose closes.
     pub nose: End,
     /// How the tail closes.
     pub tail: End,
     /// Round cylinders behind the tail, a core print; empty for none.
     pub collar: Vec<CollarDesign>,
+    /// The ribs that are in the outlines.
+    pub ribs: Vec<RibsDesign>,
 }
 
 impl Body {
     /// The body of a checked design.
     pub fn from_design(design: &Design) -> Self {
         let b = &design.body;
-        let outline = |knots| Outline::through(knots, b.length, b.nose, b.tail);
+        let plain = [&b.back, &b.belly, &b.half_width]
+            .map(|knots| Outline::through(knots, b.length, b.nose, b.tail));
+        let knots: Vec<f64> = plain.iter().flat_map(|o| o.knots()).collect();
+        let lifts = ribs::lifts(&design.ribs, &knots);
+        let [back, belly, half_width] = plain.map(|o| o.lifted(&lifts));
         Body {
-            back: outline(&b.back),
-            belly: outline(&b.belly),
-            half_width: outline(&b.half_width),
-            section: Section::new(b.exponent),
+            back,
+            belly,
+            half_width,
+            section: match b.section.as_slice() {
+                [one] if one.back == one.belly => Section::new(one.back),
+                stations => {
+                    let course = |n: fn(&SectionKnot) -> f64| {
+                        let points: Vec<[f64; 2]> = stations.iter().map(|s| [s.at, n(s)]).collect();
+                        Course::through(&points)
+                    };
+                    Section::along(course(|s| s.back), course(|s| s.belly))
+                }
+            },
+            camber: b.camber.as_ref().map(|camber| match camber {
+                CamberDesign::Bow(rise) => Course::bow(b.length, *rise),
+                CamberDesign::Stations(points) => Course::through(points),
+            }),
             nose: b.nose,
             tail: b.tail,
             collar: design.collar.clone(),
+            ribs: design.ribs.clone(),
         }
     }
 
@@ -49,9 +73,11 @@ impl Body {
             belly: radius.clone(),
             half_width: radius,
             section: Section::new(2.0),
+            camber: None,
             nose,
             tail,
             collar: Vec::new(),
+            ribs: Vec::new(),
         }
     }
 
@@ -67,6 +93,43 @@ impl Body {
 
     /// Whether the body can be turned on a lathe: every section a circle about the axis.
     pub fn is_round(&self) -> bool {
-        self.section.exponent() == 2.0 && self.back == self.belly && self.back == self.half_width
+        self.section.exponent() == Some(2.0)
+            && self.camber.is_none()
+            && self.back == self.belly
+            && self.back == self.half_width
+    }
+
+    /// The body enlarged in all directions about the nose, collar and ribs with it.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        Body {
+            back: self.back.scaled(factor),
+            belly: self.belly.scaled(factor),
+            half_width: self.half_width.scaled(factor),
+            section: self.section.scaled(factor),
+            camber: self.camber.as_ref().map(|c| c.scaled(factor, factor)),
+            nose: self.nose,
+            tail: self.tail,
+            collar: self
+                .collar
+                .iter()
+                .map(|c| CollarDesign {
+                    length: c.length * factor,
+                    radius: c.radius * factor,
+                })
+                .collect(),
+            ribs: self
+                .ribs
+                .iter()
+                .map(|r| RibsDesign {
+                    from: r.from * factor,
+                    to: r.to * factor,
+                    pitch: r.pitch * factor,
+                    rise: r.rise * factor,
+                    fade: r.fade * factor,
+                    profile: r.profile,
+                })
+                .collect(),
+        }
     }
 }

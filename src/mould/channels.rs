@@ -1,6 +1,6 @@
 //! The sprue the plastic enters by, and the vents the air leaves by.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::block::NECK;
 use super::keys::{Key, LAND};
@@ -29,6 +29,7 @@ const BETWEEN_VENTS: f64 = 1.5;
 /// The body as the mould sees it: its outlines on the four sides of its axis.
 pub(super) struct Form<'a> {
     body: &'a Body,
+    parting: Parting,
     /// Towards +y of the mould.
     pub(super) left: &'a Outline,
     /// Towards −y.
@@ -47,6 +48,7 @@ impl<'a> Form<'a> {
         };
         Form {
             body,
+            parting,
             left,
             right,
             above,
@@ -62,25 +64,62 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// Radius of the largest circle about the axis within the section at x.
-    fn inscribed(&self, x: f64) -> f64 {
+    /// Where the spine lies across the parting face at x. It rises only in the upright
+    /// plane, which is the parting plane of the flank; the waist parts straight bodies only.
+    fn spine(&self, x: f64) -> f64 {
+        match self.parting {
+            Parting::Waist => 0.0,
+            Parting::Flank => 0.0 - self.body.spine(x),
+        }
+    }
+
+    /// Where the spine lies at an end: the line the sprue is turned about.
+    pub(super) fn axis(&self, end: BodyEnd) -> f64 {
+        self.spine(self.inward(end, 0.0))
+    }
+
+    /// (|y|/w)ⁿ + (|z|/h)ⁿ of a point in the mould's axes.
+    fn level(&self, x: f64, y: f64, z: f64) -> f64 {
+        match self.parting {
+            Parting::Waist => self.body.level(x, y, z),
+            Parting::Flank => self.body.level(x, z, -y),
+        }
+    }
+
+    /// Radius of the largest circle about `axis`, a line along x, within the section at x.
+    fn inscribed(&self, x: f64, axis: f64) -> f64 {
         let least = [self.left, self.right, self.above, self.below]
             .iter()
             .map(|o| o.height(x).min(o.height_before(x)))
             .fold(f64::INFINITY, f64::min);
-        // A lean superellipse comes closest to the axis on its diagonal.
-        let n = self.body.section.exponent();
-        least * libm::pow(2.0, (0.5 - 1.0 / n).min(0.0))
+        if let (Some(n), true) = (self.body.section.exponent(), self.spine(x) == axis) {
+            // A lean superellipse comes closest to the axis on its diagonal.
+            return least * libm::pow(2.0, (0.5 - 1.0 / n).min(0.0));
+        }
+        // Off the spine, or with unlike halves: by trying.
+        const AROUND: i32 = 48;
+        let holds = |r: f64| {
+            (0..AROUND).all(|i| {
+                let (sin, cos) =
+                    libm::sincos(2.0 * std::f64::consts::PI * f64::from(i) / f64::from(AROUND));
+                self.level(x, axis + r * cos, r * sin) <= 1.0
+            })
+        };
+        let (mut inside, mut out) = (0.0, least);
+        for _ in 0..24 {
+            let mid = 0.5 * (inside + out);
+            if holds(mid) {
+                inside = mid;
+            } else {
+                out = mid;
+            }
+        }
+        inside
     }
 
-    /// Whether the section at x holds the point (y, z) with some room.
+    /// Whether the section at x holds the points (y, ±z) with some room.
     fn holds(&self, x: f64, y: f64, z: f64) -> bool {
-        let side = if y >= 0.0 { self.left } else { self.right };
-        let n = self.body.section.exponent();
-        [self.above, self.below].iter().all(|level| {
-            let (w, h) = (side.height(x), level.height(x));
-            libm::pow(y.abs() / w, n) + libm::pow(z / h, n) < 0.9
-        })
+        [z, -z].into_iter().all(|z| self.level(x, y, z) < 0.9)
     }
 
     /// Shallowest depth from an end at which something fits, up to a share of the length.
@@ -105,12 +144,15 @@ impl<'a> Form<'a> {
     }
 }
 
-/// The sprue: a turned channel about the body's axis.
+/// The sprue: a turned channel about a line along x in the parting plane.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Sprue {
     /// End of the body it leads to.
     pub end: BodyEnd,
+    /// Where its line lies across the parting face: zero, the axis, unless the body is
+    /// cambered and its spine ends elsewhere.
+    pub axis: f64,
     /// Radius where it meets the body.
     pub gate_radius: f64,
     /// Corners (x, radius) by rising x.
@@ -156,7 +198,8 @@ impl Channels {
 
     /// The channels as solids.
     pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
-        let mut meshes = vec![turned(&self.sprue.corners, tolerance)];
+        let aside = Vector3::new(0.0, self.sprue.axis, 0.0);
+        let mut meshes = vec![turned(&self.sprue.corners, tolerance).translated(&aside)];
         meshes.extend(self.vents.iter().map(|v| cuboid(&v.bounds)));
         meshes
     }
@@ -166,11 +209,13 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
     let mould = &design.mould;
     let end = mould.sprue_end;
     let length = form.body.length();
-    let easy = form.inscribed(form.inward(end, EASY * length)) / (ROOM * 1.05);
+    let axis = form.axis(end);
+    let easy = form.inscribed(form.inward(end, EASY * length), axis) / (ROOM * 1.05);
     let gate = mould.gate_radius.unwrap_or(GATE.min(easy));
-    let Some(depth) = form.depth(end, DEEPEST, |x| form.inscribed(x) >= ROOM * gate) else {
+    let Some(depth) = form.depth(end, DEEPEST, |x| form.inscribed(x, axis) >= ROOM * gate) else {
         let most = (0..=100)
-            .map(|i| form.inscribed(form.inward(end, DEEPEST * length * f64::from(i) / 100.0)))
+            .map(|i| form.inward(end, DEEPEST * length * f64::from(i) / 100.0))
+            .map(|x| form.inscribed(x, axis))
             .fold(0.0, f64::max);
         let problem = Problem::new(
             "mould.sprue.gate",
@@ -201,6 +246,7 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
     debug_assert!(corners.windows(2).all(|w| w[1].0 - w[0].0 >= NECK.min(1.0)));
     Ok(Sprue {
         end,
+        axis,
         gate_radius: gate,
         corners,
     })
@@ -247,10 +293,12 @@ fn endways(
 ) -> Result<Vec<Vent>, Problems> {
     let mould = &design.mould;
     let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
+    let axis = form.axis(end);
     let place = |count: usize| -> Option<Vec<Vent>> {
         (0..count)
             .map(|i| {
-                let y = (i as f64 - 0.5 * (count as f64 - 1.0)) * (width + BETWEEN_VENTS);
+                let aside = i as f64 - 0.5 * (count as f64 - 1.0);
+                let y = axis + aside * (width + BETWEEN_VENTS);
                 let edges = [y - 0.5 * width, y + 0.5 * width];
                 let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
                 let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
@@ -304,11 +352,11 @@ fn sideways(
                 let reach = k.socket_radius() + LAND;
                 edges[0] > k.at[0] + reach || edges[1] < k.at[0] - reach
             });
-            let inside = 0.85
-                * edges
-                    .map(|x| side.height(x))
-                    .into_iter()
-                    .fold(f64::INFINITY, f64::min);
+            // Of both edges the one nearer to the middle.
+            let inside = edges
+                .map(|x| sign * form.spine(x) + 0.85 * side.height(x))
+                .into_iter()
+                .fold(f64::INFINITY, f64::min);
             if clear
                 && edges
                     .iter()

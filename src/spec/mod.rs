@@ -16,6 +16,7 @@ mod rules;
 mod schema;
 mod text;
 mod tree;
+mod trunk;
 
 #[cfg(test)]
 mod tests;
@@ -25,3 +26,4 @@ pub use model::*;
 pub use problem::*;
 pub use read::*;
 pub use schema::*;
+pub use trunk::*;

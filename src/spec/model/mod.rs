@@ -7,8 +7,10 @@
 use std::fmt;
 
 mod features;
+mod shape;
 
 pub use features::*;
+pub use shape::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
@@ -33,6 +35,9 @@ pub struct Spec {
     /// Eye sockets, each entry a pair.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub eyes: Vec<EyesSpec>,
+    /// Ribs and rings round the body, each entry a set.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ribs: Vec<RibsSpec>,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
@@ -51,6 +56,7 @@ impl Spec {
             body,
             collar: None,
             eyes: Vec::new(),
+            ribs: Vec::new(),
             mould: MouldSpec::default(),
             mesh: MeshSpec::default(),
         }
@@ -70,17 +76,21 @@ pub struct BodySpec {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tail: Option<End>,
     /// Height of the body at stations along its length, nose to tail.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub outline: Vec<Station>,
     /// Width of the body: a share of the height, or stations of its own.
     #[serde(default)]
     pub width: Width,
-    /// Exponent of the superelliptic section: 2 is an ellipse, above it squarer, below it leaner.
-    #[serde(default = "default_section")]
-    pub section: f64,
-}
-
-fn default_section() -> f64 {
-    2.0
+    /// Exponent of the superelliptic section (2 is an ellipse, above it squarer, below it
+    /// leaner), or exponents of back and belly at stations.
+    #[serde(default)]
+    pub section: SectionSpec,
+    /// Rise of the spine: the middle of a bow, or stations. Left out, the body is straight.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camber: Option<CamberSpec>,
+    /// Readings of callipers, instead of an outline.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<MeasuredSpec>,
 }
 
 /// How one end of the body closes.

@@ -1,6 +1,7 @@
 //! Rules of the body: its stations, ends and width.
 
 use super::*;
+use crate::spec::{CamberDesign, MeasuredSpec};
 
 /// A station of either list, checked as far as it can be on its own.
 struct Checked {
@@ -15,6 +16,9 @@ struct Checked {
 impl Rules<'_> {
     pub(super) fn body(&mut self, body: &BodySpec) -> Option<BodyDesign> {
         let length = self.length("body.length", body.length, &BODY_LENGTH);
+        if let Some(measured) = &body.measured {
+            return self.measured_body(body, measured, length);
+        }
         let outline = self.outline(body);
         let at = self.positions("body.outline", &outline, length);
         let on = |end: f64| at.as_ref().map(|at| at.contains(&end));
@@ -31,7 +35,8 @@ impl Rules<'_> {
             }
             Width::Stations(_) => self.width_stations(body, length, nose, tail),
         };
-        let exponent = self.number("body.section", body.section, &EXPONENT);
+        let section = self.section(&body.section, length);
+        let camber = self.camber_of(body, length);
         Some(BodyDesign {
             length: length?,
             nose: nose?,
@@ -39,7 +44,58 @@ impl Rules<'_> {
             back: back?,
             belly: belly?,
             half_width: half_width?,
-            exponent: exponent?,
+            section: section?,
+            camber: camber?,
+            measured: None,
+        })
+    }
+
+    /// `None` if it is wrong, `Some(None)` if there is none.
+    #[allow(clippy::option_option)]
+    fn camber_of(&mut self, body: &BodySpec, length: Option<f64>) -> Option<Option<CamberDesign>> {
+        match &body.camber {
+            _ if self.is_broken("body.camber") => None,
+            Some(camber) => self.camber(camber, length).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// A body whose outlines come from readings.
+    fn measured_body(
+        &mut self,
+        body: &BodySpec,
+        measured: &MeasuredSpec,
+        length: Option<f64>,
+    ) -> Option<BodyDesign> {
+        let readings = self.readings(body, measured, length);
+        let on = |end: f64| readings.as_ref().map(|r| r.stand_on(end));
+        let (at_nose, at_tail) = (on(0.0), length.and_then(on));
+        let nose = self.end("nose", "0", body.nose, at_nose);
+        let tail = self.end("tail", "the length", body.tail, at_tail);
+        let section = self.section(&body.section, length);
+        let camber = self.camber_of(body, length);
+        let (length, nose, tail) = (length?, nose?, tail?);
+        let found = self.measured(body, &readings?, length, nose, tail)?;
+        let half_width = match (found.half_width, &body.width) {
+            (Some(knots), _) => Some(knots),
+            (None, Width::OfHeight(share)) => {
+                let share = self.number("body.width", *share, &WIDTH_RATIO);
+                self.width_of_height(share, Some(&found.height), Some(&found.height))
+            }
+            (None, Width::Stations(_)) => {
+                self.width_stations(body, Some(length), Some(nose), Some(tail))
+            }
+        };
+        Some(BodyDesign {
+            length,
+            nose,
+            tail,
+            belly: found.height.clone(),
+            back: found.height,
+            half_width: half_width?,
+            section: section?,
+            camber: camber?,
+            measured: Some(found.design),
         })
     }
 

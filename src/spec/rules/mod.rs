@@ -5,15 +5,19 @@
 //! full height, width or diameter.
 
 mod body;
+mod fair;
 mod features;
+mod measured;
 mod mould;
+mod ribs;
+mod trunk;
 
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
 use super::{
     BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
-    MouldSpec, Problem, Problems, Spec, Width,
+    MouldSpec, Parting, Problem, Problems, Spec, Width,
 };
 use crate::quantity::{Length, LengthUnit};
 
@@ -107,22 +111,41 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
     let eyes = rules.each("eyes", &spec.eyes, |rules, path, eyes| {
         rules.eyes(path, eyes, body.as_ref())
     });
+    let ribs = rules.ribs(&spec.ribs, body.as_ref(), tolerance);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
+    if body.as_ref().is_some_and(|body| body.camber.is_some())
+        && spec.mould.parting == Parting::Waist
+        && !rules.is_broken("mould.parting")
+    {
+        rules.report(
+            Problem::new(
+                "mould.parting",
+                "a cambered body does not part at the waist",
+            )
+            .value("\"waist\"")
+            .hint("the waist of a bowed body is no plane: parting = \"flank\""),
+        );
+    }
     rules.problems.extend(of_mesh);
-    match (name, body, collar, eyes, mould, tolerance) {
-        (Some(name), Some(body), Some(collar), Some(eyes), Some(mould), Some(tolerance))
-            if rules.problems.is_empty() =>
-        {
-            Ok(Design {
-                name,
-                units: spec.units,
-                body,
-                collar,
-                eyes,
-                mould,
-                tolerance,
-            })
-        }
+    match (name, body, collar, eyes, ribs, mould, tolerance) {
+        (
+            Some(name),
+            Some(body),
+            Some(collar),
+            Some(eyes),
+            Some(ribs),
+            Some(mould),
+            Some(tolerance),
+        ) if rules.problems.is_empty() => Ok(Design {
+            name,
+            units: spec.units,
+            body,
+            collar,
+            eyes,
+            ribs,
+            mould,
+            tolerance,
+        }),
         _ => Err(rules.problems),
     }
 }
@@ -230,9 +253,9 @@ impl Rules<'_> {
             "this is not a number that can be worked with"
         } else if value <= 0.0 && *limits.start() > 0.0 {
             "this must be more than zero"
-        } else if value < limits.start() * (1.0 - ROUNDING) {
+        } else if value < limits.start() - ROUNDING * limits.start().abs() {
             "this is too small"
-        } else if value > limits.end() * (1.0 + ROUNDING) {
+        } else if value > limits.end() + ROUNDING * limits.end().abs() {
             "this is too large"
         } else {
             return Some(value.clamp(*limits.start(), *limits.end()));
