@@ -1,5 +1,6 @@
 //! The bait's body: three outlines and a section, and its exact figures.
 
+mod allowance;
 mod feature;
 mod figures;
 mod master;

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use baitwright::kit::{Kit, KitError};
+use baitwright::quantity::Length;
 use baitwright::spec::{self, Format, Problems};
 use clap::{Parser, Subcommand};
 
@@ -58,7 +59,10 @@ impl<T: std::fmt::Display> From<T> for Stop {
 pub(crate) fn run() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Make { spec, out } => make(&spec, out),
-        Task::Check { spec } => load(&spec).map(|kit| account::of(&kit, None)),
+        Task::Check { spec } => load(&spec).map(|kits| {
+            let accounts = kits.iter().map(|(_, kit)| account::of(kit, None));
+            accounts.collect::<String>()
+        }),
         Task::New { file } => new(&file),
         Task::Schema => Ok(format!("{:#}\n", spec::schema())),
     };
@@ -81,13 +85,26 @@ fn make(path: &Path, out: Option<PathBuf>) -> Result<String, Stop> {
         (None, Some(stem)) => PathBuf::from(stem),
         (None, None) => return Err("name a spec file, or a folder with --out".into()),
     };
-    let kit = load(path)?;
-    kit.write(&target)?;
-    Ok(account::of(&kit, Some(&target)))
+    let kits = load(path)?;
+    let mut text = String::new();
+    for (size, kit) in &kits {
+        let target = match size {
+            Some(mm) => {
+                let mut name = target.clone().into_os_string();
+                name.push(format!("-{}mm", (mm * 100.0).round() / 100.0));
+                PathBuf::from(name)
+            }
+            None => target.clone(),
+        };
+        kit.write(&target)?;
+        text.push_str(&account::of(kit, Some(&target)));
+    }
+    Ok(text)
 }
 
-/// Reads a spec and makes its kit, in memory.
-fn load(path: &Path) -> Result<Kit, Stop> {
+/// Reads a spec and makes its kit in memory, or those of all its sizes, each with the
+/// body's length in mm: either all of them are made or none.
+fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     let shown = path.display();
     let bytes = fs::read(path).map_err(|e| format!("cannot read {shown}: {e}"))?;
     let text = String::from_utf8(bytes).map_err(|e| {
@@ -103,15 +120,23 @@ fn load(path: &Path) -> Result<Kit, Stop> {
     // are reported together.
     spec::design(&text, format).map_err(report)?;
     let source = spec::read(&text, format).map_err(report)?;
-    Kit::build(&source.spec).map_err(|error| match error {
-        KitError::Spec(mut problems) => {
-            for problem in &mut problems.0 {
-                problem.place = Some(source.place(&problem.path));
+    let build = |spec: &spec::Spec| {
+        Kit::build(spec).map_err(|error| match error {
+            KitError::Spec(mut problems) => {
+                for problem in &mut problems.0 {
+                    problem.place = Some(source.place(&problem.path));
+                }
+                report(problems)
             }
-            report(problems)
-        }
-        other => other.into(),
-    })
+            other => other.into(),
+        })
+    };
+    let spec = &source.spec;
+    if spec.sizes.is_empty() {
+        return Ok(vec![(None, build(spec)?)]);
+    }
+    let sized = |&size: &Length| Ok((Some(size.to_mm(spec.units)), build(&spec.sized(size))?));
+    spec.sizes.iter().map(sized).collect()
 }
 
 fn new(file: &Path) -> Result<String, Stop> {

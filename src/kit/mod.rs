@@ -12,7 +12,10 @@ use nalgebra::Vector3;
 
 #[cfg(feature = "command")]
 pub use folder::FolderError;
-pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
+pub use manifest::{
+    AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
+    ReadingEntry,
+};
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::gauge_sheet;
@@ -162,9 +165,28 @@ impl Kit {
     pub fn build(spec: &Spec) -> Result<Self, KitError> {
         let design = Design::from_spec(spec)?;
         let body = Body::from_design(&design);
-        let made = Master::build(&design, &body)?;
-        let master = made.mesh;
-        let mould = Mould::around(&design, &body, &master)?;
+        let allow = &design.allowances;
+        let most = allow
+            .cavity_scale()
+            .max(allow.pattern_scale() * allow.print_scale());
+        // What is enlarged afterwards is made finer by as much.
+        let finer = Design {
+            tolerance: design.tolerance / most,
+            ..design.clone()
+        };
+        let made = Master::build(&finer, &body)?;
+        let master = allow.master(&made.mesh);
+        let around = body.scaled(allow.cavity_scale());
+        let mould = Mould::around(&design, &around, &allow.cavity(&made.mesh))?;
+        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
+            let problem = Problem::new(
+                "material.coats",
+                "these coats are thicker than the finest detail of the master can take",
+            )
+            .value(design.units.show(allow.coating()))
+            .hint("fewer or thinner coats, or rounder detail");
+            return Err(Problems::from(problem).into());
+        }
         for (file, mesh) in [
             ("master.stl", &master),
             ("the upper half", &mould.upper),
@@ -216,7 +238,8 @@ impl Kit {
         )?;
 
         let mut notes = notes(&design, &mould);
-        match Gauge::of(&body) {
+        // The turner makes the master as it is under the silicone, coats and all.
+        match Gauge::of(&body.scaled(allow.pattern_scale())) {
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);
                 files.add(
@@ -292,6 +315,24 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
              not looked into yet."
                 .to_owned(),
         );
+    }
+    if design.allowances.coating() > 0.0 {
+        notes.push(format!(
+            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
+             the master with them on: turn it smaller by that much all round.",
+            design.units.show(design.allowances.coating())
+        ));
+    }
+    if let Some(measured) = &design.body.measured {
+        let offs = measured.readings.iter();
+        let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
+        let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
+        notes.push(format!(
+            "The fair curve leaves {} readings by up to {most:.3} mm, within their {:.3} mm; \
+             {MANIFEST} lists each.",
+            measured.readings.len(),
+            measured.uncertainty
+        ));
     }
     if !design.collar.is_empty() {
         notes.push(

@@ -293,8 +293,18 @@ fn endways(
 ) -> Result<Vec<Vent>, Problems> {
     let mould = &design.mould;
     let (width, depth, count) = (mould.vent_width, mould.vent_depth, mould.vent_count);
-    let axis = form.axis(end);
     let place = |count: usize| -> Option<Vec<Vent>> {
+        // Side by side about the spine, where the body first holds all of them.
+        let half = 0.5 * (count as f64 * (width + BETWEEN_VENTS) - BETWEEN_VENTS);
+        let all = |x: f64| {
+            let spine = form.spine(x);
+            let holds = |y| form.holds(x, y, 0.5 * depth);
+            holds(spine - half) && holds(spine + half)
+        };
+        let axis = match count {
+            0 => 0.0,
+            _ => form.spine(form.inward(end, form.depth(end, 0.5, all)?)),
+        };
         (0..count)
             .map(|i| {
                 let aside = i as f64 - 0.5 * (count as f64 - 1.0);

@@ -42,6 +42,7 @@ fn design() -> Design {
         collar: Vec::new(),
         eyes: Vec::new(),
         ribs: Vec::new(),
+        allowances: Allowances::default(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,

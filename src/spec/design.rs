@@ -17,6 +17,8 @@ pub struct Design {
     pub eyes: Vec<EyesDesign>,
     /// Sets of ribs, none over another.
     pub ribs: Vec<super::RibsDesign>,
+    /// What master and mould are made larger or smaller by; the numbers above are the bait's.
+    pub allowances: super::Allowances,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.

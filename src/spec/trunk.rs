@@ -81,3 +81,48 @@ pub struct ReadingDesign {
     /// Full width as it was read, and the curve's less that.
     pub width: Option<[f64; 2]>,
 }
+
+/// What the master and the mould are made larger or smaller by, so that the bait comes out
+/// as drawn.
+///
+/// Shrinkage s of a mould's content is (mould − part)/mould, so that the mould is the part
+/// times 1/(1 − s), not times 1 + s. In a chain the factors multiply.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Allowances {
+    /// Shrinkage of the plastic, as a share of length.
+    pub plastic: f64,
+    /// Shrinkage of the silicone, as a share of length.
+    pub silicone: f64,
+    /// Shrinkage of prints, as a share of length.
+    pub print: f64,
+    /// Coats on the master: what, thickness of one in mm, and how many.
+    pub coats: Vec<(String, f64, u32)>,
+}
+
+impl Allowances {
+    /// Whether nothing is allowed for.
+    pub fn is_none(&self) -> bool {
+        self.plastic == 0.0 && self.silicone == 0.0 && self.print == 0.0 && self.coats.is_empty()
+    }
+
+    /// The printed mould's cavity over the bait: plastic and print.
+    pub fn cavity_scale(&self) -> f64 {
+        1.0 / ((1.0 - self.plastic) * (1.0 - self.print))
+    }
+
+    /// The finished master, coats and all, over the bait: plastic and silicone.
+    pub fn pattern_scale(&self) -> f64 {
+        1.0 / ((1.0 - self.plastic) * (1.0 - self.silicone))
+    }
+
+    /// The file a master is printed from over the master as it comes off the printer.
+    pub fn print_scale(&self) -> f64 {
+        1.0 / (1.0 - self.print)
+    }
+
+    /// Thickness of all coats together, in mm.
+    pub fn coating(&self) -> f64 {
+        let each = self.coats.iter().map(|c| c.1 * f64::from(c.2));
+        each.sum()
+    }
+}

@@ -27,6 +27,12 @@ pub struct Spec {
     /// Unit of every bare number in this spec.
     #[serde(default)]
     pub units: LengthUnit,
+    /// Enlarges or shrinks the bait, but not what belongs to the mould; 1 if left out.
+    #[serde(default = "full_size", skip_serializing_if = "is_full_size")]
+    pub scale: f64,
+    /// Further sizes of this bait by the body's length: a kit for each of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sizes: Vec<Length>,
     /// The shape of the bait.
     pub body: BodySpec,
     /// A stepped stub behind the tail: a core print, seat for a skirt.
@@ -41,6 +47,9 @@ pub struct Spec {
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
+    /// What materials do to sizes.
+    #[serde(default, skip_serializing_if = "is_plain")]
+    pub material: MaterialSpec,
     /// How finely surfaces become triangles.
     #[serde(default)]
     pub mesh: MeshSpec,
@@ -53,14 +62,43 @@ impl Spec {
         Spec {
             name: None,
             units: LengthUnit::default(),
+            scale: 1.0,
+            sizes: Vec::new(),
             body,
             collar: None,
             eyes: Vec::new(),
             ribs: Vec::new(),
             mould: MouldSpec::default(),
+            material: MaterialSpec::default(),
             mesh: MeshSpec::default(),
         }
     }
+
+    /// The spec of one size: scaled so that the body is `length` long, and named after it.
+    #[must_use]
+    pub fn sized(&self, length: Length) -> Self {
+        let (drawn, wanted) = (self.body.length.to_mm(self.units), length.to_mm(self.units));
+        let name = self.name.as_deref().unwrap_or("bait");
+        Spec {
+            name: Some(format!("{name}, {}", self.units.show(wanted))),
+            scale: wanted / drawn,
+            sizes: Vec::new(),
+            ..self.clone()
+        }
+    }
+}
+
+fn full_size() -> f64 {
+    1.0
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_full_size(scale: &f64) -> bool {
+    *scale == 1.0
+}
+
+fn is_plain(material: &MaterialSpec) -> bool {
+    *material == MaterialSpec::default()
 }
 
 /// The body: outlines along its length and the shape of its sections.

@@ -186,3 +186,49 @@ impl<'de> Deserialize<'de> for CamberSpec {
         read.map(|read| read.map_or_else(CamberSpec::Stations, CamberSpec::Bow))
     }
 }
+
+/// What the plastic and the moulds do to sizes between the drawing and the bait.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct MaterialSpec {
+    /// How much materials shrink, in percent of length.
+    #[serde(skip_serializing_if = "is_default")]
+    pub shrinkage: ShrinkageSpec,
+    /// Coats that the printed or turned master gets.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub coats: Vec<CoatSpec>,
+}
+
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
+}
+
+/// Linear shrinkage in percent: mould less part, over mould, at room temperature.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct ShrinkageSpec {
+    /// Of the soft plastic from cavity to bait.
+    pub plastic: f64,
+    /// Of the silicone, if the mould is made of it; plays no part in a printed mould.
+    pub silicone: f64,
+    /// Of prints, from the file to what comes off the printer.
+    pub print: f64,
+}
+
+/// Coats of one paint on the master.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoatSpec {
+    /// What it is, such as `primer`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// Thickness of one coat when dry.
+    pub thickness: Length,
+    /// Number of coats; 1 if left out.
+    #[serde(default = "one")]
+    pub count: u32,
+}
+
+fn one() -> u32 {
+    1
+}

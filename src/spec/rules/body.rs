@@ -171,7 +171,7 @@ impl Rules<'_> {
         if self.is_unknown(path, at) {
             return None;
         }
-        let mm = at.to_mm(self.units);
+        let mm = at.to_mm(self.units) * self.scale_of(path);
         let what = if !mm.is_finite() {
             "this is not a number that can be worked with"
         } else if mm < -SAME_PLACE {

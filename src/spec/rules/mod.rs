@@ -4,6 +4,7 @@
 //! one of them stood, so that one mistake is reported once. Limits are in millimetres of
 //! full height, width or diameter.
 
+mod allowances;
 mod body;
 mod fair;
 mod features;
@@ -95,11 +96,19 @@ impl Design {
 pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Vec<Problem>> {
     let mut rules = Rules {
         units: spec.units,
+        scale: 1.0,
         broken,
         problems: Vec::new(),
     };
     let name = rules.name(spec.name.as_deref());
+    let scale = rules.number("scale", spec.scale, &allowances::SCALE);
+    rules.scale = scale.unwrap_or(1.0);
+    let before = rules.problems.len();
     let body = rules.body(&spec.body);
+    let of_body = rules.problems.split_off(before);
+    let drawn = body.as_ref().map(|body| body.length / rules.scale);
+    rules.sizes(&spec.sizes, drawn);
+    rules.problems.extend(of_body);
     let before = rules.problems.len();
     let tolerance = rules.tolerance(spec.mesh.tolerance, body.as_ref());
     // The collar needs the tolerance, but the mesh comes last in a spec.
@@ -113,6 +122,7 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
     });
     let ribs = rules.ribs(&spec.ribs, body.as_ref(), tolerance);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let allowances = rules.allowances(&spec.material);
     if body.as_ref().is_some_and(|body| body.camber.is_some())
         && spec.mould.parting == Parting::Waist
         && !rules.is_broken("mould.parting")
@@ -127,13 +137,14 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
         );
     }
     rules.problems.extend(of_mesh);
-    match (name, body, collar, eyes, ribs, mould, tolerance) {
+    match (name, body, collar, eyes, ribs, allowances, mould, tolerance) {
         (
             Some(name),
             Some(body),
             Some(collar),
             Some(eyes),
             Some(ribs),
+            Some(allowances),
             Some(mould),
             Some(tolerance),
         ) if rules.problems.is_empty() => Ok(Design {
@@ -143,6 +154,7 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
             collar,
             eyes,
             ribs,
+            allowances,
             mould,
             tolerance,
         }),
@@ -152,6 +164,8 @@ pub(super) fn check(spec: &Spec, broken: &BTreeSet<String>) -> Result<Design, Ve
 
 struct Rules<'s> {
     units: LengthUnit,
+    /// How much larger the bait is made than it is drawn.
+    scale: f64,
     broken: &'s BTreeSet<String>,
     problems: Vec<Problem>,
 }
@@ -219,13 +233,28 @@ impl Rules<'_> {
         self.within(path, value, limits, value.to_string(), shown)
     }
 
-    /// The length in millimetres, if it is within its limits.
+    /// How much larger than written a length is made: what belongs to the mould, the
+    /// mesh or the materials stays as it is.
+    fn scale_of(&self, path: &str) -> f64 {
+        const OWN: [&str; 4] = ["mould.", "mesh.", "material.", "sizes["];
+        if OWN.iter().any(|own| path.starts_with(own)) {
+            1.0
+        } else {
+            self.scale
+        }
+    }
+
+    /// The length in millimetres at the size it is made, if that is within its limits.
     fn length(&mut self, path: &str, length: Length, limits: &RangeInclusive<f64>) -> Option<f64> {
         if self.is_unknown(path, length) {
             return None;
         }
-        let (mm, shown) = (length.to_mm(self.units), self.show_limits(limits));
-        self.within(path, mm, limits, length.to_string(), shown)
+        let scale = self.scale_of(path);
+        // Said in the sizes that the maker writes.
+        let limits = limits.start() / scale..=limits.end() / scale;
+        let (mm, shown) = (length.to_mm(self.units), self.show_limits(&limits));
+        let found = self.within(path, mm, &limits, length.to_string(), shown);
+        found.map(|mm| mm * scale)
     }
 
     /// As [`Rules::length`], in millimetres if left out.
