@@ -405,3 +405,24 @@ fn scale_leaves_the_mould_and_the_tolerance_alone() {
         "{huge}"
     );
 }
+
+#[test]
+fn volumes_agree_with_other_kernels() {
+    // tests/readers/trunk_volumes.py: a revolution by Manifold, SciPy's quadrature over its
+    // own beta function.
+    let ribbed = format!(
+        "{CYLINDER}[[ribs]]\nfrom = 10\nto = 46\npitch = 4\ndepth = 1.5\nprofile = \"vee\"\n"
+    );
+    close(
+        Body::from_design(&design(&ribbed)).figures().volume,
+        20_630.838_956,
+        1e-9,
+    );
+    let belly = "[body]\nlength = 60\noutline = [{ at = 0, back = 8, belly = 6 }, \
+        { at = 60, back = 8, belly = 6 }]\nwidth = [{ at = 0, width = 14 }, \
+        { at = 60, width = 14 }]\ncamber = 6\nsection = [{ at = 0, back = 2, belly = 2 }, \
+        { at = 60, back = 1.6, belly = 5 }]\n";
+    let figures = sound(&design(belly)).figures();
+    close(figures.volume, 9_559.131_795_688, 1e-12);
+    close(figures.centroid[0], 30.126_388_751, 1e-10);
+}

@@ -115,7 +115,7 @@ mod tests {
         for i in 1..9000 {
             let x = 0.01 * f64::from(i);
             let t = ((x - 20.0) / 3.0).fract();
-            let add = if x < 20.0 || x >= 44.0 {
+            let add = if !(20.0..44.0).contains(&x) {
                 0.0
             } else {
                 4.0 * t * (1.0 - t)

@@ -104,8 +104,11 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
     let down_slant = down.slant(nose, page_width);
     let down_top = axis + radius + CLEAR + down_slant;
     let foot = down_top + 1.0 + down.height() + 4.0;
-    let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN);
-    let foot = page_height - MARGIN - BARS_HEIGHT;
+    // Each further set of ribs adds two lines to the key beside the bars.
+    let more = gauge.ribs.len().saturating_sub(1) as f64;
+    let foot_height = BARS_HEIGHT + 2.0 * LEADING * more;
+    let (_, page_height) = sheet::page(width, foot + foot_height - MARGIN);
+    let foot = page_height - MARGIN - foot_height;
 
     let mut marks = title(name, units, page_width);
     marks.extend(card(gauge, name, nose, axis_of_card));

@@ -328,7 +328,7 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
         let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
         notes.push(format!(
-            "The fair curve leaves {} readings by up to {most:.3} mm, within their {:.3} mm; \
+            "The fair curve passes {} readings at up to {most:.3} mm from them, within {:.3} mm; \
              {MANIFEST} lists each.",
             measured.readings.len(),
             measured.uncertainty

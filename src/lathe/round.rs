@@ -107,13 +107,10 @@ pub(super) fn check(body: &Body) -> Result<(), NotRound> {
 fn run_out(w: f64, heights: [f64; 2], exponents: [f64; 2]) -> f64 {
     let mut radii = vec![w, heights[0], heights[1]];
     for (h, exponent) in heights.into_iter().zip(exponents) {
-        if exponent != 2.0 {
-            if h > 0.0 && w > 0.0 {
-                let t = libm::atan(libm::pow(h / w, exponent / (exponent - 2.0)));
-                let sum =
-                    libm::pow(libm::cos(t) / w, exponent) + libm::pow(libm::sin(t) / h, exponent);
-                radii.push(libm::pow(sum, -1.0 / exponent));
-            }
+        if exponent != 2.0 && h > 0.0 && w > 0.0 {
+            let t = libm::atan(libm::pow(h / w, exponent / (exponent - 2.0)));
+            let sum = libm::pow(libm::cos(t) / w, exponent) + libm::pow(libm::sin(t) / h, exponent);
+            radii.push(libm::pow(sum, -1.0 / exponent));
         }
     }
     let most = radii.iter().copied().fold(0.0, f64::max);

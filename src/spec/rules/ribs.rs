@@ -11,6 +11,8 @@ const PITCH: RangeInclusive<f64> = 1.0..=100.0;
 const DEPTH: RangeInclusive<f64> = 0.2..=20.0;
 /// Ribs of all sets together, which bounds the mesh.
 const MOST: usize = 200;
+/// Sets at most, which bounds the notes on the gauge sheet.
+const SETS: RangeInclusive<f64> = 0.0..=6.0;
 /// A rib may be this share of its pitch high: steeper flanks tear when the bait is
 /// pulled out (reasoned).
 const STEEPEST: f64 = 0.5;
@@ -28,6 +30,7 @@ impl Rules<'_> {
         body: Option<&BodyDesign>,
         tolerance: Option<f64>,
     ) -> Option<Vec<RibsDesign>> {
+        self.number("ribs", ribs.len() as f64, &SETS)?;
         let sets = self.each("ribs", ribs, |rules, path, ribs| {
             rules.rib_set(path, ribs, body?, tolerance?)
         })?;
