@@ -252,6 +252,10 @@ impl Kit {
                 at = core.bounds().map_or(at, |b| b.max.y) + APART;
                 cores.append(&core);
             }
+            cores.check().map_err(|faults| KitError::Unsound {
+                file: "cores.stl",
+                faults,
+            })?;
             let title = format!("{name}, cores");
             files.stl("cores.stl", Kind::Core, &cores, &title)?;
         }

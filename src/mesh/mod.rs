@@ -8,6 +8,7 @@
 
 pub mod check;
 mod crossing;
+mod cuboid;
 mod loft;
 pub mod mass;
 #[cfg(test)]

@@ -1,31 +1,10 @@
 //! Plain shapes for the tests of this room.
 
 use super::Mesh;
+pub(crate) use super::cuboid::cuboid;
 use libm::{cos, sin};
 use nalgebra::Point3;
 use std::f64::consts::PI;
-
-pub(crate) fn cuboid(min: [f64; 3], max: [f64; 3]) -> Mesh {
-    let corner =
-        |i: usize| Point3::from([0, 1, 2].map(|k| if i >> k & 1 == 1 { max[k] } else { min[k] }));
-    Mesh {
-        points: (0..8).map(corner).collect(),
-        triangles: vec![
-            [0, 2, 1],
-            [1, 2, 3],
-            [4, 5, 6],
-            [5, 7, 6],
-            [0, 1, 4],
-            [1, 5, 4],
-            [2, 6, 3],
-            [3, 6, 7],
-            [0, 4, 2],
-            [2, 4, 6],
-            [1, 3, 5],
-            [3, 7, 5],
-        ],
-    }
-}
 
 /// Rings of `around` points about the z axis, from a pole below to a pole
 /// above: `profile` gives (radius, z) of each ring, `poles` the two z.

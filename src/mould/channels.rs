@@ -3,7 +3,7 @@
 use nalgebra::Point3;
 
 use super::keys::Key;
-use super::tools::{cuboid, turned};
+use super::tools::turned;
 use crate::body::Body;
 use crate::curve::Outline;
 use crate::mesh::slice::Sliced;
@@ -331,7 +331,7 @@ impl Channels {
     /// The channels as solids.
     pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
         let mut meshes = vec![turned(&self.sprue.corners, tolerance)];
-        meshes.extend(self.vents.iter().map(|v| cuboid(&v.bounds)));
+        meshes.extend(self.vents.iter().map(|v| v.bounds.to_mesh()));
         meshes
     }
 }

@@ -118,7 +118,7 @@ impl Mould {
         let half = |min: f64, max: f64| {
             let mut bounds = block;
             (bounds.min.z, bounds.max.z) = (min, max);
-            Solid::try_from(&tools::cuboid(&bounds))
+            Solid::try_from(&bounds.to_mesh())
         };
         let solids = |meshes: Vec<Mesh>| -> Result<Solid, SolidError> {
             let solids: Result<Vec<Solid>, _> = meshes.iter().map(Solid::try_from).collect();

@@ -268,16 +268,18 @@ fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
     let mut solid = Solid::try_from(&body.mesh(0.05).unwrap()).unwrap();
     for z in [-6.0, 6.0] {
         let (low, high) = (z - 2.0, z + 2.0);
-        let prong = tools::cuboid(&Bounds {
+        let prong = Bounds {
             min: nalgebra::Point3::new(80.0, -1.0, low),
             max: nalgebra::Point3::new(110.0, 1.0, high),
-        });
+        }
+        .to_mesh();
         solid = solid.union(&Solid::try_from(&prong).unwrap()).unwrap();
     }
-    let bridge = tools::cuboid(&Bounds {
+    let bridge = Bounds {
         min: nalgebra::Point3::new(78.0, -1.0, -7.0),
         max: nalgebra::Point3::new(86.0, 1.0, 7.0),
-    });
+    }
+    .to_mesh();
     let master = solid
         .union(&Solid::try_from(&bridge).unwrap())
         .unwrap()

@@ -1,34 +1,9 @@
 //! Plain solids that moulds are cut with.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::Vector3;
 
 pub(super) use crate::mesh::turned::turned;
-use crate::mesh::{AxisMap, Bounds, Mesh};
-
-/// A box.
-pub(super) fn cuboid(b: &Bounds) -> Mesh {
-    let corner = |i: usize| {
-        let pick = |k: usize| if i >> k & 1 == 1 { b.max[k] } else { b.min[k] };
-        Point3::new(pick(0), pick(1), pick(2))
-    };
-    Mesh {
-        points: (0..8).map(corner).collect(),
-        triangles: vec![
-            [0, 2, 1],
-            [1, 2, 3],
-            [4, 5, 6],
-            [5, 7, 6],
-            [0, 1, 4],
-            [1, 5, 4],
-            [2, 6, 3],
-            [3, 6, 7],
-            [0, 4, 2],
-            [2, 4, 6],
-            [1, 3, 5],
-            [3, 7, 5],
-        ],
-    }
-}
+use crate::mesh::{AxisMap, Mesh};
 
 /// A turned solid about an upright axis through `foot`, through (height, radius) corners.
 pub(super) fn turned_upright(foot: [f64; 2], corners: &[(f64, f64)], tolerance: f64) -> Mesh {
