@@ -94,7 +94,7 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             let solid = file.path.ends_with(".stl") || file.path.ends_with(".3mf");
             assert_eq!(entry.get("triangles").is_some(), solid, "{}", file.path);
         }
-        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path).collect();
+        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path.as_str()).collect();
         paths.sort_unstable();
         paths.dedup();
         assert_eq!(paths.len(), kit.files.len(), "{name}: a name twice");
@@ -260,7 +260,12 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
 /// That two kits hold the same bytes, named one by one so that a failure is short.
 #[track_caller]
 fn same(what: &str, one: &Kit, other: &Kit) {
-    let paths = |kit: &Kit| kit.files.iter().map(|f| f.path).collect::<Vec<_>>();
+    let paths = |kit: &Kit| {
+        kit.files
+            .iter()
+            .map(|f| f.path.as_str())
+            .collect::<Vec<_>>()
+    };
     assert_eq!(paths(one), paths(other), "{what}");
     for (a, b) in one.files.iter().zip(&other.files) {
         assert!(a.bytes == b.bytes, "{what}: {} differs", a.path);

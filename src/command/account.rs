@@ -56,6 +56,12 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         "           {:.2} ml fill it (bait, sprue and vents); {:.0} ml of material in the halves",
         mould.filling_ml, mould.halves_ml
     )?;
+    if let Some([first, second]) = mould.silicone_ml {
+        writeln!(
+            out,
+            "           {first:.0} ml of silicone for the first half, {second:.0} ml for the other"
+        )?;
+    }
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;

@@ -8,7 +8,7 @@ use super::{Kind, KitFile};
 use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
-use crate::spec::{BodyEnd, Design, Parting};
+use crate::spec::{BodyEnd, Design, Parting, Route};
 
 /// The manifest. Units are part of the key names.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -65,6 +65,8 @@ pub struct BaitEntry {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct MouldEntry {
+    /// How it is made.
+    pub route: Route,
     /// The plane it opens along.
     pub parting: Parting,
     /// End of the body the plastic enters by; the mould stands with it up.
@@ -79,8 +81,11 @@ pub struct MouldEntry {
     pub vents: usize,
     /// Bait, sprue and vents: what one filling of the mould takes.
     pub filling_ml: f64,
-    /// Material of both halves, printed solid.
+    /// Material of both halves, printed solid or cast.
     pub halves_ml: f64,
+    /// Silicone of each half, the first poured first; none for a printed block.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub silicone_ml: Option<[f64; 2]>,
 }
 
 /// Outside of a block.
@@ -151,6 +156,7 @@ impl Manifest {
                 collar_volume_ml: ml(figures.collar_volume),
             },
             mould: MouldEntry {
+                route: mould.route,
                 parting: mould.parting,
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
@@ -163,6 +169,8 @@ impl Manifest {
                 vents: mould.channels.vents.len(),
                 filling_ml: ml(filling),
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
+                silicone_ml: (mould.route != Route::Block)
+                    .then(|| [ml(mould.upper.volume()), ml(mould.lower.volume())]),
             },
             notes,
             files: files.iter().map(FileEntry::new).collect(),
@@ -174,7 +182,7 @@ impl FileEntry {
     fn new(file: &KitFile) -> Self {
         let solid = file.solid;
         FileEntry {
-            path: file.path.to_owned(),
+            path: file.path.clone(),
             kind: file.kind,
             bytes: file.bytes.len(),
             sha256: sha256(&file.bytes),

@@ -15,15 +15,15 @@ pub use folder::FolderError;
 pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
 
 use crate::body::{Body, Master, MasterError, TooFine};
-use crate::drawing::gauge_sheet;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
+use crate::drawing::{gauge_sheet, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
-use crate::export::{UnfitMesh, png, stl, svg, three_mf};
+use crate::export::{UnfitMesh, dxf, png, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
-use crate::spec::{BodyEnd, Design, Parting, Problem, Problems, Spec};
+use crate::spec::{BodyEnd, Design, Problem, Problems, Route, Spec};
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
@@ -114,8 +114,12 @@ pub enum Kind {
     Core,
     /// One half of the mould, parting face up.
     MouldHalf,
-    /// Both halves of the mould side by side.
+    /// A printed part that a silicone mould is cast in or over.
+    MouldPart,
+    /// Everything printed for the mould, side by side.
     Mould,
+    /// A pattern to cut sheet material by, at 1:1.
+    Pattern,
     /// A sheet to print on paper at 1:1.
     Gauge,
     /// A picture.
@@ -128,7 +132,7 @@ pub enum Kind {
 #[derive(Clone, Debug, PartialEq)]
 pub struct KitFile {
     /// Name within the kit's folder.
-    pub path: &'static str,
+    pub path: String,
     /// What it is.
     pub kind: Kind,
     /// Its content.
@@ -201,9 +205,7 @@ impl Kit {
 
         let mut files = Files::default();
         let name = &design.name;
-        let [upper, lower] = mould.printed();
-        let moves = mould.side_by_side(APART);
-        let [first, second] = mould.names();
+        let parts = mould.parts(&design, body, master)?;
         let placed = master.clone().settled();
 
         files.stl(
@@ -218,27 +220,41 @@ impl Kit {
             name,
             &[(name, &placed, Vector3::zeros())],
         )?;
-        let [upper_file, lower_file] = match mould.parting {
-            Parting::Flank => ["mould-left.stl", "mould-right.stl"],
-            Parting::Waist => ["mould-back.stl", "mould-belly.stl"],
-        };
-        for (file, half, mesh) in [(upper_file, first, &upper), (lower_file, second, &lower)] {
-            files.stl(
-                file,
-                Kind::MouldHalf,
-                mesh,
-                &format!("{name}, mould half, {half}"),
-            )?;
+        // All pieces in a row, like an open book.
+        let mut row: Vec<(String, &Mesh, Vector3<f64>)> = Vec::new();
+        let mut at = 0.0;
+        for part in &parts {
+            let kind = match mould.route {
+                Route::Block => Kind::MouldHalf,
+                Route::Boxes | Route::Board => Kind::MouldPart,
+            };
+            let count = part.pieces.len();
+            for (i, piece) in part.pieces.iter().enumerate() {
+                let (file, title) = if count == 1 {
+                    (
+                        format!("{}.stl", part.name),
+                        format!("{name}, {}", part.title),
+                    )
+                } else {
+                    (
+                        format!("{}-{}.stl", part.name, i + 1),
+                        format!("{name}, {}, piece {} of {count}", part.title, i + 1),
+                    )
+                };
+                piece.check().map_err(|faults| KitError::Unsound {
+                    file: "a part of the mould",
+                    faults,
+                })?;
+                files.stl(file, kind, piece, &title)?;
+                row.push((title, piece, Vector3::new(0.0, at, 0.0)));
+                at += piece.bounds().map_or(0.0, |b| b.size().y) + APART;
+            }
         }
-        files.package(
-            "mould.3mf",
-            Kind::Mould,
-            name,
-            &[
-                (&format!("{name}, {first} half"), &upper, moves[0]),
-                (&format!("{name}, {second} half"), &lower, moves[1]),
-            ],
-        )?;
+        let objects: Vec<(&str, &Mesh, Vector3<f64>)> = row
+            .iter()
+            .map(|(title, mesh, at)| (title.as_str(), *mesh, *at))
+            .collect();
+        files.package("mould.3mf", Kind::Mould, name, &objects)?;
 
         if !made.cores.is_empty() {
             let mut cores = Mesh::default();
@@ -261,6 +277,15 @@ impl Kit {
         }
 
         let mut notes = notes(&design, &mould);
+        for part in parts.iter().filter(|part| part.pieces.len() > 1) {
+            notes.push(format!(
+                "The {} is larger than the bed and comes in {} pieces, with bores for dowels of {}: \
+                 glue them, and seal the joint.",
+                part.title,
+                part.pieces.len(),
+                design.units.show(part.dowel)
+            ));
+        }
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
         if body.scan.is_some() {
@@ -288,6 +313,19 @@ impl Kit {
             }
         }
 
+        if let Some(sheet) = pattern_sheet(&mould, &design) {
+            files.add(
+                "pattern.svg",
+                Kind::Pattern,
+                svg::to_svg(&sheet).into_bytes(),
+            );
+            files.add(
+                "pattern.dxf",
+                Kind::Pattern,
+                dxf::to_dxf(&sheet).into_bytes(),
+            );
+        }
+
         let picture = |parts: &[Part<'_>], camera: &Camera| -> Result<Vec<u8>, KitError> {
             Ok(png::to_bytes(&render(parts, camera, Size::default())?))
         };
@@ -300,9 +338,15 @@ impl Kit {
             Kind::Picture,
             picture(&[part], &Camera::THREE_QUARTER)?,
         );
-        let lower_shown = lower.clone().translated(&moves[1]);
-        let halves = [&upper, &lower_shown].map(|mesh| Part { mesh, colour: HALF });
-        files.add("mould.png", Kind::Picture, picture(&halves, &OPENED)?);
+        let shown: Vec<Mesh> = row
+            .iter()
+            .map(|(_, mesh, at)| (*mesh).clone().translated(at))
+            .collect();
+        let shown: Vec<Part<'_>> = shown
+            .iter()
+            .map(|mesh| Part { mesh, colour: HALF })
+            .collect();
+        files.add("mould.png", Kind::Picture, picture(&shown, &OPENED)?);
 
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
@@ -331,13 +375,8 @@ const OPENED: Camera = Camera {
 
 /// What the maker should know that no file says.
 fn notes(design: &Design, mould: &Mould) -> Vec<String> {
-    let mut notes = vec![
-        "Cast only in a mould that stands the heat: common printed plastics soften far below \
-         the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
-         material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
-            .to_owned(),
-    ];
     let show = |mm: f64| design.units.show(mm);
+    let mut notes = made_by(design, mould);
     let sprue = &mould.channels.sprue;
     if sprue.covers > SCAR {
         let end = match sprue.end {
@@ -392,14 +431,56 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
     notes
 }
 
+/// How the mould comes to be by its route, cautions first.
+fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let caution = match mould.route {
+        Route::Block => {
+            "Cast only in a mould that stands the heat: common printed plastics soften far below \
+             the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
+             material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+        }
+        Route::Boxes | Route::Board => {
+            "Use a silicone whose data sheet allows the temperature soft plastic is poured at, and \
+             let it cure as the sheet says before casting. Gloves and air for silicone and release \
+             agent; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+        }
+    };
+    let mut notes = vec![caution.to_owned()];
+    let [upper, lower] = [&mould.upper, &mould.lower].map(|half| half.volume() / 1000.0);
+    let [first, second] = mould.names();
+    match mould.route {
+        Route::Block => {}
+        Route::Boxes => notes.push(format!(
+            "Fill both boxes to the brim and strike them off level: {upper:.0} ml of silicone make \
+             the {first} half, {lower:.0} ml the {second} half, {} and {} deep over the floor. \
+             Release agent where the data sheet of silicone or print asks for it. The boxes hold the \
+             master's shape themselves: the master need not be printed.",
+            show(mould.block.max.z),
+            show(-mould.block.min.z),
+        )),
+        Route::Board => notes.push(format!(
+            "The master and its formers lie in the board, the frame stands round its deck. First \
+             pour: {upper:.0} ml of silicone to the brim, {} over the board ({first} half). Then \
+             turn it over, take the board away but not the master and the formers, brush on release \
+             agent, and fill to the brim again: {lower:.0} ml ({second} half). The trough has {} of \
+             room round the master; seal the gap if the silicone is thin. The frame can be cut from \
+             sheet instead: pattern.svg, pattern.dxf.",
+            show(mould.block.max.z),
+            show(design.mould.board_clearance),
+        )),
+    }
+    notes
+}
+
 /// Files as they are made.
 #[derive(Default)]
 struct Files(Vec<KitFile>);
 
 impl Files {
-    fn add(&mut self, path: &'static str, kind: Kind, bytes: Vec<u8>) {
+    fn add(&mut self, path: impl Into<String>, kind: Kind, bytes: Vec<u8>) {
         self.0.push(KitFile {
-            path,
+            path: path.into(),
             kind,
             bytes,
             solid: None,
@@ -408,7 +489,7 @@ impl Files {
 
     fn stl(
         &mut self,
-        path: &'static str,
+        path: impl Into<String>,
         kind: Kind,
         mesh: &Mesh,
         title: &str,

@@ -328,6 +328,22 @@ impl Channels {
         }
     }
 
+    /// The channels with room on every side.
+    pub(super) fn roomier(&self, clearance: f64) -> Self {
+        let mut roomier = self.clone();
+        // An end at the block's face goes on through it.
+        for (_, r) in &mut roomier.sprue.corners {
+            *r += clearance;
+        }
+        for vent in &mut roomier.vents {
+            for k in 0..3 {
+                vent.bounds.min[k] -= clearance;
+                vent.bounds.max[k] += clearance;
+            }
+        }
+        roomier
+    }
+
     /// The channels as solids.
     pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
         let mut meshes = vec![turned(&self.sprue.corners, tolerance)];

@@ -43,6 +43,14 @@ impl Key {
         turned_upright(self.at, &corners, tolerance)
     }
 
+    /// What makes the socket when a half is cast over it, with a root below the parting plane.
+    pub(super) fn counterpart(&self, tolerance: f64) -> Mesh {
+        let lean = (1.0 - TAPER) * self.radius / self.height;
+        let (foot, depth) = (self.socket_radius(), self.height + self.clearance);
+        let corners = [(-ROOT, foot), (0.0, foot), (depth, foot - lean * depth)];
+        turned_upright(self.at, &corners, tolerance)
+    }
+
     /// Radius of the socket at the parting plane.
     pub fn socket_radius(&self) -> f64 {
         socket_radius(self.radius, self.height, self.clearance)
@@ -58,6 +66,9 @@ impl Key {
 /// them drawn in so that the set fits no other way round.
 pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problems> {
     let mould = &design.mould;
+    if mould.key_count == 0 {
+        return Ok(Vec::new());
+    }
     let key = |x: f64, y: f64| Key {
         at: [x, y],
         radius: mould.key_radius,

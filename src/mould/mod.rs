@@ -1,4 +1,5 @@
-//! The printed-block mould: two half-blocks that close around the master.
+//! The mould: two half-blocks that close around the master. They are printed, or cast in
+//! silicone in what is printed for it ([`Mould::parts`]).
 //!
 //! # The mould's own axes
 //! A mould lies with its parting face level: x as on the body, y across the
@@ -11,19 +12,23 @@
 //! of the keys, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
+mod bed;
 mod block;
+mod board;
+mod boxes;
 mod channels;
 mod keys;
+mod lettering;
+mod parts;
 mod tools;
-
-use nalgebra::Vector3;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
-use crate::spec::{Design, Parting, Problem, Problems};
+use crate::spec::{Design, Parting, Problem, Problems, Route};
 
 pub use channels::{Channels, Sprue, Vent};
 pub use keys::Key;
+pub use parts::Printed;
 
 /// A mould could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -68,6 +73,8 @@ const LEAST_HOLD: f64 = 0.1;
 /// A printed-block mould, closed, in its own axes (see the module's text).
 #[derive(Clone, Debug)]
 pub struct Mould {
+    /// How it is made: whether the halves themselves are printed, or cast in silicone.
+    pub route: Route,
     /// The plane it opens along.
     pub parting: Parting,
     /// Outside of the closed block.
@@ -133,6 +140,7 @@ impl Mould {
         let lower = half(block.min.z, 0.0)?.difference(&cavity)?.union(&bumps)?;
         let gap = keys.iter().map(|k| k.gap(design.tolerance)).sum();
         Ok(Mould {
+            route: spec.route,
             parting: spec.parting,
             block,
             upper: upper.to_mesh(),
@@ -192,15 +200,6 @@ impl Mould {
         [
             of(&self.upper, 1.0, self.block.max.z),
             of(&self.lower, -1.0, self.block.min.z),
-        ]
-    }
-
-    /// Moves that lay the printed halves side by side like an open book, `gap`
-    /// millimetres apart.
-    pub fn side_by_side(&self, gap: f64) -> [Vector3<f64>; 2] {
-        [
-            Vector3::zeros(),
-            Vector3::new(0.0, self.block.size().y + gap, 0.0),
         ]
     }
 }

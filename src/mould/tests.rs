@@ -48,6 +48,7 @@ fn design() -> Design {
             vent_count: Some(2),
             vent_width: 1.5,
             vent_depth: 0.5,
+            ..MouldDesign::default()
         },
         tolerance: 0.05,
     }
@@ -299,6 +300,8 @@ fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
     let mould = Mould::around(&d, &body, &master).unwrap();
     assert!(mould.channels.vents.iter().all(|v| v.bounds.min.x < 90.0));
 }
+
+mod routes;
 
 mod any_body {
     use super::*;

@@ -1,6 +1,7 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
-use super::{BodyEnd, BoreDesign, End, EyesDesign, Parting, PocketDesign, SlotDesign};
+use super::{BodyEnd, BoreDesign, End, EyesDesign, PocketDesign, SlotDesign};
+use super::{KeyShape, Parting, Route, Thread};
 
 /// A checked bait design. All lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,6 +75,34 @@ pub struct CollarDesign {
 /// The mould's numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MouldDesign {
+    /// How it is made.
+    pub route: Route,
+    /// Baits side by side in it.
+    pub cavities: usize,
+    /// From one bait to the next; `None`: as close as their outlines allow.
+    pub pitch: Option<f64>,
+    /// Bolts through both halves.
+    pub bolts: Option<Thread>,
+    /// Whether bands hold it together.
+    pub bands: bool,
+    /// Whether there are notches to pry it open at; `None`: where there is room.
+    pub notches: Option<bool>,
+    /// The printer's room.
+    pub bed: [f64; 3],
+    /// Radius of the dowels that join pieces; `None`: the thickest that fit.
+    pub dowel_radius: Option<f64>,
+    /// Room between a master and its trough.
+    pub board_clearance: f64,
+    /// Thickness of sheet material.
+    pub sheet: f64,
+    /// Width of a cut in it.
+    pub kerf: f64,
+    /// Shape of the keys.
+    pub key_shape: KeyShape,
+    /// Radius of an injector's tip, if there is one.
+    pub nozzle_radius: Option<f64>,
+    /// Time in which the shot should run in, in seconds.
+    pub fill: Option<f64>,
     /// The plane it opens along.
     pub parting: Parting,
     /// Least material over the body.
@@ -100,6 +129,41 @@ pub struct MouldDesign {
     pub vent_width: f64,
     /// Vent depth, both halves together.
     pub vent_depth: f64,
+}
+
+impl Default for MouldDesign {
+    /// What a spec that says nothing of its mould comes to.
+    fn default() -> Self {
+        MouldDesign {
+            route: Route::Block,
+            cavities: 1,
+            pitch: None,
+            bolts: None,
+            bands: false,
+            notches: None,
+            bed: [220.0, 220.0, 250.0],
+            dowel_radius: None,
+            board_clearance: 0.2,
+            sheet: 4.0,
+            kerf: 0.2,
+            key_shape: KeyShape::Cone,
+            nozzle_radius: None,
+            fill: None,
+            parting: Parting::Flank,
+            wall: 9.5,
+            key_count: 4,
+            key_radius: 3.0,
+            key_height: 4.0,
+            key_clearance: 0.2,
+            sprue_end: BodyEnd::Nose,
+            gate_radius: None,
+            mouth_radius: 8.0,
+            funnel_depth: 12.0,
+            vent_count: None,
+            vent_width: 1.5,
+            vent_depth: 0.5,
+        }
+    }
 }
 
 /// Radius at the top of a key, as a share of that at its foot.

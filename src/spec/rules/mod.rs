@@ -5,6 +5,7 @@
 //! full height, width or diameter.
 
 mod body;
+mod holding;
 mod inserts;
 mod mould;
 mod shoulders;
@@ -16,7 +17,7 @@ use std::ops::RangeInclusive;
 use super::design::wall_for_keys;
 use super::{
     BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
-    MouldSpec, Problem, Problems, Spec, Width,
+    MouldSpec, Problem, Problems, Route, Spec, Width,
 };
 use crate::quantity::{Length, LengthUnit};
 

@@ -103,8 +103,15 @@ impl Rules<'_> {
 
     pub(super) fn mould(&mut self, mould: &MouldSpec, has_collar: bool) -> Option<MouldDesign> {
         let keys = &mould.keys;
-        let count = f64::from(keys.count.unwrap_or(4));
-        let key_count = self.number("mould.keys.count", count, &KEY_COUNT);
+        // None at all has to be said.
+        let key_count = match keys.count {
+            Some(0) if !self.is_broken("mould.keys.count") => Some(0.0),
+            count => {
+                let count = f64::from(count.unwrap_or(4));
+                self.number("mould.keys.count", count, &KEY_COUNT)
+            }
+        };
+        let holding = self.holding(mould);
         let diameter = self.length_or("mould.keys.diameter", keys.diameter, 6.0, &KEY_DIAMETER);
         let most = diameter.unwrap_or(*KEY_DIAMETER.end());
         let height = self.length_or(
@@ -115,10 +122,12 @@ impl Rules<'_> {
         );
         let key_clearance = match keys.clearance {
             Some(none) if none.value == 0.0 && !self.is_broken("mould.keys.clearance") => Some(0.0),
+            // Rubber cast against rubber leaves no room.
+            None if mould.route != Route::Block => Some(0.0),
             written => self.length_or("mould.keys.clearance", written, 0.2, &KEY_CLEARANCE),
         };
         let least = match (diameter, height, key_clearance) {
-            (Some(d), Some(h), Some(c)) => wall_for_keys(0.5 * d, h, c),
+            (Some(d), Some(h), Some(c)) if key_count != Some(0.0) => wall_for_keys(0.5 * d, h, c),
             _ => 0.0,
         };
         // The default gives way to large keys; a wall that is written does not.
@@ -204,6 +213,7 @@ impl Rules<'_> {
             vent_count: vent_count?,
             vent_width: vent_width?,
             vent_depth: vent_depth?,
+            ..holding?
         })
     }
 }
