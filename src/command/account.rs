@@ -45,6 +45,9 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         out,
         "  mould    {size} closed; opens along the {plane}, {halves} half"
     )?;
+    if mould.cavities > 1 {
+        writeln!(out, "           {} baits at once", mould.cavities)?;
+    }
     let gate = show(unit, mould.gate_mm);
     writeln!(
         out,

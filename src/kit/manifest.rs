@@ -71,15 +71,17 @@ pub struct MouldEntry {
     pub parting: Parting,
     /// End of the body the plastic enters by; the mould stands with it up.
     pub sprue_end: BodyEnd,
-    /// Diameter where the sprue meets the body.
+    /// Diameter where the sprue meets the body; of several, the widest.
     pub gate_mm: f64,
+    /// Baits cast at once.
+    pub cavities: usize,
     /// Outside of the closed block.
     pub block: BlockEntry,
     /// Number of registration keys.
     pub keys: usize,
     /// Number of vents.
     pub vents: usize,
-    /// Bait, sprue and vents: what one filling of the mould takes.
+    /// Baits, sprue and vents: what one filling of the mould takes.
     pub filling_ml: f64,
     /// Material of both halves, printed solid or cast.
     pub halves_ml: f64,
@@ -136,7 +138,8 @@ impl Manifest {
         let block = mould.block.size();
         // The collar and the cores are in the cavity, but a skirt fills the seat of the one, and
         // the others stand in theirs.
-        let filling = mould.cavity.volume() - figures.collar_volume - made.core_volume;
+        let filling = mould.cavity.volume()
+            - mould.cavities.len() as f64 * (figures.collar_volume + made.core_volume);
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
@@ -160,6 +163,7 @@ impl Manifest {
                 parting: mould.parting,
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
+                cavities: mould.cavities.len(),
                 block: BlockEntry {
                     length_mm: block.x,
                     width_mm: block.y,

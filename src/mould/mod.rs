@@ -18,9 +18,15 @@ mod board;
 mod boxes;
 mod channels;
 mod keys;
+mod layout;
 mod lettering;
 mod parts;
+mod runner;
 mod tools;
+
+use nalgebra::{Point3, Vector3};
+
+use layout::Layout;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
@@ -29,6 +35,7 @@ use crate::spec::{Design, Parting, Problem, Problems, Route};
 pub use channels::{Channels, Sprue, Vent};
 pub use keys::Key;
 pub use parts::Printed;
+pub use runner::{Neck, Runner};
 
 /// A mould could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -89,6 +96,8 @@ pub struct Mould {
     pub keys: Vec<Key>,
     /// Sprue and vents.
     pub channels: Channels,
+    /// How far across the parting face each bait lies from the body's own place, by rising y.
+    pub cavities: Vec<f64>,
     /// Room between keys and sockets, in mm³.
     pub gap: f64,
 }
@@ -111,15 +120,26 @@ impl Mould {
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
-        let (channels, keys, block) = plan(design, &form, &master)?;
+        let Plan {
+            channels,
+            keys,
+            block,
+            cavities,
+        } = plan(design, &form, &master)?;
 
-        let mut parts = vec![Solid::try_from(&master)?];
-        for tool in channels.meshes(design.tolerance) {
-            parts.push(Solid::try_from(&tool)?);
-        }
-        let mut cavity = parts[0].clone();
-        for part in &parts[1..] {
-            cavity = cavity.union(part)?;
+        let masters: Vec<Mesh> = cavities
+            .iter()
+            .map(|&y| master.clone().translated(&Vector3::new(0.0, y, 0.0)))
+            .collect();
+        let mut cavity = tools::together(&masters)?;
+        let tools = channels.meshes(design.tolerance);
+        if cavities.len() == 1 {
+            for tool in &tools {
+                cavity = cavity.union(&Solid::try_from(tool)?)?;
+            }
+        } else {
+            // All at once: the masters stand apart, and the channels are one tree and vents.
+            cavity = cavity.union(&tools::together(&tools)?)?;
         }
 
         let half = |min: f64, max: f64| {
@@ -127,17 +147,15 @@ impl Mould {
             (bounds.min.z, bounds.max.z) = (min, max);
             Solid::try_from(&bounds.to_mesh())
         };
-        let solids = |meshes: Vec<Mesh>| -> Result<Solid, SolidError> {
-            let solids: Result<Vec<Solid>, _> = meshes.iter().map(Solid::try_from).collect();
-            Solid::compose(&solids?)
-        };
-        let socket = |key: &Key| key.socket(design.tolerance);
-        let sockets = solids(keys.iter().map(socket).collect())?;
-        let bumps = solids(keys.iter().map(|k| k.rooted(design.tolerance)).collect())?;
-        let upper = half(0.0, block.max.z)?
-            .difference(&cavity)?
-            .difference(&sockets)?;
-        let lower = half(block.min.z, 0.0)?.difference(&cavity)?.union(&bumps)?;
+        let mut upper = half(0.0, block.max.z)?.difference(&cavity)?;
+        let mut lower = half(block.min.z, 0.0)?.difference(&cavity)?;
+        if !keys.is_empty() {
+            let all = |mesh: &dyn Fn(&Key) -> Mesh| {
+                tools::together(&keys.iter().map(mesh).collect::<Vec<_>>())
+            };
+            upper = upper.difference(&all(&|key| key.socket(design.tolerance))?)?;
+            lower = lower.union(&all(&|key| key.rooted(design.tolerance))?)?;
+        }
         let gap = keys.iter().map(|k| k.gap(design.tolerance)).sum();
         Ok(Mould {
             route: spec.route,
@@ -148,6 +166,7 @@ impl Mould {
             cavity: cavity.to_mesh(),
             keys,
             channels,
+            cavities,
             gap,
         })
     }
@@ -204,25 +223,56 @@ impl Mould {
     }
 }
 
-type Plan = (Channels, Vec<Key>, Bounds);
+struct Plan {
+    channels: Channels,
+    keys: Vec<Key>,
+    block: Bounds,
+    cavities: Vec<f64>,
+}
 
 /// Everything that can go wrong with the numbers, before any solid is made.
 fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Plan, Problems> {
-    let block = block::around(design, master);
     let mut problems = Vec::new();
+    let mut sound = |found: Problems| problems.extend(found.0);
+    let inside = master.bounds().unwrap_or(Bounds {
+        min: Point3::origin(),
+        max: Point3::origin(),
+    });
+    let layout = Layout::plan(design, master).map_err(&mut sound).ok();
+    let gate = channels::gate(design, form, master.volume());
+    let gate = gate.map_err(&mut sound).ok();
+    let across = layout.as_ref().map_or(&[0.0][..], |l| &l.offsets);
+    let fed = match gate {
+        Some(gate) if across.len() > 1 => Some(channels::Fed {
+            across,
+            radius: channels::header(gate, across, design.mould.mouth_radius),
+        }),
+        _ => None,
+    };
+    let inside = layout.as_ref().map_or(inside, |l| l.around(&inside));
+    let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius));
     let keys = keys::place(design, &block);
     let whole = channels::beyond_trunk(design, form, master);
     let vented = whole.as_ref().unwrap_or(form);
     let placed = keys.as_deref().unwrap_or_default();
-    let channels = Channels::plan(design, form, vented, &block, placed);
-    match (channels, keys) {
-        (Ok(channels), Ok(keys)) => return Ok((channels, keys, block)),
-        (channels, keys) => {
-            problems.extend(channels.err().into_iter().flat_map(|p| p.0));
-            problems.extend(keys.err().into_iter().flat_map(|p| p.0));
-        }
+    // Without a gate of its own, one of no size stands in, to find what else is wrong.
+    let stand_in = channels::Gate {
+        radius: 0.5,
+        covers: 0.0,
+    };
+    let fed = (gate.unwrap_or(stand_in), fed);
+    let channels = Channels::plan(design, form, vented, &block, placed, fed);
+    let channels = channels.map_err(&mut sound).ok();
+    let keys = keys.map_err(&mut sound).ok();
+    match (channels, keys, layout) {
+        (Some(channels), Some(keys), Some(layout)) if problems.is_empty() => Ok(Plan {
+            channels,
+            keys,
+            block,
+            cavities: layout.offsets,
+        }),
+        _ => Err(Problems(problems)),
     }
-    Err(Problems(problems))
 }
 
 #[cfg(test)]

@@ -301,6 +301,7 @@ fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
     assert!(mould.channels.vents.iter().all(|v| v.bounds.min.x < 90.0));
 }
 
+mod cavities;
 mod routes;
 
 mod any_body {
