@@ -676,7 +676,7 @@ fn sideways(
                 break None;
             }
             let clear = keys.iter().filter(|k| k.at[1] * sign > 0.0).all(|k| {
-                let reach = k.socket_radius() + KEY_LAND;
+                let reach = k.reach()[0] + KEY_LAND;
                 edges[0] > k.at[0] + reach || edges[1] < k.at[0] - reach
             });
             let inside = 0.85

@@ -9,7 +9,7 @@
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
-//! of the keys, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
+//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
 mod bed;
@@ -17,6 +17,7 @@ mod block;
 mod board;
 mod boxes;
 mod channels;
+mod holding;
 mod keys;
 mod layout;
 mod lettering;
@@ -33,6 +34,7 @@ use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, Parting, Problem, Problems, Route};
 
 pub use channels::{Channels, Sprue, Vent};
+pub use holding::{BoltHole, Holding, clearance_hole};
 pub use keys::Key;
 pub use parts::Printed;
 pub use runner::{Neck, Runner};
@@ -98,7 +100,9 @@ pub struct Mould {
     pub channels: Channels,
     /// How far across the parting face each bait lies from the body's own place, by rising y.
     pub cavities: Vec<f64>,
-    /// Room between keys and sockets, in mm³.
+    /// Bolt holes, grooves and notches of a printed block.
+    pub holding: Holding,
+    /// Room between keys and sockets, and what the holding takes, in mm³.
     pub gap: f64,
 }
 
@@ -156,17 +160,28 @@ impl Mould {
             upper = upper.difference(&all(&|key| key.socket(design.tolerance))?)?;
             lower = lower.union(&all(&|key| key.rooted(design.tolerance))?)?;
         }
-        let gap = keys.iter().map(|k| k.gap(design.tolerance)).sum();
+        let mut gap: f64 = keys.iter().map(|k| k.gap(design.tolerance)).sum();
+        let open = cavity.to_mesh();
+        let holding = Holding::plan(design, &block, &keys, &open)?;
+        let cuts = holding.tools(&block, design.tolerance)?;
+        for (half, cut) in [&mut upper, &mut lower].into_iter().zip(cuts) {
+            if let Some(cut) = cut {
+                let less = half.difference(&cut)?;
+                gap += half.volume() - less.volume();
+                *half = less;
+            }
+        }
         Ok(Mould {
             route: spec.route,
             parting: spec.parting,
             block,
             upper: upper.to_mesh(),
             lower: lower.to_mesh(),
-            cavity: cavity.to_mesh(),
+            cavity: open,
             keys,
             channels,
             cavities,
+            holding,
             gap,
         })
     }
@@ -249,7 +264,12 @@ fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Pla
         }),
         _ => None,
     };
-    let inside = layout.as_ref().map_or(inside, |l| l.around(&inside));
+    let mut inside = layout.as_ref().map_or(inside, |l| l.around(&inside));
+    if let Some(fed) = fed {
+        // The header's ends may stand out beyond slim baits.
+        inside.min.y = inside.min.y.min(across[0] - fed.radius);
+        inside.max.y = inside.max.y.max(across[across.len() - 1] + fed.radius);
+    }
     let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius));
     let keys = keys::place(design, &block);
     let whole = channels::beyond_trunk(design, form, master);

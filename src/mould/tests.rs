@@ -302,6 +302,7 @@ fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
 }
 
 mod cavities;
+mod holding;
 mod routes;
 
 mod any_body {

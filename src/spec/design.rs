@@ -174,15 +174,39 @@ pub(crate) const KEY_LAND: f64 = 1.5;
 /// Least material over a key, where its socket ends within the half (reasoned).
 const OVER_KEY: f64 = 2.0;
 
-/// Radius at the parting face of the socket for a key: the key's cone moved out by the
-/// clearance, square to its flank.
-pub(crate) fn socket_radius(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
-    let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
-    key_radius + clearance * (1.0 + lean * lean).sqrt()
+/// Radius of the ball that a cap of this radius and height is cut from.
+pub(crate) fn cap_radius(radius: f64, height: f64) -> f64 {
+    (radius * radius + height * height) / (2.0 * height)
+}
+
+/// Radius at the parting face of the socket for a key: the key moved out by the clearance,
+/// square to its surface. For a bar, half its width.
+pub(crate) fn socket_radius(
+    shape: KeyShape,
+    key_radius: f64,
+    key_height: f64,
+    clearance: f64,
+) -> f64 {
+    match shape {
+        KeyShape::Cone | KeyShape::Bar => {
+            let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
+            key_radius + clearance * (1.0 + lean * lean).sqrt()
+        }
+        KeyShape::Dome => {
+            let ball = cap_radius(key_radius, key_height);
+            let (middle, ball) = (key_height - ball, ball + clearance);
+            (ball * ball - middle * middle).sqrt()
+        }
+    }
 }
 
 /// The thinnest wall that holds such keys: beside the body as well as under them.
-pub(crate) fn wall_for_keys(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
-    let beside = 2.0 * (socket_radius(key_radius, key_height, clearance) + KEY_LAND);
+pub(crate) fn wall_for_keys(
+    shape: KeyShape,
+    key_radius: f64,
+    key_height: f64,
+    clearance: f64,
+) -> f64 {
+    let beside = 2.0 * (socket_radius(shape, key_radius, key_height, clearance) + KEY_LAND);
     beside.max(key_height + clearance + OVER_KEY)
 }

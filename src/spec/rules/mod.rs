@@ -16,8 +16,8 @@ use std::ops::RangeInclusive;
 
 use super::design::wall_for_keys;
 use super::{
-    BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
-    MouldSpec, Problem, Problems, Route, Spec, Width,
+    BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, KeyShape, Knot,
+    MouldDesign, MouldSpec, Problem, Problems, Route, Spec, Width,
 };
 use crate::quantity::{Length, LengthUnit};
 

@@ -114,10 +114,15 @@ impl Rules<'_> {
         let holding = self.holding(mould);
         let diameter = self.length_or("mould.keys.diameter", keys.diameter, 6.0, &KEY_DIAMETER);
         let most = diameter.unwrap_or(*KEY_DIAMETER.end());
+        // More than half a ball would hold its socket fast.
+        let (most, usual) = match keys.shape {
+            KeyShape::Dome => (0.5 * most, (0.5 * most).min(4.0)),
+            KeyShape::Cone | KeyShape::Bar => (most, 4.0),
+        };
         let height = self.length_or(
             "mould.keys.height",
             keys.height,
-            4.0,
+            usual,
             &(KEY_LEAST_HEIGHT..=most),
         );
         let key_clearance = match keys.clearance {
@@ -127,7 +132,9 @@ impl Rules<'_> {
             written => self.length_or("mould.keys.clearance", written, 0.2, &KEY_CLEARANCE),
         };
         let least = match (diameter, height, key_clearance) {
-            (Some(d), Some(h), Some(c)) if key_count != Some(0.0) => wall_for_keys(0.5 * d, h, c),
+            (Some(d), Some(h), Some(c)) if key_count != Some(0.0) => {
+                wall_for_keys(keys.shape, 0.5 * d, h, c)
+            }
             _ => 0.0,
         };
         // The default gives way to large keys; a wall that is written does not.
