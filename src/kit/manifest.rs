@@ -81,6 +81,10 @@ pub struct MouldEntry {
     pub keys: usize,
     /// Number of vents.
     pub vents: usize,
+    /// Number of bolt holes.
+    pub bolts: usize,
+    /// Number of notches to pry the halves apart at.
+    pub notches: usize,
     /// Baits, sprue and vents: what one filling of the mould takes.
     pub filling_ml: f64,
     /// Material of both halves, printed solid or cast.
@@ -171,6 +175,8 @@ impl Manifest {
                 },
                 keys: mould.keys.len(),
                 vents: mould.channels.vents.len(),
+                bolts: mould.holding.bolts.len(),
+                notches: mould.holding.notches.len(),
                 filling_ml: ml(filling),
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
                 silicone_ml: (mould.route != Route::Block)

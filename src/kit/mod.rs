@@ -388,6 +388,23 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
             show(sprue.covers)
         ));
     }
+    notes.extend(on_pouring(design, mould));
+    let holding = &mould.holding;
+    if let (Some(thread), Some(bolt)) = (design.mould.bolts, holding.bolts.first()) {
+        notes.push(format!(
+            "{} holes of {} take {thread:?} bolts at least {} long under the head, with washers.",
+            holding.bolts.len(),
+            show(2.0 * bolt.radius),
+            show(mould.block.size().z + 2.0)
+        ));
+    }
+    if design.mould.bands && mould.route != Route::Block {
+        notes.push(
+            "Bands go round the backing plates of pattern.svg and pattern.dxf, not round bare \
+             silicone, which they would squeeze out of shape."
+                .to_owned(),
+        );
+    }
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
         (0, _) => notes.push(
@@ -430,6 +447,56 @@ fn notes(design: &Design, mould: &Mould) -> Vec<String> {
     notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
     notes
 }
+
+/// What the sprue does and does not do.
+fn on_pouring(design: &Design, mould: &Mould) -> Vec<String> {
+    // A funnel's frustum.
+    let funnel: f64 = mould
+        .channels
+        .sprue
+        .corners
+        .windows(2)
+        .map(|w| {
+            let ((x, r), (y, s)) = (w[0], w[1]);
+            std::f64::consts::PI / 3.0 * (y - x) * (r * r + r * s + s * s)
+        })
+        .sum();
+    let mut notes = Vec::new();
+    let shrunk = SHRINKAGE * mould.cavity.volume();
+    if let Some(tip) = design.mould.nozzle_radius {
+        notes.push(format!(
+            "The sprue is a seat for an injector's tip of {}: hold it there until the plastic has \
+             set at the gate, for there is no funnel to feed from.",
+            design.units.show(2.0 * tip)
+        ));
+    } else if funnel < shrunk {
+        notes.push(format!(
+            "The funnel holds {:.1} ml, less than the {:.1} ml by which the shot may shrink as it \
+             cools (a tenth of it, common practice): top up while it is hot, or make the funnel \
+             wider or deeper.",
+            funnel / 1000.0,
+            shrunk / 1000.0
+        ));
+    }
+    if let Some(runner) = &mould.channels.runner {
+        let gates = runner.necks.iter().map(|neck| 2.0 * neck.gate_radius);
+        let least = gates.clone().fold(f64::INFINITY, f64::min);
+        let most = gates.fold(0.0, f64::max);
+        notes.push(format!(
+            "One runner of {} feeds {} baits. Their gates, {} near the funnel and up to {} far from \
+             it, are balanced for slow flow, so that all fill together.",
+            design.units.show(2.0 * runner.radius),
+            runner.necks.len(),
+            design.units.show(least),
+            design.units.show(most)
+        ));
+    }
+    notes
+}
+
+/// Share of its volume that hot soft plastic loses as it cools (common practice: cubic expansion
+/// of plasticised PVC, about 6e-4 per K from memory, over some 150 K).
+const SHRINKAGE: f64 = 0.1;
 
 /// How the mould comes to be by its route, cautions first.
 fn made_by(design: &Design, mould: &Mould) -> Vec<String> {

@@ -163,12 +163,20 @@ impl Rules<'_> {
             None if self.is_broken("mould.sprue.gate") => None,
             None => Some(None),
         };
-        let mouth = self.length_or("mould.sprue.mouth", sprue.mouth, 16.0, &MOUTH);
-        let funnel_depth = self.length_or("mould.sprue.depth", sprue.depth, 12.0, &FUNNEL);
+        let (mut mouth, mut funnel_depth) = (
+            self.length_or("mould.sprue.mouth", sprue.mouth, 16.0, &MOUTH),
+            self.length_or("mould.sprue.depth", sprue.depth, 12.0, &FUNNEL),
+        );
+        if let Some(tip) = holding.as_ref().and_then(|h| h.nozzle_radius) {
+            // A cone of 60° at most that a round or conical tip seals on, a fifth wider than it.
+            mouth = Some(2.4 * tip);
+            funnel_depth = Some(1.2 * tip * 3.0_f64.sqrt());
+        }
         if let (Some(Some(gate)), Some(mouth)) = (gate, mouth)
             && mouth <= 2.0 * gate
         {
-            let path = match sprue.mouth {
+            let path = match sprue.mouth.or(sprue.nozzle) {
+                Some(_) if sprue.nozzle.is_some() => "mould.sprue.nozzle",
                 Some(_) => "mould.sprue.mouth",
                 None => "mould.sprue.gate",
             };
