@@ -10,7 +10,7 @@ mod shape;
 mod skin;
 
 pub use figures::Figures;
-pub use master::{Master, MasterError};
+pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;
 pub use round::NotRound;
 pub use shape::Body;

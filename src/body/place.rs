@@ -83,6 +83,27 @@ fn on_scan(scan: &crate::mesh::slice::Sliced, x: f64, sin: f64, cos: f64) -> Pla
     }
 }
 
+impl Body {
+    /// Whether a point lies inside the body with about `room` millimetres to its surface,
+    /// measured across the axis.
+    pub(crate) fn holds(&self, p: &Point3<f64>, room: f64) -> bool {
+        if p.x <= 0.0 || p.x >= self.length() {
+            return false;
+        }
+        if let Some(scan) = &self.scan {
+            let section = scan.section(p.x);
+            return section.holds(p.y, p.z) && section.distance(p.y, p.z) >= room;
+        }
+        let height = if p.z >= 0.0 { &self.back } else { &self.belly };
+        let (w, h) = (
+            self.half_width.height(p.x) - room,
+            height.height(p.x) - room,
+        );
+        let n = self.section.exponent();
+        w > 0.0 && h > 0.0 && libm::pow(p.y.abs() / w, n) + libm::pow(p.z.abs() / h, n) <= 1.0
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

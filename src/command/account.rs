@@ -24,8 +24,13 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     };
     writeln!(out, "{}", kit.manifest.name)?;
     let shape = if bait.round { ", round" } else { "" };
-    let size = sizes(&[bait.length_mm, bait.height_mm, bait.width_mm]);
+    let [length, width, height] = bait.overall_mm;
+    let size = sizes(&[length, height, width]);
     writeln!(out, "  bait     {size} (length, height, width){shape}")?;
+    if length > bait.length_mm + 0.01 {
+        let trunk = sizes(&[bait.length_mm, bait.height_mm, bait.width_mm]);
+        writeln!(out, "           of which the body {trunk}")?;
+    }
     writeln!(out, "           {:.2} ml of plastic", bait.volume_ml)?;
     if bait.collar_length_mm > 0.0 {
         let length = show(unit, bait.collar_length_mm);

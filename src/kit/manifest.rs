@@ -35,7 +35,9 @@ pub struct Manifest {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct BaitEntry {
-    /// Length without collar.
+    /// Length, width and height of the whole bait, fins and tail included, collar not.
+    pub overall_mm: [f64; 3],
+    /// Length of the trunk.
     pub length_mm: f64,
     /// Greatest full height of the trunk.
     pub height_mm: f64,
@@ -137,6 +139,7 @@ impl Manifest {
             name: design.name.clone(),
             tolerance_mm: design.tolerance,
             bait: BaitEntry {
+                overall_mm: made.overall,
                 length_mm: figures.length,
                 height_mm: figures.height.1,
                 height_at_mm: figures.height.0,

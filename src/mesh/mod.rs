@@ -11,10 +11,12 @@ mod crossing;
 mod cuboid;
 mod loft;
 pub mod mass;
+pub mod plate;
 #[cfg(test)]
 pub(crate) mod shapes;
 pub mod slice;
 pub mod solid;
+pub mod sweep;
 mod tidy;
 pub(crate) mod turned;
 

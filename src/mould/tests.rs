@@ -34,6 +34,9 @@ fn design() -> Design {
         slot: Vec::new(),
         bore: Vec::new(),
         pocket: Vec::new(),
+        fin: Vec::new(),
+        tail: None,
+        legs: Vec::new(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,

@@ -1,6 +1,9 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
-use super::{BodyEnd, BoreDesign, End, EyesDesign, Parting, PocketDesign, SlotDesign};
+use super::{
+    BodyEnd, BoreDesign, End, EyesDesign, FinDesign, LegsDesign, Parting, PocketDesign, SlotDesign,
+    TailDesign,
+};
 
 /// A checked bait design. All lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +24,12 @@ pub struct Design {
     pub bore: Vec<BoreDesign>,
     /// Pockets.
     pub pocket: Vec<PocketDesign>,
+    /// Fins.
+    pub fin: Vec<FinDesign>,
+    /// Tail behind the body.
+    pub tail: Option<TailDesign>,
+    /// Legs.
+    pub legs: Vec<LegsDesign>,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.

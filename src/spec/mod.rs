@@ -10,6 +10,7 @@
 
 mod design;
 mod inserts;
+mod limbs;
 mod model;
 mod problem;
 mod read;
@@ -25,6 +26,7 @@ mod tests;
 
 pub use design::*;
 pub use inserts::*;
+pub use limbs::*;
 pub use model::*;
 pub use problem::*;
 pub use read::*;

@@ -8,9 +8,11 @@ use std::fmt;
 
 mod from;
 mod inserts;
+mod limbs;
 
 pub use from::*;
 pub use inserts::*;
+pub use limbs::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
@@ -44,6 +46,15 @@ pub struct Spec {
     /// Recesses at a place.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pocket: Vec<PocketSpec>,
+    /// Fins and wings, each entry a single one or a pair.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fin: Vec<FinSpec>,
+    /// The tail behind the body.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tail: Option<TailSpec>,
+    /// Legs or tentacles, each entry a row, a pair of rows or a bunch.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub legs: Vec<LegsSpec>,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
@@ -65,6 +76,9 @@ impl Spec {
             slot: Vec::new(),
             bore: Vec::new(),
             pocket: Vec::new(),
+            fin: Vec::new(),
+            tail: None,
+            legs: Vec::new(),
             mould: MouldSpec::default(),
             mesh: MeshSpec::default(),
         }

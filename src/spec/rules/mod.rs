@@ -6,6 +6,7 @@
 
 mod body;
 mod inserts;
+mod limbs;
 mod mould;
 mod shoulders;
 mod units;
@@ -147,16 +148,37 @@ pub(super) fn check(
     let pocket = rules.each("pocket", &spec.pocket, |rules, path, pocket| {
         rules.pocket(path, pocket, body.as_ref())
     });
+    let fin = rules.each("fin", &spec.fin, |rules, path, fin| {
+        rules.fin(path, fin, body.as_ref())
+    });
+    let has_collar = spec.collar.is_some();
+    let tail = match &spec.tail {
+        Some(tail) => rules.tail(tail, has_collar).map(Some),
+        None => Some(None),
+    };
+    let legs = rules.each("legs", &spec.legs, |rules, path, legs| {
+        rules.legs(path, legs, body.as_ref(), has_collar)
+    });
+    rules.clear_of_sprue(spec);
     let inserts = slot.zip(bore).zip(pocket);
+    let limbs = fin.zip(tail).zip(legs);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     rules.problems.extend(of_mesh);
-    match (name, body, collar, eyes, inserts, mould, tolerance) {
+    match (
+        name,
+        body,
+        collar,
+        eyes,
+        inserts.zip(limbs),
+        mould,
+        tolerance,
+    ) {
         (
             Some(name),
             Some(body),
             Some(collar),
             Some(eyes),
-            Some(((slot, bore), pocket)),
+            Some((((slot, bore), pocket), ((fin, tail), legs))),
             Some(mould),
             Some(tolerance),
         ) if rules.problems.is_empty() => Ok(Design {
@@ -168,6 +190,9 @@ pub(super) fn check(
             slot,
             bore,
             pocket,
+            fin,
+            tail,
+            legs,
             mould,
             tolerance,
         }),

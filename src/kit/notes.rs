@@ -1,0 +1,128 @@
+//! What the maker should know that no file says.
+
+use crate::body::Thinnest;
+use crate::mould::Mould;
+use crate::quantity::LengthUnit;
+use crate::spec::{BodyEnd, Bunch, Design, LegStand, Parting, Plane, TailDesign};
+
+/// Longer ends than this within the sprue are worth a note, in mm.
+const SCAR: f64 = 1.0;
+
+/// What is to be said of the mould and of casting in it.
+pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
+    let mut notes = vec![
+        "Cast only in a mould that stands the heat: common printed plastics soften far below \
+         the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
+         material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+            .to_owned(),
+    ];
+    let show = |mm: f64| design.units.show(mm);
+    let sprue = &mould.channels.sprue;
+    if sprue.covers > SCAR {
+        let end = match sprue.end {
+            BodyEnd::Nose => "nose",
+            BodyEnd::Tail => "tail",
+        };
+        notes.push(format!(
+            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
+            show(sprue.covers)
+        ));
+    }
+    let vents = mould.channels.vents.len();
+    match (vents, design.mould.vent_count) {
+        (0, _) => notes.push(
+            "There is no vent: the body has no room for one, or none was asked for.".to_owned(),
+        ),
+        (_, asked) => {
+            if asked.is_none() && vents < 2 {
+                notes.push("There is room for one vent only on this body.".to_owned());
+            }
+            notes.push(
+                "The mould stands with the sprue up, so its vents are low: they are so shallow that \
+                 plastic should chill in them (common practice); have tape at hand in case it runs. \
+                 Whether any other place traps air is not looked into yet."
+                    .to_owned(),
+            );
+        }
+    }
+    for (name, hold) in mould.names().into_iter().zip(mould.holds()) {
+        if let Some((area, at)) = hold {
+            notes.push(format!(
+                "The {name} half does not come away freely: {area:.1} mm² of it face against its \
+                 pull around {} from the nose. Soft plastic stretches over little; a rigid master \
+                 would be caught.",
+                show(at)
+            ));
+        }
+    }
+    if leaves_parting(design) {
+        notes.push(
+            "Fins or legs leave the parting plane. Whether rigid halves open over them is not \
+             looked into yet; soft plastic gives way a little."
+                .to_owned(),
+        );
+    }
+    if !design.collar.is_empty() {
+        let seat: f64 = design
+            .collar
+            .iter()
+            .map(|c| std::f64::consts::PI * c.radius * c.radius * c.length / 1000.0)
+            .sum();
+        notes.push(format!(
+            "The collar on the master is a core print: it makes the seat for the skirt in the \
+             mould, and is not counted as plastic. Poured with the seat empty, the mould takes \
+             {seat:.2} ml more."
+        ));
+    }
+    notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
+    notes
+}
+
+/// Thinnest that casts reliably in soft plastic poured by hand (common practice).
+const CASTS: f64 = 1.0;
+/// Thinnest that a printed master holds (common practice).
+const PRINTS: f64 = 0.8;
+
+/// What the maker should know of the thinnest place of a feature.
+pub(super) fn thin(thinnest: &Thinnest, units: LengthUnit) -> String {
+    let p = thinnest.at;
+    let mut note = format!(
+        "{} is thinnest {} from the nose: {}.",
+        thinnest.path,
+        units.show(p.x),
+        units.show(thinnest.thickness)
+    );
+    // A limit written in another unit may come out a rounding below it.
+    if thinnest.thickness < CASTS - 1e-9 {
+        note += &format!(
+            " Poured by hand, soft plastic fills {} and more reliably, and printed masters hold {} \
+             (common practice).",
+            units.show(CASTS),
+            units.show(PRINTS)
+        );
+    }
+    note
+}
+
+/// Whether a fin, a tail or a leg does not lie in the parting plane.
+fn leaves_parting(design: &Design) -> bool {
+    let flank = design.mould.parting == Parting::Flank;
+    let lies = |angle: f64| {
+        if flank {
+            angle % 180.0 == 0.0
+        } else {
+            angle == 90.0
+        }
+    };
+    let tail = design.tail.as_ref().is_some_and(|t| match t {
+        TailDesign::Paddle(_) | TailDesign::Curl(_) => !flank,
+        TailDesign::Fork(f) => (f.plane == Plane::Upright) != flank,
+        TailDesign::Taper(_) => false,
+    });
+    tail || design.fin.iter().any(|f| !lies(f.angle) || f.cant != 0.0)
+        || design.legs.iter().any(|l| match l.stand {
+            LegStand::Row { angle, .. } => !lies(angle) || (!flank && l.droop != 0.0),
+            LegStand::Tail(Bunch::Fan) => flank && l.count > 1 || !flank && l.droop != 0.0,
+            LegStand::Tail(Bunch::Cone) => true,
+        })
+}
