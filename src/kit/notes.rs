@@ -1,5 +1,6 @@
 //! What the maker should know that no file says.
 
+use super::MANIFEST;
 use crate::body::Thinnest;
 use crate::mould::Mould;
 use crate::quantity::LengthUnit;
@@ -75,6 +76,31 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
+    notes
+}
+
+/// What is to be said of how the body came by its size.
+pub(super) fn of_body(design: &Design) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let mut notes = Vec::new();
+    if design.allowances.coating() > 0.0 {
+        notes.push(format!(
+            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
+             the master with them on: turn it smaller by that much all round.",
+            show(design.allowances.coating())
+        ));
+    }
+    if let Some(measured) = &design.body.measured {
+        let offs = measured.readings.iter();
+        let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
+        let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
+        notes.push(format!(
+            "The fair curve passes {} readings at up to {most:.3} mm from them, within {:.3} mm; \
+             {MANIFEST} lists each.",
+            measured.readings.len(),
+            measured.uncertainty
+        ));
+    }
     notes
 }
 
