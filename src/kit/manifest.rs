@@ -24,10 +24,103 @@ pub struct Manifest {
     pub bait: BaitEntry,
     /// The mould.
     pub mould: MouldEntry,
+    /// Readings the body was measured by, and how far each lies from the curve.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<ReadingEntry>,
+    /// What master and mould are larger or smaller by than the bait.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub allowances: Option<AllowanceEntry>,
     /// What the maker should know.
     pub notes: Vec<String>,
     /// Every file but this one.
     pub files: Vec<FileEntry>,
+}
+
+/// One reading of a measured body; the curve's size less what was read.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct ReadingEntry {
+    /// Distance from the nose.
+    pub at_mm: f64,
+    /// Height as it was read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height_mm: Option<f64>,
+    /// How much more the curve has.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height_off_mm: Option<f64>,
+    /// Width as it was read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<f64>,
+    /// How much more the curve has.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_off_mm: Option<f64>,
+}
+
+/// Allowances, step by step from the bait back to what is printed.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct AllowanceEntry {
+    /// Steps to the mould's cavity, as printed or as the silicone is poured.
+    pub cavity: Vec<AllowanceStep>,
+    /// Size of that cavity over the bait's.
+    pub cavity_scale: f64,
+    /// Steps to the master's file.
+    pub master: Vec<AllowanceStep>,
+    /// Size of the master's file over the bait's, coats apart.
+    pub master_scale: f64,
+    /// What coats take off the master all round, before the print's own step.
+    pub master_inset_mm: f64,
+}
+
+/// One step of an allowance.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct AllowanceStep {
+    /// What it allows for.
+    pub what: String,
+    /// What sizes are multiplied by.
+    pub scale: f64,
+    /// What is then taken off the surface.
+    pub inset_mm: f64,
+}
+
+impl AllowanceEntry {
+    fn new(design: &Design) -> Option<Self> {
+        let allow = &design.allowances;
+        if allow.is_none() {
+            return None;
+        }
+        let step = |what: &str, share: f64| {
+            (share > 0.0).then(|| AllowanceStep {
+                what: what.to_owned(),
+                scale: 1.0 / (1.0 - share),
+                inset_mm: 0.0,
+            })
+        };
+        let plastic = step("shrinkage of the plastic", allow.plastic);
+        let silicone = step("shrinkage of the silicone", allow.silicone);
+        let print = step("shrinkage of the print", allow.print);
+        let coats = allow
+            .coats
+            .iter()
+            .map(|(name, thickness, count)| AllowanceStep {
+                what: format!("{name}, {count} x {thickness} mm"),
+                scale: 1.0,
+                inset_mm: thickness * f64::from(*count),
+            });
+        let plain = plastic.iter().chain(&silicone).cloned();
+        let mould = match design.mould.route {
+            Route::Block => &print,
+            Route::Boxes | Route::Board => &silicone,
+        };
+        Some(AllowanceEntry {
+            cavity: plastic.iter().chain(mould).cloned().collect(),
+            cavity_scale: design.mould_scale(),
+            master: plain.chain(coats).chain(print.iter().cloned()).collect(),
+            master_scale: allow.pattern_scale() * allow.print_scale(),
+            master_inset_mm: allow.coating(),
+        })
+    }
 }
 
 /// Figures of the bait. Those of the trunk are exact, from its curves; what fins, tails or
@@ -35,7 +128,9 @@ pub struct Manifest {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct BaitEntry {
-    /// Length without collar.
+    /// Length, width and height of the whole bait, fins and tail included, collar not.
+    pub overall_mm: [f64; 3],
+    /// Length of the trunk.
     pub length_mm: f64,
     /// Greatest full height of the trunk.
     pub height_mm: f64,
@@ -142,13 +237,15 @@ impl Manifest {
         let block = mould.block.size();
         // The collar and the cores are in the cavity, but a skirt fills the seat of the one, and
         // the others stand in theirs.
-        let filling = mould.cavity.volume()
-            - mould.cavities.len() as f64 * (figures.collar_volume + made.core_volume);
+        let scale = design.mould_scale();
+        let seats = (figures.collar_volume + made.core_volume) * scale * scale * scale;
+        let filling = mould.cavity.volume() - mould.cavities.len() as f64 * seats;
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
             tolerance_mm: design.tolerance,
             bait: BaitEntry {
+                overall_mm: made.overall,
                 length_mm: figures.length,
                 height_mm: figures.height.1,
                 height_at_mm: figures.height.0,
@@ -182,6 +279,20 @@ impl Manifest {
                 silicone_ml: (mould.route != Route::Block)
                     .then(|| [ml(mould.upper.volume()), ml(mould.lower.volume())]),
             },
+            readings: design
+                .body
+                .measured
+                .iter()
+                .flat_map(|m| &m.readings)
+                .map(|r| ReadingEntry {
+                    at_mm: r.at,
+                    height_mm: r.height.map(|h| h[0]),
+                    height_off_mm: r.height.map(|h| h[1]),
+                    width_mm: r.width.map(|w| w[0]),
+                    width_off_mm: r.width.map(|w| w[1]),
+                })
+                .collect(),
+            allowances: AllowanceEntry::new(design),
             notes,
             files: files.iter().map(FileEntry::new).collect(),
         }

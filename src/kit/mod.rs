@@ -7,32 +7,32 @@
 #[cfg(feature = "command")]
 mod folder;
 mod manifest;
+mod notes;
+mod pictures;
 
 use nalgebra::Vector3;
 
 #[cfg(feature = "command")]
 pub use folder::FolderError;
-pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
+pub use manifest::{
+    AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
+    ReadingEntry,
+};
 
 use crate::body::{Body, Master, MasterError, TooFine};
-use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
+use crate::drawing::picture::PictureError;
 use crate::drawing::{gauge_sheet, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
-use crate::export::{UnfitMesh, dxf, png, stl, svg, three_mf};
+use crate::export::{UnfitMesh, dxf, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
-use crate::spec::{BodyEnd, Design, Problem, Problems, Route, Spec};
+use crate::spec::{Design, Problem, Problems, Route, Spec};
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
 
-/// Colours of the pictures: a warm master, mould halves of pale stone.
-const MASTER: [u8; 3] = [196, 134, 84];
-const HALF: [u8; 3] = [186, 190, 186];
-/// Longer ends than this within the sprue are worth a note, in mm.
-const SCAR: f64 = 1.0;
 /// Room between parts that are shown or laid out side by side, in mm.
 const APART: f64 = 10.0;
 
@@ -191,9 +191,28 @@ impl Kit {
         body: &Body,
         said: Vec<String>,
     ) -> Result<Self, KitError> {
-        let made = Master::build(&design, body)?;
-        let master = &made.mesh;
-        let mould = Mould::around(&design, body, master)?;
+        let allow = &design.allowances;
+        let scale = design.mould_scale();
+        let most = scale.max(allow.pattern_scale() * allow.print_scale());
+        // What is enlarged afterwards is made finer by as much.
+        let finer = Design {
+            tolerance: design.tolerance / most,
+            ..design.clone()
+        };
+        let made = Master::build(&finer, body)?;
+        let master = &allow.master(&made.mesh);
+        let around = body.scaled(scale);
+        let pattern = made.mesh.clone().scaled(scale);
+        let mould = Mould::around(&design, &around, &pattern)?;
+        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
+            let problem = Problem::new(
+                "material.coats",
+                "these coats are thicker than the finest detail of the master can take",
+            )
+            .value(design.units.show(allow.coating()))
+            .hint("fewer or thinner coats, or rounder detail");
+            return Err(Problems::from(problem).into());
+        }
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -205,7 +224,7 @@ impl Kit {
 
         let mut files = Files::default();
         let name = &design.name;
-        let parts = mould.parts(&design, body, master)?;
+        let parts = mould.parts(&design, &around, &pattern)?;
         let placed = master.clone().settled();
 
         files.stl(
@@ -261,8 +280,8 @@ impl Kit {
             let mut at = 0.0;
             for core in &made.cores {
                 // Side by side: cores that cross in the mould are apart on the printer.
-                let core = core
-                    .clone()
+                let core = allow
+                    .cavity(core)
                     .settled()
                     .translated(&Vector3::new(0.0, at, 0.0));
                 at = core.bounds().map_or(at, |b| b.max.y) + APART;
@@ -276,18 +295,12 @@ impl Kit {
             files.stl("cores.stl", Kind::Core, &cores, &title)?;
         }
 
-        let mut notes = notes(&design, &mould);
-        for part in parts.iter().filter(|part| part.pieces.len() > 1) {
-            notes.push(format!(
-                "The {} is larger than the bed and comes in {} pieces, with bores for dowels of {}: \
-                 glue them, and seal the joint.",
-                part.title,
-                part.pieces.len(),
-                design.units.show(part.dowel)
-            ));
-        }
+        let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(notes::of_parts(&design, &parts));
+        notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
+        notes.extend(made.thinnest.iter().map(|t| notes::thin(t, design.units)));
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
@@ -295,7 +308,8 @@ impl Kit {
                     .to_owned(),
             );
         }
-        match Gauge::of(body) {
+        // The turner makes the master as it is under the silicone, coats and all.
+        match Gauge::of(&body.scaled(allow.pattern_scale())) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);
@@ -326,27 +340,13 @@ impl Kit {
             );
         }
 
-        let picture = |parts: &[Part<'_>], camera: &Camera| -> Result<Vec<u8>, KitError> {
-            Ok(png::to_bytes(&render(parts, camera, Size::default())?))
-        };
-        let part = Part {
-            mesh: master,
-            colour: MASTER,
-        };
-        files.add(
-            "master.png",
-            Kind::Picture,
-            picture(&[part], &Camera::THREE_QUARTER)?,
-        );
+        files.add("master.png", Kind::Picture, pictures::master(master)?);
+        files.add("views.png", Kind::Picture, pictures::views(master)?);
         let shown: Vec<Mesh> = row
             .iter()
             .map(|(_, mesh, at)| (*mesh).clone().translated(at))
             .collect();
-        let shown: Vec<Part<'_>> = shown
-            .iter()
-            .map(|mesh| Part { mesh, colour: HALF })
-            .collect();
-        files.add("mould.png", Kind::Picture, picture(&shown, &OPENED)?);
+        files.add("mould.png", Kind::Picture, pictures::parts(&shown)?);
 
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
@@ -365,179 +365,6 @@ impl Kit {
         text.push('\n');
         text
     }
-}
-
-/// From above and a little to the side of the opened halves, sprue to the left.
-const OPENED: Camera = Camera {
-    towards: Vector3::new(0.25, 0.62, -0.85),
-    up: Vector3::new(0.0, 0.0, 1.0),
-};
-
-/// What the maker should know that no file says.
-fn notes(design: &Design, mould: &Mould) -> Vec<String> {
-    let show = |mm: f64| design.units.show(mm);
-    let mut notes = made_by(design, mould);
-    let sprue = &mould.channels.sprue;
-    if sprue.covers > SCAR {
-        let end = match sprue.end {
-            BodyEnd::Nose => "nose",
-            BodyEnd::Tail => "tail",
-        };
-        notes.push(format!(
-            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
-            show(sprue.covers)
-        ));
-    }
-    notes.extend(on_pouring(design, mould));
-    let holding = &mould.holding;
-    if let (Some(thread), Some(bolt)) = (design.mould.bolts, holding.bolts.first()) {
-        notes.push(format!(
-            "{} holes of {} take {thread:?} bolts at least {} long under the head, with washers.",
-            holding.bolts.len(),
-            show(2.0 * bolt.radius),
-            show(mould.block.size().z + 2.0)
-        ));
-    }
-    if design.mould.bands && mould.route != Route::Block {
-        notes.push(
-            "Bands go round the backing plates of pattern.svg and pattern.dxf, not round bare \
-             silicone, which they would squeeze out of shape."
-                .to_owned(),
-        );
-    }
-    let vents = mould.channels.vents.len();
-    match (vents, design.mould.vent_count) {
-        (0, _) => notes.push(
-            "There is no vent: the body has no room for one, or none was asked for.".to_owned(),
-        ),
-        (_, asked) => {
-            if asked.is_none() && vents < 2 {
-                notes.push("There is room for one vent only on this body.".to_owned());
-            }
-            notes.push(
-                "The mould stands with the sprue up, so its vents are low: they are so shallow that \
-                 plastic should chill in them (common practice); have tape at hand in case it runs. \
-                 Whether any other place traps air is not looked into yet."
-                    .to_owned(),
-            );
-        }
-    }
-    for (name, hold) in mould.names().into_iter().zip(mould.holds()) {
-        if let Some((area, at)) = hold {
-            notes.push(format!(
-                "The {name} half does not come away freely: {area:.1} mm² of it face against its \
-                 pull around {} from the nose. Soft plastic stretches over little; a rigid master \
-                 would be caught.",
-                show(at)
-            ));
-        }
-    }
-    if !design.collar.is_empty() {
-        let seat: f64 = design
-            .collar
-            .iter()
-            .map(|c| std::f64::consts::PI * c.radius * c.radius * c.length / 1000.0)
-            .sum();
-        notes.push(format!(
-            "The collar on the master is a core print: it makes the seat for the skirt in the \
-             mould, and is not counted as plastic. Poured with the seat empty, the mould takes \
-             {seat:.2} ml more."
-        ));
-    }
-    notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
-    notes
-}
-
-/// What the sprue does and does not do.
-fn on_pouring(design: &Design, mould: &Mould) -> Vec<String> {
-    // A funnel's frustum.
-    let funnel: f64 = mould
-        .channels
-        .sprue
-        .corners
-        .windows(2)
-        .map(|w| {
-            let ((x, r), (y, s)) = (w[0], w[1]);
-            std::f64::consts::PI / 3.0 * (y - x) * (r * r + r * s + s * s)
-        })
-        .sum();
-    let mut notes = Vec::new();
-    let shrunk = SHRINKAGE * mould.cavity.volume();
-    if let Some(tip) = design.mould.nozzle_radius {
-        notes.push(format!(
-            "The sprue is a seat for an injector's tip of {}: hold it there until the plastic has \
-             set at the gate, for there is no funnel to feed from.",
-            design.units.show(2.0 * tip)
-        ));
-    } else if funnel < shrunk {
-        notes.push(format!(
-            "The funnel holds {:.1} ml, less than the {:.1} ml by which the shot may shrink as it \
-             cools (a tenth of it, common practice): top up while it is hot, or make the funnel \
-             wider or deeper.",
-            funnel / 1000.0,
-            shrunk / 1000.0
-        ));
-    }
-    if let Some(runner) = &mould.channels.runner {
-        let gates = runner.necks.iter().map(|neck| 2.0 * neck.gate_radius);
-        let least = gates.clone().fold(f64::INFINITY, f64::min);
-        let most = gates.fold(0.0, f64::max);
-        notes.push(format!(
-            "One runner of {} feeds {} baits. Their gates, {} near the funnel and up to {} far from \
-             it, are balanced for slow flow, so that all fill together.",
-            design.units.show(2.0 * runner.radius),
-            runner.necks.len(),
-            design.units.show(least),
-            design.units.show(most)
-        ));
-    }
-    notes
-}
-
-/// Share of its volume that hot soft plastic loses as it cools (common practice: cubic expansion
-/// of plasticised PVC, about 6e-4 per K from memory, over some 150 K).
-const SHRINKAGE: f64 = 0.1;
-
-/// How the mould comes to be by its route, cautions first.
-fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
-    let show = |mm: f64| design.units.show(mm);
-    let caution = match mould.route {
-        Route::Block => {
-            "Cast only in a mould that stands the heat: common printed plastics soften far below \
-             the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
-             material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
-        }
-        Route::Boxes | Route::Board => {
-            "Use a silicone whose data sheet allows the temperature soft plastic is poured at, and \
-             let it cure as the sheet says before casting. Gloves and air for silicone and release \
-             agent; hot plastic burns, its fumes harm, and water in the mould turns to steam."
-        }
-    };
-    let mut notes = vec![caution.to_owned()];
-    let [upper, lower] = [&mould.upper, &mould.lower].map(|half| half.volume() / 1000.0);
-    let [first, second] = mould.names();
-    match mould.route {
-        Route::Block => {}
-        Route::Boxes => notes.push(format!(
-            "Fill both boxes to the brim and strike them off level: {upper:.0} ml of silicone make \
-             the {first} half, {lower:.0} ml the {second} half, {} and {} deep over the floor. \
-             Release agent where the data sheet of silicone or print asks for it. The boxes hold the \
-             master's shape themselves: the master need not be printed.",
-            show(mould.block.max.z),
-            show(-mould.block.min.z),
-        )),
-        Route::Board => notes.push(format!(
-            "The master and its formers lie in the board, the frame stands round its deck. First \
-             pour: {upper:.0} ml of silicone to the brim, {} over the board ({first} half). Then \
-             turn it over, take the board away but not the master and the formers, brush on release \
-             agent, and fill to the brim again: {lower:.0} ml ({second} half). The trough has {} of \
-             room round the master; seal the gap if the silicone is thin. The frame can be cut from \
-             sheet instead: pattern.svg, pattern.dxf.",
-            show(mould.block.max.z),
-            show(design.mould.board_clearance),
-        )),
-    }
-    notes
 }
 
 /// Files as they are made.

@@ -13,8 +13,8 @@ const BESIDE_FUNNEL: f64 = 4.0;
 /// The closed block around a master in the mould's axes: the wall over it on every side,
 /// more where the sprue's funnel needs it. Keys stand beside whatever is widest, so the wall
 /// holds them too. `inside` is the box around all masters; a header of this radius lies between
-/// them and the funnel.
-pub(super) fn around(design: &Design, inside: &Bounds, header: f64) -> Bounds {
+/// them and the funnel; `axis` is where the sprue's line lies across the parting face.
+pub(super) fn around(design: &Design, inside: &Bounds, header: f64, axis: f64) -> Bounds {
     let mould = &design.mould;
     let (wall, mouth) = (mould.wall, mould.mouth_radius);
     let over_sprue = wall.max(mould.funnel_depth + 2.0 * header + NECK);
@@ -22,19 +22,19 @@ pub(super) fn around(design: &Design, inside: &Bounds, header: f64) -> Bounds {
         BodyEnd::Nose => (over_sprue, wall),
         BodyEnd::Tail => (wall, over_sprue),
     };
-    let across = |size: f64| size.max(mouth) + wall;
+    let across = |size: f64, aside: f64| size.max(mouth + aside) + wall;
     let along = |size: f64| (size + wall).max(mouth.max(header) + BESIDE_FUNNEL);
     // Up to the next tenth of a millimetre: facets stand out by odd amounts.
     let even = |size: f64| libm::ceil(10.0 * size - 1e-6) / 10.0;
     Bounds {
         min: Point3::new(
             -even(nose - inside.min.x),
-            -even(across(-inside.min.y)),
+            -even(across(-inside.min.y, -axis)),
             -even(along(-inside.min.z)),
         ),
         max: Point3::new(
             even(inside.max.x + tail),
-            even(across(inside.max.y)),
+            even(across(inside.max.y, axis)),
             even(along(inside.max.z)),
         ),
     }

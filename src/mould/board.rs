@@ -11,6 +11,7 @@ use nalgebra::{Point3, Vector3};
 use super::channels::Channels;
 use super::tools::together;
 use super::{Mould, boxes, tools};
+use crate::body::inset;
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Problem, Problems};
 
@@ -33,7 +34,7 @@ pub(super) struct Bedding {
     pub formers: Vec<Mesh>,
 }
 
-/// Makes them around a closed mould, its master and the trunk of that, in the mould's axes.
+/// Makes them around a closed mould; its master and the trunk of that are in the body's axes.
 pub(super) fn bed(
     design: &Design,
     mould: &Mould,
@@ -54,10 +55,13 @@ pub(super) fn bed(
     };
     let slab = Solid::try_from(&tools::stepped(&flange, &deck, boxes::CHAMFER))?;
 
+    let turn = Mould::turn(mould.parting);
+    let placed = master.clone().mapped(&turn);
+    let made = Solid::try_from(&placed)?;
     let mut room = match (roomier(master, clearance), roomier(trunk, clearance)) {
-        (Some(trough), _) => Solid::try_from(&trough)?,
+        (Some(trough), _) => Solid::try_from(&trough.mapped(&turn))?,
         // Fine features cross themselves when moved out; the trunk alone has the room then.
-        (None, Some(trough)) => Solid::try_from(&trough)?.union(&Solid::try_from(master)?)?,
+        (None, Some(trough)) => Solid::try_from(&trough.mapped(&turn))?.union(&made)?,
         (None, None) => return Err(BedError::Spec(no_room(design, trunk).into())),
     };
     for channel in mould.channels.roomier(clearance).meshes(design.tolerance) {
@@ -88,7 +92,7 @@ pub(super) fn bed(
     Ok(Bedding {
         board: board.to_mesh(),
         frame: frame.to_mesh(),
-        formers: formers(design, &mould.channels, master)?,
+        formers: formers(design, &mould.channels, &placed)?,
     })
 }
 
@@ -124,56 +128,15 @@ fn formers(design: &Design, channels: &Channels, master: &Mesh) -> Result<Vec<Me
     Ok(formers)
 }
 
-/// The master with every facet moved out by `clearance`: each point moves so that it comes as
-/// close as it can to that distance from the planes of all facets around it (least squares).
+/// The master, in the body's axes, with every facet moved out by `clearance`, see [`inset`].
 /// `None` where the result crosses itself: the master has hollows narrower than that.
 pub(super) fn roomier(master: &Mesh, clearance: f64) -> Option<Mesh> {
-    /// Facets of less than this angle do not pull at a point.
-    const DAMPING: f64 = 1e-3;
-    /// At a sharp tip the planes meet far out; no point moves farther than this many clearances.
-    const FARTHEST: f64 = 3.0;
-    let mut normal = vec![nalgebra::Matrix3::<f64>::zeros(); master.points.len()];
-    let mut right = vec![Vector3::<f64>::zeros(); master.points.len()];
-    for t in 0..master.triangles.len() {
-        let corners = master.corners(t);
-        let n = (corners[1] - corners[0]).cross(&(corners[2] - corners[0]));
-        let size = n.norm();
-        if size == 0.0 {
-            continue;
+    let mut moved = inset(master.clone(), -clearance);
+    for (p, from) in moved.points.iter_mut().zip(&master.points) {
+        // What lies in the waist by symmetry stays in it exactly.
+        if from.z == 0.0 && p.z.abs() < 1e-6 {
+            p.z = 0.0;
         }
-        let n = n / size;
-        for k in 0..3 {
-            let (a, b, c) = (corners[k], corners[(k + 1) % 3], corners[(k + 2) % 3]);
-            let (u, v) = (b - a, c - a);
-            // The facet's angle at the point: how it is cut up makes no difference.
-            let angle = libm::atan2(u.cross(&v).norm(), u.dot(&v));
-            let i = master.triangles[t][k] as usize;
-            normal[i] += angle * n * n.transpose();
-            right[i] += angle * clearance * n;
-        }
-    }
-    let mut moved = master.clone();
-    for (i, p) in moved.points.iter_mut().enumerate() {
-        let trace = normal[i].trace();
-        if trace == 0.0 {
-            continue;
-        }
-        let damped = normal[i] + nalgebra::Matrix3::identity() * (DAMPING * trace);
-        let Some(inverse) = damped.try_inverse() else {
-            continue;
-        };
-        let mut by = inverse * right[i] * (1.0 + DAMPING);
-        let far = by.norm();
-        if far > FARTHEST * clearance {
-            by *= FARTHEST * clearance / far;
-        }
-        // What lies in the parting plane by symmetry stays in it exactly.
-        for k in 1..3 {
-            if p[k] == 0.0 && by[k].abs() < 1e-6 {
-                by[k] = 0.0;
-            }
-        }
-        *p += by;
     }
     moved.check().is_ok().then_some(moved)
 }

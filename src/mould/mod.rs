@@ -264,13 +264,17 @@ fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Pla
         }),
         _ => None,
     };
+    let axis = form.axis(design.mould.sprue_end);
     let mut inside = layout.as_ref().map_or(inside, |l| l.around(&inside));
     if let Some(fed) = fed {
         // The header's ends may stand out beyond slim baits.
-        inside.min.y = inside.min.y.min(across[0] - fed.radius);
-        inside.max.y = inside.max.y.max(across[across.len() - 1] + fed.radius);
+        inside.min.y = inside.min.y.min(axis + across[0] - fed.radius);
+        inside.max.y = inside
+            .max
+            .y
+            .max(axis + across[across.len() - 1] + fed.radius);
     }
-    let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius));
+    let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius), axis);
     let keys = keys::place(design, &block);
     let whole = channels::beyond_trunk(design, form, master);
     let vented = whole.as_ref().unwrap_or(form);

@@ -28,7 +28,9 @@ pub struct Printed {
 const APART: f64 = 5.0;
 
 impl Mould {
-    /// Everything to print for this mould, as it is printed. `master` is in the body's axes.
+    /// Everything to print for this mould, as it is printed; what silicone is cast in is larger
+    /// by the print's own shrinkage. `body` and `master` (in the body's axes) are those the mould
+    /// was made around.
     ///
     /// # Errors
     /// What does not fit the printer, or has no room, is named with the spec's field.
@@ -59,11 +61,8 @@ impl Mould {
                 }
             }
             Route::Board => {
-                let master = master.clone().mapped(&Mould::turn(self.parting));
-                let trunk = body
-                    .mesh(design.tolerance)?
-                    .mapped(&Mould::turn(self.parting));
-                let bedding = board::bed(design, self, &master, &trunk).map_err(|e| match e {
+                let trunk = body.mesh(design.tolerance)?;
+                let bedding = board::bed(design, self, master, &trunk).map_err(|e| match e {
                     BedError::Spec(problems) => MouldError::Spec(problems),
                     BedError::Solid(solid) => MouldError::Solid(solid),
                 })?;
@@ -83,10 +82,19 @@ impl Mould {
                 }
             }
         }
+        // Halves that are printed have it in their cavity already.
+        let scale = match self.route {
+            Route::Block => 1.0,
+            Route::Boxes | Route::Board => design.allowances.print_scale(),
+        };
         let mut printed = Vec::new();
         for (name, title, mesh) in parts {
-            let (pieces, radius) = bed::fitted(&mesh, design.mould.bed, design.mould.dowel_radius)
-                .map_err(|unfit| cannot_print(design, &title, unfit))?;
+            let (pieces, radius) = bed::fitted(
+                &mesh.scaled(scale),
+                design.mould.bed,
+                design.mould.dowel_radius,
+            )
+            .map_err(|unfit| cannot_print(design, &title, unfit))?;
             printed.push(Printed {
                 name,
                 title,

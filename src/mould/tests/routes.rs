@@ -173,7 +173,8 @@ fn a_trough_is_wider_by_its_clearance() {
         assert!((r - 10.3).abs() < 0.002, "{r}");
     }
     // A box becomes a box, edges and all.
-    let roomy = super::super::board::roomier(&cuboid([0.0; 3], [5.0, 6.0, 7.0]), 0.5).unwrap();
+    let roomy =
+        super::super::board::roomier(&cuboid([0.0, -3.0, 1.0], [5.0, 3.0, 8.0]), 0.5).unwrap();
     let b = roomy.bounds().unwrap();
     assert!(
         (b.size() - Vector3::new(6.0, 7.0, 8.0)).norm() < 0.01,
