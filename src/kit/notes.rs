@@ -199,17 +199,17 @@ fn on_holding(design: &Design, mould: &Mould) -> Option<String> {
 /// What is to be said of parts that come in pieces.
 pub(super) fn of_parts(design: &Design, parts: &[Printed]) -> Vec<String> {
     let in_pieces = parts.iter().filter(|part| part.pieces.len() > 1);
-    in_pieces
-        .map(|part| {
-            format!(
-                "The {} is larger than the bed and comes in {} pieces, with bores for dowels of {}: \
+    let own = parts.iter().filter_map(|part| part.note.clone());
+    let joints = in_pieces.map(|part| {
+        format!(
+            "The {} is larger than the bed and comes in {} pieces, with bores for dowels of {}: \
                  glue them, and seal the joint.",
-                part.title,
-                part.pieces.len(),
-                design.units.show(part.dowel)
-            )
-        })
-        .collect()
+            part.title,
+            part.pieces.len(),
+            design.units.show(part.dowel)
+        )
+    });
+    own.chain(joints).collect()
 }
 
 /// What is to be said of how the body came by its size.

@@ -30,6 +30,8 @@ pub(super) struct Bedding {
     pub board: Mesh,
     /// The frame, standing.
     pub frame: Mesh,
+    /// Whether all of the master has room in the trough, not its trunk alone.
+    pub roomy: bool,
     /// Formers, each standing as it is printed: the sprue's and the vents'.
     pub formers: Vec<Mesh>,
 }
@@ -58,7 +60,9 @@ pub(super) fn bed(
     let turn = Mould::turn(mould.parting);
     let placed = master.clone().mapped(&turn);
     let made = Solid::try_from(&placed)?;
-    let mut room = match (roomier(master, clearance), roomier(trunk, clearance)) {
+    let whole = roomier(master, clearance);
+    let roomy = whole.is_some();
+    let mut room = match (whole, roomier(trunk, clearance)) {
         (Some(trough), _) => Solid::try_from(&trough.mapped(&turn))?,
         // Fine features cross themselves when moved out; the trunk alone has the room then.
         (None, Some(trough)) => Solid::try_from(&trough.mapped(&turn))?.union(&made)?,
@@ -90,6 +94,7 @@ pub(super) fn bed(
     let frame = frame.difference(&Solid::try_from(&through.to_mesh())?)?;
 
     Ok(Bedding {
+        roomy,
         board: board.to_mesh(),
         frame: frame.to_mesh(),
         formers: formers(design, &mould.channels, &placed)?,

@@ -20,6 +20,8 @@ pub struct Printed {
     /// Its pieces, each as it is printed: standing on z = 0, in the positive octant. More than
     /// one only where the printer's bed is too small.
     pub pieces: Vec<Mesh>,
+    /// What the maker should know of it.
+    pub note: Option<String>,
     /// Diameter of the dowels that join them; 0 for one piece.
     pub dowel: f64,
 }
@@ -42,6 +44,7 @@ impl Mould {
     ) -> Result<Vec<Printed>, MouldError> {
         let names = self.names();
         let mut parts = Vec::new();
+        let mut note = None;
         match self.route {
             Route::Block => {
                 for (name, half) in names.into_iter().zip(self.printed()) {
@@ -66,6 +69,13 @@ impl Mould {
                     BedError::Spec(problems) => MouldError::Spec(problems),
                     BedError::Solid(solid) => MouldError::Solid(solid),
                 })?;
+                if !bedding.roomy {
+                    note = Some(
+                        "The trough has its room round the trunk only: features too fine to be moved \
+                         out fit without any. Ease the board there with a file."
+                            .to_owned(),
+                    );
+                }
                 let mut formers = Mesh::default();
                 let mut at = 0.0;
                 for former in bedding.formers {
@@ -98,6 +108,7 @@ impl Mould {
             printed.push(Printed {
                 name,
                 title,
+                note: note.take(),
                 dowel: if pieces.len() > 1 { 2.0 * radius } else { 0.0 },
                 pieces: pieces.into_iter().map(Mesh::settled).collect(),
             });
