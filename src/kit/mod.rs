@@ -283,7 +283,7 @@ impl Kit {
         notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
-        notes.extend(made.thinnest.iter().map(|t| notes::thin(t, design.units)));
+        notes.extend(notes::thinnest(&made.thinnest, design.units));
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \

@@ -109,25 +109,35 @@ const CASTS: f64 = 1.0;
 /// Thinnest that a printed master holds (common practice).
 const PRINTS: f64 = 0.8;
 
-/// What the maker should know of the thinnest place of a feature.
-pub(super) fn thin(thinnest: &Thinnest, units: LengthUnit) -> String {
-    let p = thinnest.at;
-    let mut note = format!(
-        "{} is thinnest {} from the nose: {}.",
-        thinnest.path,
-        units.show(p.x),
-        units.show(thinnest.thickness)
-    );
-    // A limit written in another unit may come out a rounding below it.
-    if thinnest.thickness < CASTS - 1e-9 {
-        note += &format!(
-            " Poured by hand, soft plastic fills {} and more reliably, and printed masters hold {} \
-             (common practice).",
-            units.show(CASTS),
-            units.show(PRINTS)
-        );
-    }
-    note
+/// What the maker should know of the thinnest places of fins, tails and legs.
+pub(super) fn thinnest(places: &[Thinnest], units: LengthUnit) -> Option<String> {
+    let show = |mm: f64| units.show(mm);
+    let listed: Vec<String> = places
+        .iter()
+        .map(|t| {
+            // A limit written in another unit may come out a rounding below it.
+            let thin = if t.thickness < CASTS - 1e-9 {
+                " (too thin to fill reliably)"
+            } else {
+                ""
+            };
+            format!(
+                "{} is {} {} from the nose{thin}",
+                t.path,
+                show(t.thickness),
+                show(t.at.x)
+            )
+        })
+        .collect();
+    (!listed.is_empty()).then(|| {
+        format!(
+            "Thinnest places: {}. Soft plastic poured by hand fills {} and more reliably, and printed \
+             masters hold {} (common practice; an injector and a resin printer do finer).",
+            listed.join("; "),
+            show(CASTS),
+            show(PRINTS)
+        )
+    })
 }
 
 /// Whether a fin, a tail or a leg does not lie in the parting plane.
