@@ -95,10 +95,11 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
         let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
         notes.push(format!(
-            "The fair curve passes {} readings at up to {most:.3} mm from them, within {:.3} mm; \
-             {MANIFEST} lists each.",
+            "The fair curve passes {} readings at up to {} from them, within the {} that they may be \
+             off; {MANIFEST} lists each.",
             measured.readings.len(),
-            measured.uncertainty
+            show(most),
+            show(measured.uncertainty)
         ));
     }
     notes
