@@ -295,6 +295,7 @@ impl Kit {
         match Gauge::of(&body.scaled(allow.pattern_scale())) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
+                notes.extend(notes::trunk_only(&design));
                 let sheet = gauge_sheet(&gauge, name, design.units);
                 files.add(
                     "lathe-gauge.svg",

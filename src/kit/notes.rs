@@ -58,7 +58,7 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     }
     if leaves_parting(design) {
         notes.push(
-            "Fins or legs leave the parting plane. Whether rigid halves open over them is not \
+            "Fins, legs or the tail leave the parting plane. Whether rigid halves open over them is not \
              looked into yet; soft plastic gives way a little."
                 .to_owned(),
         );
@@ -103,6 +103,25 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// What the gauge of a turned trunk does not show.
+pub(super) fn trunk_only(design: &Design) -> Option<String> {
+    let all = [
+        ("eyes", !design.eyes.is_empty()),
+        ("fins", !design.fin.is_empty()),
+        ("tail", design.tail.is_some()),
+        ("legs", !design.legs.is_empty()),
+        ("slots", !design.slot.is_empty()),
+        ("pockets", !design.pocket.is_empty()),
+    ];
+    let missing: Vec<&str> = all.iter().filter(|a| a.1).map(|a| a.0).collect();
+    (!missing.is_empty()).then(|| {
+        format!(
+            "The lathe gauge shows what can be turned. Not on it, and to be made after turning: {}.",
+            missing.join(", ")
+        )
+    })
 }
 
 /// Thinnest that casts reliably in soft plastic poured by hand (common practice).
