@@ -24,6 +24,9 @@ pub struct Manifest {
     pub bait: BaitEntry,
     /// The mould.
     pub mould: MouldEntry,
+    /// Where each fin, tail and kind of leg is thinnest.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub thinnest: Vec<ThinnestEntry>,
     /// Readings the body was measured by, and how far each lies from the curve.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub readings: Vec<ReadingEntry>,
@@ -34,6 +37,18 @@ pub struct Manifest {
     pub notes: Vec<String>,
     /// Every file but this one.
     pub files: Vec<FileEntry>,
+}
+
+/// The thinnest place of a feature, the rounding of its rim or tip not counted.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct ThinnestEntry {
+    /// The feature's field in the spec.
+    pub feature: String,
+    /// Thickness there.
+    pub thickness_mm: f64,
+    /// Where it is: from the nose, to the left, above the axis.
+    pub at_mm: [f64; 3],
 }
 
 /// One reading of a measured body; the curve's size less what was read.
@@ -279,6 +294,15 @@ impl Manifest {
                 silicone_ml: (mould.route != Route::Block)
                     .then(|| [ml(mould.upper.volume()), ml(mould.lower.volume())]),
             },
+            thinnest: made
+                .thinnest
+                .iter()
+                .map(|t| ThinnestEntry {
+                    feature: t.path.clone(),
+                    thickness_mm: t.thickness,
+                    at_mm: t.at.coords.into(),
+                })
+                .collect(),
             readings: design
                 .body
                 .measured

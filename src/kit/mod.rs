@@ -300,7 +300,7 @@ impl Kit {
         notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
-        notes.extend(made.thinnest.iter().map(|t| notes::thin(t, design.units)));
+        notes.extend(notes::thinnest(&made.thinnest, design.units));
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
@@ -312,6 +312,7 @@ impl Kit {
         match Gauge::of(&body.scaled(allow.pattern_scale())) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
+                notes.extend(notes::trunk_only(&design));
                 let sheet = gauge_sheet(&gauge, name, design.units);
                 files.add(
                     "lathe-gauge.svg",

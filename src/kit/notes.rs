@@ -55,7 +55,7 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     }
     if leaves_parting(design) {
         notes.push(
-            "Fins or legs leave the parting plane. Whether rigid halves open over them is not \
+            "Fins, legs or the tail leave the parting plane. Whether rigid halves open over them is not \
              looked into yet; soft plastic gives way a little."
                 .to_owned(),
         );
@@ -228,13 +228,33 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
         let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
         notes.push(format!(
-            "The fair curve passes {} readings at up to {most:.3} mm from them, within {:.3} mm; \
-             {MANIFEST} lists each.",
+            "The fair curve passes {} readings at up to {} from them, within the {} that they may be \
+             off; {MANIFEST} lists each.",
             measured.readings.len(),
-            measured.uncertainty
+            show(most),
+            show(measured.uncertainty)
         ));
     }
     notes
+}
+
+/// What the gauge of a turned trunk does not show.
+pub(super) fn trunk_only(design: &Design) -> Option<String> {
+    let all = [
+        ("eyes", !design.eyes.is_empty()),
+        ("fins", !design.fin.is_empty()),
+        ("tail", design.tail.is_some()),
+        ("legs", !design.legs.is_empty()),
+        ("slots", !design.slot.is_empty()),
+        ("pockets", !design.pocket.is_empty()),
+    ];
+    let missing: Vec<&str> = all.iter().filter(|a| a.1).map(|a| a.0).collect();
+    (!missing.is_empty()).then(|| {
+        format!(
+            "The lathe gauge shows what can be turned. Not on it, and to be made after turning: {}.",
+            missing.join(", ")
+        )
+    })
 }
 
 /// Thinnest that casts reliably in soft plastic poured by hand (common practice).
@@ -242,25 +262,35 @@ const CASTS: f64 = 1.0;
 /// Thinnest that a printed master holds (common practice).
 const PRINTS: f64 = 0.8;
 
-/// What the maker should know of the thinnest place of a feature.
-pub(super) fn thin(thinnest: &Thinnest, units: LengthUnit) -> String {
-    let p = thinnest.at;
-    let mut note = format!(
-        "{} is thinnest {} from the nose: {}.",
-        thinnest.path,
-        units.show(p.x),
-        units.show(thinnest.thickness)
-    );
-    // A limit written in another unit may come out a rounding below it.
-    if thinnest.thickness < CASTS - 1e-9 {
-        note += &format!(
-            " Poured by hand, soft plastic fills {} and more reliably, and printed masters hold {} \
-             (common practice).",
-            units.show(CASTS),
-            units.show(PRINTS)
-        );
-    }
-    note
+/// What the maker should know of the thinnest places of fins, tails and legs.
+pub(super) fn thinnest(places: &[Thinnest], units: LengthUnit) -> Option<String> {
+    let show = |mm: f64| units.show(mm);
+    let listed: Vec<String> = places
+        .iter()
+        .map(|t| {
+            // A limit written in another unit may come out a rounding below it.
+            let thin = if t.thickness < CASTS - 1e-9 {
+                " (too thin to fill reliably)"
+            } else {
+                ""
+            };
+            format!(
+                "{} is {} {} from the nose{thin}",
+                t.path,
+                show(t.thickness),
+                show(t.at.x)
+            )
+        })
+        .collect();
+    (!listed.is_empty()).then(|| {
+        format!(
+            "Thinnest places: {}. Soft plastic poured by hand fills {} and more reliably, and printed \
+             masters hold {} (common practice; an injector and a resin printer do finer).",
+            listed.join("; "),
+            show(CASTS),
+            show(PRINTS)
+        )
+    })
 }
 
 /// Whether a fin, a tail or a leg does not lie in the parting plane.

@@ -36,7 +36,7 @@ pub struct Spec {
     /// Enlarges or shrinks the bait, but not what belongs to the mould; 1 if left out.
     #[serde(default = "full_size", skip_serializing_if = "is_full_size")]
     pub scale: f64,
-    /// Further sizes of this bait by the body's length: a kit for each of them.
+    /// Sizes of this bait by the length of the body: a kit for each of them instead of one as drawn.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sizes: Vec<Length>,
     /// The shape of the bait.

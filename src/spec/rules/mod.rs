@@ -318,7 +318,7 @@ impl Rules<'_> {
         const OWN: [&str; 4] = ["mould.", "mesh.", "material.", "sizes["];
         const STAY: [(&str, &[&str]); 4] = [
             ("fin[", &[".thickness", ".rounding"]),
-            ("tail.", &[".thickness"]),
+            ("tail.", &[".thickness", "curl.tip"]),
             ("bore[", &[".diameter"]),
             ("slot[", &[".width"]),
         ];
