@@ -11,9 +11,12 @@
 //! of the keys, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
+pub mod air;
 mod block;
 mod channels;
 mod keys;
+pub mod opening;
+mod sets;
 mod tools;
 
 use nalgebra::Vector3;
