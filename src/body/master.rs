@@ -105,7 +105,7 @@ impl Master {
         let mut master = Master {
             bait_volume: exact.volume,
             centroid: exact.centroid,
-            overall: [exact.length, exact.width.1, exact.height.1],
+            overall: [exact.length, exact.width.1, exact.reach[1] - exact.reach[0]],
             cores: Vec::new(),
             core_volume: 0.0,
             thinnest: Vec::new(),

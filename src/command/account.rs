@@ -36,6 +36,32 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         let length = show(unit, bait.collar_length_mm);
         writeln!(out, "           {length} of collar behind it, a core print")?;
     }
+    if let Some(allow) = &kit.manifest.allowances {
+        for (what, steps, scale) in [
+            ("cavity", &allow.cavity, allow.cavity_scale),
+            ("master", &allow.master, allow.master_scale),
+        ] {
+            writeln!(out, "  {what}   x {scale:.6} of the bait:")?;
+            for step in steps {
+                let what = &step.what;
+                if step.inset_mm > 0.0 {
+                    let off = step.inset_mm;
+                    writeln!(out, "           {what}: {off:.3} mm off all round")?;
+                } else {
+                    writeln!(out, "           {what}: x {:.6}", step.scale)?;
+                }
+            }
+        }
+    }
+    for r in &kit.manifest.readings {
+        let part = |what: &str, size: Option<f64>, off: Option<f64>| match (size, off) {
+            (Some(size), Some(off)) => format!(", {what} {} ({off:+.3} mm)", show(unit, size)),
+            _ => String::new(),
+        };
+        let height = part("height", r.height_mm, r.height_off_mm);
+        let width = part("width", r.width_mm, r.width_off_mm);
+        writeln!(out, "  reading  at {}{height}{width}", show(unit, r.at_mm))?;
+    }
     let (plane, halves) = match mould.parting {
         Parting::Flank => ("flank", "left and right"),
         Parting::Waist => ("waist", "back and belly"),

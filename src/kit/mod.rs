@@ -14,7 +14,10 @@ use nalgebra::Vector3;
 
 #[cfg(feature = "command")]
 pub use folder::FolderError;
-pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
+pub use manifest::{
+    AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
+    ReadingEntry,
+};
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::gauge_sheet;
@@ -184,9 +187,28 @@ impl Kit {
         body: &Body,
         said: Vec<String>,
     ) -> Result<Self, KitError> {
-        let made = Master::build(&design, body)?;
-        let master = &made.mesh;
-        let mould = Mould::around(&design, body, master)?;
+        let allow = &design.allowances;
+        let most = allow
+            .cavity_scale()
+            .max(allow.pattern_scale() * allow.print_scale());
+        // What is enlarged afterwards is made finer by as much.
+        let finer = Design {
+            tolerance: design.tolerance / most,
+            ..design.clone()
+        };
+        let made = Master::build(&finer, body)?;
+        let master = &allow.master(&made.mesh);
+        let around = body.scaled(allow.cavity_scale());
+        let mould = Mould::around(&design, &around, &allow.cavity(&made.mesh))?;
+        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
+            let problem = Problem::new(
+                "material.coats",
+                "these coats are thicker than the finest detail of the master can take",
+            )
+            .value(design.units.show(allow.coating()))
+            .hint("fewer or thinner coats, or rounder detail");
+            return Err(Problems::from(problem).into());
+        }
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -242,8 +264,8 @@ impl Kit {
             let mut at = 0.0;
             for core in &made.cores {
                 // Side by side: cores that cross in the mould are apart on the printer.
-                let core = core
-                    .clone()
+                let core = allow
+                    .cavity(core)
                     .settled()
                     .translated(&Vector3::new(0.0, at, 0.0));
                 at = core.bounds().map_or(at, |b| b.max.y) + APART;
@@ -258,9 +280,10 @@ impl Kit {
         }
 
         let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
-        notes.extend(made.thinnest.iter().map(|t| notes::thin(t, design.units)));
+        notes.extend(notes::thinnest(&made.thinnest, design.units));
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
@@ -268,7 +291,8 @@ impl Kit {
                     .to_owned(),
             );
         }
-        match Gauge::of(body) {
+        // The turner makes the master as it is under the silicone, coats and all.
+        match Gauge::of(&body.scaled(allow.pattern_scale())) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
                 let sheet = gauge_sheet(&gauge, name, design.units);

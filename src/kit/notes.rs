@@ -1,5 +1,6 @@
 //! What the maker should know that no file says.
 
+use super::MANIFEST;
 use crate::body::Thinnest;
 use crate::mould::Mould;
 use crate::quantity::LengthUnit;
@@ -78,30 +79,66 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     notes
 }
 
+/// What is to be said of how the body came by its size.
+pub(super) fn of_body(design: &Design) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let mut notes = Vec::new();
+    if design.allowances.coating() > 0.0 {
+        notes.push(format!(
+            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
+             the master with them on: turn it smaller by that much all round.",
+            show(design.allowances.coating())
+        ));
+    }
+    if let Some(measured) = &design.body.measured {
+        let offs = measured.readings.iter();
+        let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
+        let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
+        notes.push(format!(
+            "The fair curve passes {} readings at up to {} from them, within the {} that they may be \
+             off; {MANIFEST} lists each.",
+            measured.readings.len(),
+            show(most),
+            show(measured.uncertainty)
+        ));
+    }
+    notes
+}
+
 /// Thinnest that casts reliably in soft plastic poured by hand (common practice).
 const CASTS: f64 = 1.0;
 /// Thinnest that a printed master holds (common practice).
 const PRINTS: f64 = 0.8;
 
-/// What the maker should know of the thinnest place of a feature.
-pub(super) fn thin(thinnest: &Thinnest, units: LengthUnit) -> String {
-    let p = thinnest.at;
-    let mut note = format!(
-        "{} is thinnest {} from the nose: {}.",
-        thinnest.path,
-        units.show(p.x),
-        units.show(thinnest.thickness)
-    );
-    // A limit written in another unit may come out a rounding below it.
-    if thinnest.thickness < CASTS - 1e-9 {
-        note += &format!(
-            " Poured by hand, soft plastic fills {} and more reliably, and printed masters hold {} \
-             (common practice).",
-            units.show(CASTS),
-            units.show(PRINTS)
-        );
-    }
-    note
+/// What the maker should know of the thinnest places of fins, tails and legs.
+pub(super) fn thinnest(places: &[Thinnest], units: LengthUnit) -> Option<String> {
+    let show = |mm: f64| units.show(mm);
+    let listed: Vec<String> = places
+        .iter()
+        .map(|t| {
+            // A limit written in another unit may come out a rounding below it.
+            let thin = if t.thickness < CASTS - 1e-9 {
+                " (too thin to fill reliably)"
+            } else {
+                ""
+            };
+            format!(
+                "{} is {} {} from the nose{thin}",
+                t.path,
+                show(t.thickness),
+                show(t.at.x)
+            )
+        })
+        .collect();
+    (!listed.is_empty()).then(|| {
+        format!(
+            "Thinnest places: {}. Soft plastic poured by hand fills {} and more reliably, and printed \
+             masters hold {} (common practice; an injector and a resin printer do finer).",
+            listed.join("; "),
+            show(CASTS),
+            show(PRINTS)
+        )
+    })
 }
 
 /// Whether a fin, a tail or a leg does not lie in the parting plane.

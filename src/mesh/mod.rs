@@ -231,6 +231,17 @@ impl Mesh {
         if map.mirrors() { self.flipped() } else { self }
     }
 
+    /// Enlarged about the origin, which keeps both parting planes where they are.
+    #[must_use]
+    pub fn scaled(mut self, factor: f64) -> Self {
+        if factor != 1.0 {
+            for p in &mut self.points {
+                p.coords *= factor;
+            }
+        }
+        self
+    }
+
     /// The mesh turned inside out.
     #[must_use]
     pub fn flipped(mut self) -> Self {

@@ -77,12 +77,11 @@ mod tests {
 
     #[test]
     fn frustum_and_bent_tube_have_their_closed_volumes() {
-        let section = Section::new(2.0);
         let rib = |x: f64, r: f64| Rib {
             centre: Point3::new(x, 0.0, 0.0),
             along: Vector3::new(0.0, 0.0, -r),
             across: Vector3::new(0.0, 0.5 * r, 0.0),
-            quarter: section.points(64),
+            quarter: Section::circle(64),
         };
         let mesh = sweep(
             Point3::new(0.0, 0.0, 0.0),
@@ -102,7 +101,7 @@ mod tests {
                     centre: Point3::new(10.0 * s, 0.0, 10.0 * c),
                     along: Vector3::new(-2.0 * s, 0.0, -2.0 * c),
                     across: Vector3::new(0.0, 2.0, 0.0),
-                    quarter: section.points(64),
+                    quarter: Section::circle(64),
                 }
             })
             .collect();

@@ -20,6 +20,7 @@ mod slips;
 mod structure;
 mod text;
 mod tree;
+mod trunk;
 
 #[cfg(test)]
 mod tests;
@@ -31,3 +32,4 @@ pub use model::*;
 pub use problem::*;
 pub use read::*;
 pub use schema::*;
+pub use trunk::*;

@@ -187,16 +187,27 @@ impl Frame {
             }
         }
         let rear = body.place(b, fin.angle).point;
-        // Both ends are on rays at the same angle, so the plate's plane holds the axis.
+        // Both ends are on rays at the same angle, so the plate's plane holds the axis of a
+        // straight body, to the last bit.
         let (sin, cos) = sin_cos(fin.angle);
         let ray = Vector3::new(0.0, sin, cos);
         let along = b - fin.at;
         let rise = (rear - front).dot(&ray);
         let length = libm::hypot(along, rise);
         let x = Vector3::x();
-        let u = (x * along + ray * rise) / length;
-        let v = (ray * along - x * rise) / length;
-        let w = Vector3::new(0.0, cos, -sin);
+        let mut u = (x * along + ray * rise) / length;
+        let mut v = (ray * along - x * rise) / length;
+        let mut w = Vector3::new(0.0, cos, -sin);
+        // On a bowed body the root line leaves that plane sideways, and the plate goes with it.
+        let aside = (rear - front).dot(&w);
+        if aside != 0.0 {
+            let length = libm::hypot(length, aside);
+            (u, w) = (
+                (rear - front) / length,
+                (w * libm::hypot(along, rise) - u * aside) / length,
+            );
+            v = u.cross(&w);
+        }
         let (sin, cos) = sin_cos(fin.cant);
         Ok(Frame {
             origin: front,

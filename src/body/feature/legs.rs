@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::strand::{Size, Strand, Tip};
-use super::tails::burial;
+use super::tails::{Behind, burial};
 use super::{Effect, Feature};
 use crate::body::Body;
 use crate::body::place::sin_cos;
@@ -35,12 +35,20 @@ pub(super) fn add(feature: &mut Feature<'_>, legs: &LegsDesign) -> Result<(), Pr
         } => row(path, legs, body, [at, angle, pitch, lean])?,
         LegStand::Tail(bunch) => behind(path, legs, body, bunch)?,
     };
+    let behind = match legs.stand {
+        LegStand::Row { .. } => None,
+        LegStand::Tail(_) => Some(Behind::new(feature.body())),
+    };
     for seat in &seats {
-        let mesh = strand(legs, seat, feature.tolerance);
+        let mut mesh = strand(legs, seat, feature.tolerance);
+        if let Some(behind) = behind {
+            mesh = behind.mesh(mesh);
+        }
         feature.push(Effect::Adds, mesh, seat.pair);
     }
     if let Some(seat) = seats.first() {
         let at = seat.surface + spine(legs, seat, legs.length - legs.tip);
+        let at = behind.map_or(at, |behind| behind.point(at));
         feature.thinnest(2.0 * legs.tip * legs.flat, at);
     }
     Ok(())

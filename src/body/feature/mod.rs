@@ -237,6 +237,10 @@ fn ball(radius: f64, tolerance: f64) -> Mesh {
 }
 
 #[cfg(test)]
+mod exact_tests;
+#[cfg(test)]
 mod limb_tests;
+#[cfg(test)]
+mod random_tests;
 #[cfg(test)]
 mod tests;

@@ -102,7 +102,7 @@ impl Strand<'_> {
                     // Level × across has to point along the spine: z × (−y) = x.
                     along: Vector3::new(level[0], 0.0, level[1]) * (size.along * grow),
                     across: Vector3::new(0.0, -size.across * grow, 0.0),
-                    quarter: quarter(&ellipse, n, size.lens),
+                    quarter: quarter(n, size.lens),
                 }
             })
             .collect();
@@ -148,9 +148,8 @@ impl Strand<'_> {
 }
 
 /// A quarter of a section between ellipse and lens: (cos a, (1 − l) sin a + l sin² a).
-fn quarter(ellipse: &Section, count: usize, lens: f64) -> Vec<[f64; 2]> {
-    ellipse
-        .points(count)
+fn quarter(count: usize, lens: f64) -> Vec<[f64; 2]> {
+    Section::circle(count)
         .into_iter()
         .map(|[c, s]| [c, (1.0 - lens) * s + lens * s * s])
         .collect()

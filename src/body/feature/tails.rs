@@ -6,6 +6,7 @@ use super::strand::{Size, Strand, Tip};
 use super::{Effect, Feature, Tool, push};
 use crate::body::Body;
 use crate::body::place::sin_cos;
+use crate::mesh::Mesh;
 use crate::mesh::plate::plate;
 use crate::spec::{
     CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
@@ -19,6 +20,49 @@ const ROOM: f64 = 0.1;
 const DEEPEST: f64 = 0.3;
 /// A root that the body chooses is this share of the body there.
 const EASY: f64 = 0.85;
+
+/// The axes of what stands behind a body: at the end of its spine, and along it.
+#[derive(Clone, Copy)]
+pub(super) struct Behind {
+    end: Point3<f64>,
+    /// Cosine and sine of the spine's rise there.
+    heading: [f64; 2],
+}
+
+impl Behind {
+    pub(super) fn new(body: &Body) -> Self {
+        const STEP: f64 = 1e-3;
+        let length = body.length();
+        let rise = body.spine(length);
+        let slope = (rise - body.spine(length - STEP)) / STEP;
+        let along = libm::hypot(1.0, slope);
+        Behind {
+            end: Point3::new(length, 0.0, rise),
+            heading: [1.0 / along, slope / along],
+        }
+    }
+
+    /// A point that was laid out behind a straight body.
+    pub(super) fn point(&self, p: Point3<f64>) -> Point3<f64> {
+        let [cos, sin] = self.heading;
+        if sin == 0.0 && self.end.z == 0.0 {
+            return p;
+        }
+        let x = p.x - self.end.x;
+        Point3::new(
+            self.end.x + cos * x - sin * p.z,
+            p.y,
+            self.end.z + sin * x + cos * p.z,
+        )
+    }
+
+    pub(super) fn mesh(&self, mut mesh: Mesh) -> Mesh {
+        for p in &mut mesh.points {
+            *p = self.point(*p);
+        }
+        mesh
+    }
+}
 
 /// What a tail is added to.
 struct Site<'a> {
@@ -50,8 +94,11 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
         TailDesign::Fork(t) => site.fork(t, &mut tools)?,
         TailDesign::Taper(t) => site.taper(t, &mut tools)?,
     };
-    feature.tools.append(&mut tools);
-    feature.thinnest(thickness, at);
+    let behind = Behind::new(feature.body());
+    for tool in tools {
+        feature.push(Effect::Adds, behind.mesh(tool.mesh), false);
+    }
+    feature.thinnest(thickness, behind.point(at));
     Ok(())
 }
 
@@ -62,11 +109,13 @@ pub(super) fn burial(body: &Body, height: f64, width: f64) -> Result<f64, f64> {
     let deepest = (DEEPEST * body.length())
         .max(1.5 * ROOT)
         .min(0.9 * body.length());
+    let behind = Behind::new(body);
     let holds = |depth: f64, share: f64| {
         let x = body.length() - depth;
         (0..16).all(|k| {
             let (s, c) = sin_cos(22.5 * f64::from(k));
-            body.holds(&Point3::new(x, share * width * s, share * height * c), ROOM)
+            let p = Point3::new(x, share * width * s, share * height * c);
+            body.holds(&behind.point(p), ROOM)
         })
     };
     let depth = |k: usize| ROOT + (deepest - ROOT) * k as f64 / STEPS as f64;

@@ -208,7 +208,7 @@ impl Rules<'_> {
             let limit = "one closed outline".to_owned();
             return refuse(self, "this path is in several pieces", limit);
         }
-        let scaled = Affine::scale(Length::bare(1.0).to_mm(self.units)) * drawn;
+        let scaled = Affine::scale(Length::bare(1.0).to_mm(self.units) * self.scale) * drawn;
         let largest = FIN_ROOT.end();
         let sound = |p: kurbo::Point| p.x.abs() <= *largest && p.y.abs() <= *largest;
         // Control points too: they bound the curve.
