@@ -20,15 +20,22 @@
 
 use nalgebra::Point3;
 
+use super::channels::Channels;
+use super::grooves::{Face, Groove};
+use super::keys::Key;
 use super::sets::Sets;
-use crate::mesh::{AxisMap, Bounds, Mesh};
-use crate::spec::BodyEnd;
+use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
+use crate::spec::{BodyEnd, Design};
 
 /// Least height of a trap, in mm: less air than that spreads along the wall or is taken up by
 /// the plastic's skin (reasoned).
 pub const LEAST_HEIGHT: f64 = 0.3;
 /// The same in tolerances: two facets stand off by one each, and twice that is sure.
 const LEAST_TOLERANCES: f64 = 4.0;
+
+/// A groove in the parting face is worth while if it leaves no more than this share of a trap's
+/// height.
+const MOST_LEFT: f64 = 0.5;
 
 /// A place where air stays.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +65,58 @@ impl Trap {
 /// Least height of a trap in meshes of this tolerance, in mm.
 pub fn least_height(tolerance: f64) -> f64 {
     LEAST_HEIGHT.max(LEAST_TOLERANCES * tolerance)
+}
+
+/// Where a mould would hold air.
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct Air {
+    /// Traps that a groove was routed from, in the order of the grooves; their facets are
+    /// those of the cavity before.
+    pub relieved: Vec<Trap>,
+    /// Traps that are left, by falling volume, with facets of the finished cavity.
+    pub held: Vec<Trap>,
+}
+
+/// Routes a groove from every trap that reaches the parting face, as far as there is a way, and
+/// cuts them into the cavity.
+pub(super) fn relieve(
+    design: &Design,
+    block: &Bounds,
+    keys: &[Key],
+    channels: &mut Channels,
+    cavity: Solid,
+) -> Result<(Solid, Air), SolidError> {
+    let least = least_height(design.tolerance);
+    let up = channels.sprue.end;
+    let mesh = cavity.to_mesh();
+    let found = traps(&mesh, block, up, least);
+    let mut air = Air::default();
+    if !found.is_empty()
+        && design.mould.vent_count != Some(0)
+        && let Some(face) = Face::new(design, block, keys, &mesh, up)
+    {
+        for trap in &found {
+            if trap.left_by_vent() < least.max(MOST_LEFT * trap.height)
+                && let Some(groove) = face.groove(trap, &channels.grooves)
+            {
+                channels.grooves.push(groove);
+                air.relieved.push(trap.clone());
+            }
+        }
+    }
+    if channels.grooves.is_empty() {
+        air.held = found;
+        return Ok((cavity, air));
+    }
+    let grooves: Result<Vec<Solid>, _> = channels
+        .grooves
+        .iter()
+        .map(|groove| Solid::try_from(&Groove::mesh(groove)))
+        .collect();
+    let cavity = cavity.union(&Solid::compose(&grooves?)?)?;
+    air.held = traps(&cavity.to_mesh(), block, up, least);
+    Ok((cavity, air))
 }
 
 /// Every trap of a cavity of at least that height, largest volume first, when the block

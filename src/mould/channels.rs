@@ -2,6 +2,7 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::grooves::Groove;
 use super::keys::Key;
 use super::tools::turned;
 use crate::body::Body;
@@ -304,6 +305,8 @@ pub struct Channels {
     pub sprue: Sprue,
     /// The vents, from one side of the body to the other.
     pub vents: Vec<Vent>,
+    /// Grooves that let the air out of high points.
+    pub grooves: Vec<Groove>,
 }
 
 /// The end that the vents are at.
@@ -350,7 +353,11 @@ impl Channels {
     ) -> Result<Self, Problems> {
         let vents = vents(design, vented, block, keys);
         match (sprue(design, form, block), vents) {
-            (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
+            (Ok(sprue), Ok(vents)) => Ok(Channels {
+                sprue,
+                vents,
+                grooves: Vec::new(),
+            }),
             (sprue, vents) => Err(Problems(
                 [sprue.err(), vents.err()]
                     .into_iter()
@@ -366,6 +373,7 @@ impl Channels {
         let aside = Vector3::new(0.0, self.sprue.axis, 0.0);
         let mut meshes = vec![turned(&self.sprue.corners, tolerance).translated(&aside)];
         meshes.extend(self.vents.iter().map(|v| v.bounds.to_mesh()));
+        meshes.extend(self.grooves.iter().map(Groove::mesh));
         meshes
     }
 }

@@ -14,18 +14,22 @@
 pub mod air;
 mod block;
 mod channels;
+mod grooves;
 mod keys;
 pub mod opening;
 mod sets;
 mod tools;
 
-use nalgebra::Vector3;
+use nalgebra::{Point3, Vector3};
+use opening::Undercuts;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, Parting, Problem, Problems};
 
+pub use air::Air;
 pub use channels::{Channels, Sprue, Vent};
+pub use grooves::Groove;
 pub use keys::Key;
 
 /// A mould could not be made.
@@ -65,9 +69,6 @@ impl From<Problem> for MouldError {
     }
 }
 
-/// Less area than this facing against the pull, in mm², holds nothing.
-const LEAST_HOLD: f64 = 0.1;
-
 /// A printed-block mould, closed, in its own axes (see the module's text).
 #[derive(Clone, Debug)]
 pub struct Mould {
@@ -79,12 +80,16 @@ pub struct Mould {
     pub upper: Mesh,
     /// The half below, with the keys.
     pub lower: Mesh,
+    /// The master alone, in the mould's axes.
+    pub master: Mesh,
     /// What the halves leave open: master, sprue and vents in one.
     pub cavity: Mesh,
     /// Registration keys.
     pub keys: Vec<Key>,
     /// Sprue and vents.
     pub channels: Channels,
+    /// Where it would hold air, and where it still does.
+    pub air: Air,
     /// Room between keys and sockets, in mm³.
     pub gap: f64,
 }
@@ -107,7 +112,7 @@ impl Mould {
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
-        let (channels, keys, block) = plan(design, &form, &master)?;
+        let (mut channels, keys, block) = plan(design, &form, &master)?;
 
         let mut parts = vec![Solid::try_from(&master)?];
         for tool in channels.meshes(design.tolerance) {
@@ -117,6 +122,7 @@ impl Mould {
         for part in &parts[1..] {
             cavity = cavity.union(part)?;
         }
+        let (cavity, air) = air::relieve(design, &block, &keys, &mut channels, cavity)?;
 
         let half = |min: f64, max: f64| {
             let mut bounds = block;
@@ -140,9 +146,11 @@ impl Mould {
             block,
             upper: upper.to_mesh(),
             lower: lower.to_mesh(),
+            master,
             cavity: cavity.to_mesh(),
             keys,
             channels,
+            air,
             gap,
         })
     }
@@ -173,29 +181,17 @@ impl Mould {
         ]
     }
 
-    /// Area of each half (upper, lower) whose facets face against its pull, in mm², and how
-    /// far from the nose the middle of that area is: there something holds, and the soft bait
-    /// has to stretch to let go. `None` for a half that comes away freely.
-    pub fn holds(&self) -> [Option<(f64, f64)>; 2] {
-        let of = |mesh: &Mesh, pull: f64, outside: f64| {
-            let (mut area, mut moment) = (0.0, 0.0);
-            for t in 0..mesh.triangles.len() {
-                let [a, b, c] = mesh.corners(t);
-                let cross = (b - a).cross(&(c - a));
-                let size = 0.5 * cross.norm();
-                // A facet a twentieth of a degree over is upright with rounding.
-                let over = cross.z * pull > 2e-3 * size;
-                if over && ![a, b, c].iter().all(|p| p.z == outside) {
-                    area += size;
-                    moment += size * (a.x + b.x + c.x) / 3.0;
-                }
-            }
-            (area > LEAST_HOLD).then(|| (area, moment / area))
-        };
-        [
-            of(&self.upper, 1.0, self.block.max.z),
-            of(&self.lower, -1.0, self.block.min.z),
-        ]
+    /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
+    pub fn undercuts(&self, tolerance: f64) -> Undercuts {
+        Undercuts::of(&self.cavity, tolerance)
+    }
+
+    /// A point of the mould's axes in the body's own.
+    pub fn in_body(&self, point: &Point3<f64>) -> Point3<f64> {
+        match self.parting {
+            Parting::Waist => *point,
+            Parting::Flank => Point3::new(point.x, point.z, -point.y),
+        }
     }
 
     /// Moves that lay the printed halves side by side like an open book, `gap`

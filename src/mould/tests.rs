@@ -51,6 +51,7 @@ fn design() -> Design {
         allowances: Allowances::default(),
         mould: MouldDesign {
             parting: Parting::Flank,
+            parting_free: false,
             wall: 9.5,
             key_count: 4,
             key_radius: 3.0,

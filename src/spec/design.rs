@@ -93,6 +93,9 @@ pub struct CollarDesign {
 pub struct MouldDesign {
     /// The plane it opens along.
     pub parting: Parting,
+    /// Whether the other plane may be taken if it opens better: the spec names none, and
+    /// nothing in it needs this one.
+    pub parting_free: bool,
     /// Least material over the body.
     pub wall: f64,
     /// Number of keys.

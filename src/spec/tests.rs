@@ -165,6 +165,7 @@ fn defaults_are_those_of_the_docs() {
     assert_eq!(design.body.half_width, [knot]);
     let expected = MouldDesign {
         parting: Parting::Flank,
+        parting_free: true,
         wall: 9.5,
         key_count: 4,
         key_radius: 3.0,

@@ -47,7 +47,7 @@ prop_compose! {
         vent_count in prop::option::of(0..99_u32), vents in (some_length(), some_length()),
     ) -> MouldSpec {
         MouldSpec {
-            parting: if waist { Parting::Waist } else { Parting::Flank },
+            parting: Some(if waist { Parting::Waist } else { Parting::Flank }),
             wall,
             keys: KeySpec { count: key_count, diameter: keys.0, height: keys.1, clearance: keys.2 },
             sprue: SprueSpec {
