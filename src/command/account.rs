@@ -90,6 +90,7 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     let (opening, air) = (&kit.manifest.opening, &kit.manifest.air);
     let opens = match opening.undercuts.len() {
         0 => "both halves come away freely".to_owned(),
+        1 => format!("one undercut of {}", show(unit, opening.deepest_mm)),
         count => format!(
             "{count} undercuts, the deepest {}",
             show(unit, opening.deepest_mm)
@@ -98,6 +99,7 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     let held: f64 = air.held.iter().map(|t| t.volume_mm3).sum();
     let breathes = match air.held.len() {
         0 => "no air stays as it is poured".to_owned(),
+        1 => format!("air stays at one place, {held:.1} mm³"),
         count => format!("air stays at {count} places, {held:.1} mm³ in all"),
     };
     writeln!(out, "           {opens}; {breathes}")?;

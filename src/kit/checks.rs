@@ -8,7 +8,7 @@ use crate::body::Master;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::Mould;
 use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
-use crate::mould::opening::{Half, Material, Proposal, SILICONE_STRETCH, Undercut, Undercuts};
+use crate::mould::opening::{Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts};
 use crate::spec::{BodyEnd, Design, Parting};
 
 /// A place this near to the other parting plane, in mm, could be vented in it.
@@ -130,11 +130,29 @@ impl Checks {
                 }
             })
             .collect();
-        for (u, entry) in undercuts.found.iter().zip(&entries).take(MOST_TOLD) {
-            notes.push(of_undercut(u, entry, &show));
+        // The same on both halves is said once.
+        let mut said: Vec<(String, Vec<&str>)> = Vec::new();
+        for (u, entry) in undercuts.found.iter().zip(&entries) {
+            let [holds, lip] = of_undercut(u, entry, &show);
+            let text = format!("{} holds the {{}} {holds}. {lip}", entry.feature);
+            match said.iter_mut().find(|(t, _)| *t == text) {
+                Some((_, halves)) => {
+                    if !halves.contains(&entry.half.as_str()) {
+                        halves.push(&entry.half);
+                    }
+                }
+                None => said.push((text, vec![&entry.half])),
+            }
         }
-        if entries.len() > MOST_TOLD {
-            let more = entries.len() - MOST_TOLD;
+        let more = said.len().saturating_sub(MOST_TOLD);
+        for (text, halves) in said.iter().take(MOST_TOLD) {
+            let halves = match halves[..] {
+                [half] => format!("{half} half"),
+                _ => "halves".to_owned(),
+            };
+            notes.push(text.replacen("{}", &halves, 1));
+        }
+        if more > 0 {
             notes.push(format!("{more} shallower undercuts are in kit.json."));
         }
 
@@ -157,12 +175,23 @@ impl Checks {
             .map(|t| told(t, Some(cure(t, mould, design, other_end))))
             .collect();
         if !vented.is_empty() {
-            let names: Vec<String> = vented.iter().map(|t| where_is(t, &show)).collect();
+            let mut names: Vec<(String, usize)> = Vec::new();
+            for name in vented.iter().map(|t| where_is(t, &show)) {
+                match names.iter_mut().find(|(n, _)| *n == name) {
+                    Some((_, count)) => *count += 1,
+                    None => names.push((name, 1)),
+                }
+            }
+            let names: Vec<String> = names
+                .into_iter()
+                .map(|(name, count)| match count {
+                    1 => name,
+                    _ => format!("{name} ({count} places)"),
+                })
+                .collect();
             notes.push(format!(
-                "Air would stay at {} high {}: {}. A groove in the parting face leads it up from \
-                 there; cut what fills it off the bait.",
-                vented.len(),
-                if vented.len() == 1 { "place" } else { "places" },
+                "Air would stay at high places: {}. A groove in the parting face leads it up from \
+                 each; cut what fills it off the bait.",
                 names.join("; ")
             ));
         }
@@ -217,7 +246,7 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
         Parting::Waist => Parting::Flank,
     };
     let (here, there) = (depth(mould.parting), depth(other));
-    if proposal.parting != mould.parting {
+    if proposal.parting != mould.parting && there < here - SAME_DEPTH {
         return Some(format!(
             "Along the {} the master is held by {}, along the {} by {}: mould.parting = \"{}\" \
              would open better.",
@@ -245,26 +274,25 @@ fn where_is(trap: &TrapEntry, show: &impl Fn(f64) -> String) -> String {
     format!("{}, {} from the nose", trap.feature, show(trap.at_mm[0]))
 }
 
-fn of_undercut(u: &Undercut, entry: &UndercutEntry, show: &impl Fn(f64) -> String) -> String {
+/// How an undercut holds, and what silicone makes of it.
+fn of_undercut(u: &Undercut, entry: &UndercutEntry, show: &impl Fn(f64) -> String) -> [String; 2] {
     let lip = match (entry.silicone_bears_it, u.stretch()) {
-        (true, _) => "a silicone half bears it".to_owned(),
-        (false, stretch) if stretch > 1.0 => "silicone would not bear it either".to_owned(),
+        (true, _) => "A silicone half bears it.".to_owned(),
+        (false, stretch) if stretch > 1.0 => "Silicone would not bear it either.".to_owned(),
         (false, stretch) => format!(
-            "a silicone lip would stretch by {:.0} %, more than the {:.0} % it bears for long",
+            "A silicone lip would stretch by {:.0} %, more than the {:.0} % it bears for long.",
             100.0 * stretch,
             100.0 * SILICONE_STRETCH
         ),
     };
-    format!(
-        "{} holds the {} half around {} from the nose by {}. A rigid half bears none of it: the \
-         bait must give way by {:.0} % of its width there, and a hard master would be caught; \
-         {lip}.",
-        entry.feature,
-        entry.half,
-        show(entry.at_mm[0]),
+    let holds = format!(
+        "by {} around {} from the nose. A rigid half bears none of it: the bait must give way by \
+         {:.0} % of its width there, and a hard casting would be caught",
         show(u.depth),
+        show(entry.at_mm[0]),
         100.0 * u.squeeze(),
-    )
+    );
+    [holds, lip]
 }
 
 /// The end at which a sprue would leave much less air, going by the cavity without channels: the
@@ -322,17 +350,21 @@ fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>)
         return format!("Parted along the {plane} it could be vented: mould.parting = \"{plane}\".");
     }
     let [upper, lower] = mould.names();
-    let half = if trap.peak.z > 0.0 { upper } else { lower };
-    let (show, peak) = (|mm: f64| design.units.show(mm), &trap.peak);
-    let top = match mould.channels.sprue.end {
-        BodyEnd::Nose => mould.block.min.x,
-        BodyEnd::Tail => mould.block.max.x,
+    let (show, peak, block) = (|mm: f64| design.units.show(mm), &trap.peak, &mould.block);
+    let (half, deep) = if peak.z > 0.0 {
+        (upper, block.max.z - peak.z)
+    } else {
+        (lower, peak.z - block.min.z)
+    };
+    let along = match mould.channels.sprue.end {
+        BodyEnd::Nose => peak.x - block.min.x,
+        BodyEnd::Tail => block.max.x - peak.x,
     };
     format!(
-        "Tilt the mould while it fills, or drill a vent of 1 mm through the {half} half, straight \
-         down from the sprue's face: {} deep, {} off the parting plane, {} beside the sprue's axis.",
-        show((peak.x - top).abs()),
-        show(peak.z.abs()),
-        show(peak.y.abs())
+        "Tilt the mould while it fills; or drill a vent of 1 mm from the back of the {half} half, \
+         {} from the sprue's face and {} beside its axis, {} deep, and tape it once plastic shows.",
+        show(along),
+        show(peak.y.abs()),
+        show(deep)
     )
 }

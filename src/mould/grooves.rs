@@ -20,6 +20,10 @@ const FROM_SIDE: f64 = 3.0;
 const CELL: f64 = 0.5;
 /// A groove ends straight over this length, in mm.
 const STRAIGHT: f64 = 2.0;
+/// Cells to the side in a step up: straight, and on a slant either way.
+const TURNS: [i64; 3] = [0, -1, 1];
+/// Over this height, in mm, a groove may run beside the high point that it leaves.
+const SHELTER: f64 = 4.0;
 /// What a slanting cell costs, a straight one being 1, and a bend.
 const SLANT: f64 = 1.5;
 const BEND: f64 = 2.0;
@@ -175,54 +179,64 @@ impl<'a> Face<'a> {
         })
     }
 
-    /// How high a strip as wide as a groove reaches over the peak before it meets the cavity.
-    fn headroom(&self, [peak, y]: [f64; 2]) -> f64 {
+    /// How many rows above a peak a groove that leaves it straight or on a slant comes free of
+    /// all that is there, if it does so before it runs into the cavity again.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    fn shelter(&self, [peak, y]: [f64; 2], turn: i64, map: &Map) -> Option<usize> {
+        const FINE: usize = 4;
+        let slant = turn as f64;
         let half = 0.5 * self.width;
-        let mut room = f64::INFINITY;
-        for [a, b] in self.edges() {
-            // The part of the edge within the strip.
-            let mut part = [0.0f64, 1.0];
-            let across = b[1] - a[1];
-            if across == 0.0 {
-                if (a[1] - y).abs() >= half {
-                    continue;
+        // Square to the groove's run.
+        let length = libm::hypot(1.0, slant);
+        let side = [-slant * half / length, half / length];
+        for row in 1..=((SHELTER / CELL) as usize).min(map.rows.saturating_sub(1)) {
+            for fine in 1..=FINE {
+                let up = (row as f64 - 1.0 + fine as f64 / FINE as f64) * CELL;
+                let middle = [peak + up, y + slant * up];
+                let within = |s: f64| {
+                    let [h, y] = [middle[0] + s * side[0], middle[1] + s * side[1]];
+                    h > peak && self.plane.holds(self.up * h, y)
+                };
+                if [-1.0, 0.0, 1.0].into_iter().any(within) {
+                    return None;
                 }
-            } else {
-                let at = [(y - half - a[1]) / across, (y + half - a[1]) / across];
-                part = [
-                    part[0].max(at[0].min(at[1])),
-                    part[1].min(at[0].max(at[1])),
-                ];
             }
-            if part[0] >= part[1] {
-                continue;
+            let cell = map.column as i64 + turn * row as i64;
+            if !(0..map.width as i64).contains(&cell) {
+                return None;
             }
-            let heights = part.map(|t| a[0] + t * (b[0] - a[0]));
-            if heights[0].max(heights[1]) > peak + 1e-6 {
-                room = room.min((heights[0].min(heights[1]) - peak).max(0.0));
+            if map.free(row, cell as usize) {
+                return Some(row);
             }
         }
-        room
+        None
     }
 
     /// Corners of the way from above a peak to the top face, as (height, y).
     fn route(&self, peak: [f64; 2], others: &[Groove]) -> Option<Vec<[f64; 2]>> {
         let map = self.map(peak, others);
-        let column = map.column;
-        // Straight up out of the shelter of the high point itself.
-        let room = self.headroom(peak);
-        let start = (1..map.rows).find(|&row| map.free(row, column))?;
-        let rise = (start as f64) * CELL;
-        if rise + LAND > room && room.is_finite() {
-            return None;
-        }
-        let cells = map.climb(start, column)?;
+        // Out of the shelter of the high point itself, then along the cheapest way.
+        let cells = TURNS
+            .iter()
+            .enumerate()
+            .filter_map(|(k, &turn)| {
+                let start = self.shelter(peak, turn, &map)?;
+                let cell = (map.column as i64 + turn * start as i64) as usize;
+                let (cells, cost) = map.climb(start, cell, k)?;
+                Some(([vec![(0, map.column)], cells].concat(), cost))
+            })
+            .min_by(|a, b| a.1.total_cmp(&b.1))?
+            .0;
+        // From row to row the way runs on or bends.
+        let slope = |i: usize| {
+            let ((low, from), (high, to)) = (cells[i], cells[i + 1]);
+            (to as f64 - from as f64) / (high as f64 - low as f64)
+        };
         let mut path: Vec<[f64; 2]> = Vec::new();
         for (i, &(row, cell)) in cells.iter().enumerate() {
-            let straight = i > 0
-                && i + 1 < cells.len()
-                && cell as i64 - cells[i - 1].1 as i64 == cells[i + 1].1 as i64 - cell as i64;
-            if i > 0 && !straight {
+            let bends = i == 0 && slope(0) != 0.0
+                || i > 0 && (i + 1 == cells.len() || slope(i - 1) != slope(i));
+            if bends {
                 path.push([peak[0] + row as f64 * CELL, map.y(cell)]);
             }
         }
@@ -319,14 +333,14 @@ impl Map {
         }
     }
 
-    /// The cheapest way up from a cell, one row a step: straight or on a slant.
+    /// The cheapest way up from a cell reached by a turn, and its cost: one row a step, straight
+    /// or on a slant.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    fn climb(&self, start: usize, column: usize) -> Option<Vec<(usize, usize)>> {
-        const TURNS: [i64; 3] = [0, -1, 1];
+    fn climb(&self, start: usize, column: usize, turn: usize) -> Option<(Vec<(usize, usize)>, f64)> {
         let straight_from = self.rows.saturating_sub((STRAIGHT / CELL) as usize);
         // Cost by cell and turn, and the turn before, a row each.
         let mut costs = vec![[f64::INFINITY; 3]; self.width];
-        costs[column][0] = 0.0;
+        costs[column][turn] = 0.0;
         let mut before: Vec<Vec<[u8; 3]>> = Vec::new();
         for row in start + 1..self.rows {
             let mut next = vec![[f64::INFINITY; 3]; self.width];
@@ -367,7 +381,7 @@ impl Map {
             way.push((start + i, cell));
         }
         way.reverse();
-        Some(way)
+        Some((way, cost))
     }
 }
 
@@ -400,13 +414,13 @@ mod tests {
             taken: vec![false; 40 * 41],
         };
         map.take([[10.0, -3.0], [10.0, 1.0]], 1.0);
-        let way = map.climb(0, 20).unwrap();
+        let (way, _) = map.climb(0, 20, 0).unwrap();
         assert_eq!((way[0], way[way.len() - 1].0), ((0, 20), 39));
         assert!(way.windows(2).all(|w| w[1].0 == w[0].0 + 1));
         assert!(way.iter().all(|&(row, cell)| map.free(row, cell)));
         // Round the nearer end of the bar, to the left.
         assert!(way[39].1 > 20);
         map.take([[12.0, -10.0], [12.0, 10.0]], 1.0);
-        assert_eq!(map.climb(0, 20), None);
+        assert_eq!(map.climb(0, 20, 0), None);
     }
 }

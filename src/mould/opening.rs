@@ -34,7 +34,7 @@ const FINEST: f64 = 0.04;
 /// Least depth that counts, in mm; facets alone stand off their surface by the tolerance.
 const LEAST_DEPTH: f64 = 0.1;
 /// Depths closer than this, in mm, are the same when planes are compared.
-const SAME_DEPTH: f64 = 0.25;
+pub const SAME_DEPTH: f64 = 0.25;
 /// What a silicone lip bears: the share by which it may stretch each time the mould is opened. A
 /// tenth of the 300 % at which mould silicones break by their data sheets, or more (reasoned).
 pub const SILICONE_STRETCH: f64 = 0.3;
