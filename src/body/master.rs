@@ -187,9 +187,8 @@ impl Master {
     pub fn feature_at(&self, place: &nalgebra::Point3<f64>, within: f64) -> Option<&str> {
         let near = |mesh: &Mesh| {
             let bounds = mesh.bounds()?;
-            let close = (0..3).all(|k| {
-                place[k] > bounds.min[k] - within && place[k] < bounds.max[k] + within
-            });
+            let close = (0..3)
+                .all(|k| place[k] > bounds.min[k] - within && place[k] < bounds.max[k] + within);
             close.then(|| mesh.distance(place)).filter(|&d| d <= within)
         };
         self.features

@@ -8,7 +8,9 @@ use crate::body::Master;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::Mould;
 use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
-use crate::mould::opening::{Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts};
+use crate::mould::opening::{
+    Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts,
+};
 use crate::spec::{BodyEnd, Design, Parting};
 
 /// A place this near to the other parting plane, in mm, could be vented in it.
@@ -97,12 +99,7 @@ pub(super) fn other_plane(design: &Design, proposal: &Proposal) -> Option<Design
 
 impl Checks {
     /// Looks into a finished mould around the master it was made for.
-    pub(super) fn of(
-        design: &Design,
-        proposal: &Proposal,
-        made: &Master,
-        mould: &Mould,
-    ) -> Self {
+    pub(super) fn of(design: &Design, proposal: &Proposal, made: &Master, mould: &Mould) -> Self {
         let show = |mm: f64| design.units.show(mm);
         let scale = design.allowances.cavity_scale();
         let within = 0.05 + 4.0 * design.tolerance;
@@ -325,7 +322,10 @@ fn held_without_channels(master: &Mesh, end: BodyEnd, least: f64) -> f64 {
         BodyEnd::Tail => outside.max.x = bounds.max.x,
     }
     let found = traps(master, &outside, end, least);
-    let off_plane = |t: &&Trap| t.in_plane.is_none_or(|[x, _]| (x - t.peak.x).abs() > LEAST_HEIGHT);
+    let off_plane = |t: &&Trap| {
+        t.in_plane
+            .is_none_or(|[x, _]| (x - t.peak.x).abs() > LEAST_HEIGHT)
+    };
     found.iter().filter(off_plane).map(|t| t.volume).sum()
 }
 
@@ -347,7 +347,9 @@ fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>)
         Parting::Waist => (there.y, "flank"),
     };
     if across.abs() < NEAR_PLANE && design.body.camber.is_none() {
-        return format!("Parted along the {plane} it could be vented: mould.parting = \"{plane}\".");
+        return format!(
+            "Parted along the {plane} it could be vented: mould.parting = \"{plane}\"."
+        );
     }
     let [upper, lower] = mould.names();
     let (show, peak, block) = (|mm: f64| design.units.show(mm), &trap.peak, &mould.block);

@@ -13,9 +13,9 @@ mod pictures;
 
 use nalgebra::Vector3;
 
+pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 #[cfg(feature = "command")]
 pub use folder::FolderError;
-pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 pub use manifest::{
     AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
     ReadingEntry,
@@ -31,8 +31,8 @@ use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
 use crate::mould::{Mould, MouldError};
-use checks::Checks;
 use crate::spec::{Design, Parting, Problem, Problems, Spec};
+use checks::Checks;
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";

@@ -5,9 +5,9 @@ use nalgebra::Vector3;
 use super::APART;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
 use crate::export::png;
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
 use crate::mould::Mould;
 use crate::mould::opening::Undercuts;
-use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
 
 /// A warm master, mould halves of pale stone.
 const MASTER: [u8; 3] = [196, 134, 84];

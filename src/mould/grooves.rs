@@ -19,7 +19,7 @@ const FROM_SIDE: f64 = 3.0;
 /// Grid that routes are found on, in mm.
 const CELL: f64 = 0.5;
 /// A groove ends straight over this length, in mm.
-const STRAIGHT: f64 = 2.0;
+const STRAIGHT: f64 = 1.0;
 /// Cells to the side in a step up: straight, and on a slant either way.
 const TURNS: [i64; 3] = [0, -1, 1];
 /// Over this height, in mm, a groove may run beside the high point that it leaves.
@@ -80,8 +80,10 @@ impl Groove {
                 mesh.triangles.extend([[a, b, d], [a, d, c]]);
             }
         }
-        mesh.triangles
-            .extend([[at(0, 0), at(0, 2), at(0, 1)], [at(0, 0), at(0, 3), at(0, 2)]]);
+        mesh.triangles.extend([
+            [at(0, 0), at(0, 2), at(0, 1)],
+            [at(0, 0), at(0, 3), at(0, 2)],
+        ]);
         mesh.triangles.extend([
             [at(last, 0), at(last, 1), at(last, 2)],
             [at(last, 0), at(last, 2), at(last, 3)],
@@ -317,10 +319,7 @@ impl Map {
         let square = step[0] * step[0] + step[1] * step[1];
         for row in rows {
             for cell in cells.clone() {
-                let to = [
-                    self.from[0] + row as f64 * CELL - a[0],
-                    self.y(cell) - a[1],
-                ];
+                let to = [self.from[0] + row as f64 * CELL - a[0], self.y(cell) - a[1]];
                 let t = if square > 0.0 {
                     ((to[0] * step[0] + to[1] * step[1]) / square).clamp(0.0, 1.0)
                 } else {
@@ -336,7 +335,12 @@ impl Map {
     /// The cheapest way up from a cell reached by a turn, and its cost: one row a step, straight
     /// or on a slant.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    fn climb(&self, start: usize, column: usize, turn: usize) -> Option<(Vec<(usize, usize)>, f64)> {
+    fn climb(
+        &self,
+        start: usize,
+        column: usize,
+        turn: usize,
+    ) -> Option<(Vec<(usize, usize)>, f64)> {
         let straight_from = self.rows.saturating_sub((STRAIGHT / CELL) as usize);
         // Cost by cell and turn, and the turn before, a row each.
         let mut costs = vec![[f64::INFINITY; 3]; self.width];

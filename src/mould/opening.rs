@@ -484,10 +484,8 @@ impl Columns {
         loop {
             back += 1.0;
             let [x, y] = [(i - back * unit[0]).round(), (j - back * unit[1]).round()];
-            let within = x >= 0.0
-                && y >= 0.0
-                && (x as usize) < self.size[0]
-                && (y as usize) < self.size[1];
+            let within =
+                x >= 0.0 && y >= 0.0 && (x as usize) < self.size[0] && (y as usize) < self.size[1];
             if !within || self.top[y as usize * self.size[0] + x as usize] <= foot {
                 return (length + back) * self.spacing;
             }
@@ -551,7 +549,6 @@ fn envelope(values: &[f64], mut set: impl FnMut(usize, f64)) {
         set(i, values[lowest[k].0] + off * off);
     }
 }
-
 
 impl Undercut {
     /// From where to where along the body it reaches on a surface.

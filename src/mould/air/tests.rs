@@ -96,7 +96,11 @@ fn a_part_that_joins_its_outlet_inside_only_is_no_trap() {
     let shaft = solid(&cuboid([-20.0, 5.0, -5.0], [1.0, 15.0, 5.0]));
     let lump = sphere(4.0, 24, 32).translated(&Vector3::new(-10.0, 10.0, 0.0));
     let less = solid(&lump).volume();
-    let cavity = room().union(&shaft).unwrap().difference(&solid(&lump)).unwrap();
+    let cavity = room()
+        .union(&shaft)
+        .unwrap()
+        .difference(&solid(&lump))
+        .unwrap();
     let found = traps(&cavity.to_mesh(), &block(), BodyEnd::Nose, 0.3);
     assert_eq!(found.len(), 1);
     assert!((found[0].volume - (2000.0 - less)).abs() < 1e-6);

@@ -35,10 +35,17 @@ fn a_ball_sunk_below_the_plane_is_held_by_what_pythagoras_says() {
             assert!((found.stretch() - (r - open) / open).abs() < 0.05);
             // The zone of a sphere: 2π r times its height (Archimedes).
             let zone = 2.0 * std::f64::consts::PI * r * sunk;
-            assert!((found.area / zone - 1.0).abs() < 0.02, "{}", found.area / zone);
+            assert!(
+                (found.area / zone - 1.0).abs() < 0.02,
+                "{}",
+                found.area / zone
+            );
             assert!(!found.borne_by(Material::Rigid));
             let stretch = (r - open) / open;
-            assert_eq!(found.borne_by(Material::Silicone), stretch < SILICONE_STRETCH);
+            assert_eq!(
+                found.borne_by(Material::Silicone),
+                stretch < SILICONE_STRETCH
+            );
         }
     }
 }
@@ -61,7 +68,10 @@ fn a_ledge_is_as_deep_as_it_overhangs_and_a_bore_across_is_half_its_length() {
     let all = Undercuts::of(&united(&[stem, head]), 0.01);
     let depths: Vec<f64> = all.found.iter().map(|u| u.depth).collect();
     assert_eq!(depths.len(), 2);
-    assert!((depths[0] - 3.0).abs() < 0.15 && (depths[1] - 1.0).abs() < 0.15, "{depths:?}");
+    assert!(
+        (depths[0] - 3.0).abs() < 0.15 && (depths[1] - 1.0).abs() < 0.15,
+        "{depths:?}"
+    );
     assert!((all.found[0].across - 8.0).abs() < 0.2);
 
     // A hole of 2 mm square through a bar 6 mm wide: its middle is 3 mm from either side, and
@@ -87,7 +97,11 @@ fn the_plane_with_the_shallower_undercut_is_proposed_and_a_tie_goes_to_the_flank
     assert_eq!(proposal.waist.found, []);
     assert_eq!(proposal.flank.found.len(), 2);
     // The knob over its stalk, at the stalk's side: 2.5 − 1 mm.
-    assert!((proposal.flank.depth() - 1.5).abs() < 0.15, "{}", proposal.flank.depth());
+    assert!(
+        (proposal.flank.depth() - 1.5).abs() < 0.15,
+        "{}",
+        proposal.flank.depth()
+    );
 }
 
 /// Heights at which an upright line passes through a mesh: every facet is tried.
