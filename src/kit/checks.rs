@@ -27,7 +27,7 @@ pub struct OpeningEntry {
     /// What it would be along the waist, for the master alone.
     pub waist_mm: f64,
     /// Share that a silicone lip may stretch by, for `silicone_bears_it`.
-    pub silicone_stretch: f64,
+    pub silicone_stretch_share: f64,
     /// The undercuts, deepest first.
     pub undercuts: Vec<UndercutEntry>,
 }
@@ -47,7 +47,7 @@ pub struct UndercutEntry {
     /// Surface that faces against the pull.
     pub area_mm2: f64,
     /// Share of its width there that the bait must give way by if the mould is rigid.
-    pub bait_yields: f64,
+    pub bait_yields_share: f64,
     /// Whether a silicone half would bear it.
     pub silicone_bears_it: bool,
 }
@@ -122,7 +122,7 @@ impl Checks {
                     at_mm: at.coords.into(),
                     depth_mm: u.depth,
                     area_mm2: u.area,
-                    bait_yields: u.squeeze(),
+                    bait_yields_share: u.squeeze(),
                     silicone_bears_it: u.borne_by(Material::Silicone),
                 }
             })
@@ -210,7 +210,7 @@ impl Checks {
                 deepest_mm: undercuts.depth(),
                 flank_mm: proposal.flank.depth(),
                 waist_mm: proposal.waist.depth(),
-                silicone_stretch: SILICONE_STRETCH,
+                silicone_stretch_share: SILICONE_STRETCH,
                 undercuts: entries,
             },
             air: AirEntry {

@@ -95,7 +95,8 @@ pub struct Mould {
 }
 
 impl Mould {
-    /// The mould of a design around its body.
+    /// The mould of a design around its body, along the plane that the design names
+    /// ([`opening::Proposal`] tells which is the better).
     ///
     /// # Errors
     /// What does not fit is named with the spec's field and the number that would.

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 
 use crate::body::{Body, Master, MasterError};
 use crate::mould::{Mould, MouldError};
-use crate::spec::{self, Design, Format, Problem};
+use crate::spec::{self, Design, Format, Parting, Problem};
 
 /// A flattened fish, 90 long, 20 high and 14 wide at x = 40, with more text behind it.
 fn design(more: &str) -> Design {
@@ -340,7 +340,7 @@ fn what_holds_the_mould_is_measured_and_named() {
         })
     };
     let flat = "[[eyes]]\nkind = \"flat\"\nat = 20\ndiameter = 3\ndepth = 1";
-    assert_eq!(held(flat).0, 0.0);
+    assert!(held(flat).0 < 0.2);
     // Drawn across its depth, a recess of 1 mm holds by about that.
     let (depth, name) = held(&format!("{flat}\n[mould]\nparting = \"waist\""));
     assert!((0.6..1.2).contains(&depth), "{depth}");
@@ -349,10 +349,7 @@ fn what_holds_the_mould_is_measured_and_named() {
     let (depth, name) = held(&format!("{pocket}\n[mould]\nparting = \"flank\""));
     assert!((2.5..4.5).contains(&depth), "{depth}");
     assert_eq!(name, "pocket[0]");
-    assert_eq!(
-        held(&format!("{pocket}\n[mould]\nparting = \"waist\"")).0,
-        0.0
-    );
+    assert!(held(&format!("{pocket}\n[mould]\nparting = \"waist\"")).0 < 0.2);
 }
 
 proptest! {

@@ -128,8 +128,9 @@ fn distance_by_rays(mesh: &Mesh, at: [f64; 2], foot: f64, most: f64) -> f64 {
     let mut out = 0.0;
     while out < most {
         out += step;
-        for k in 0..48 {
-            let turn = std::f64::consts::TAU * f64::from(k) / 48.0;
+        // Finely: the free place may be the tip of a wedge between two shadows.
+        for k in 0..240 {
+            let turn = std::f64::consts::TAU * f64::from(k) / 240.0;
             if free(at[0] + out * libm::cos(turn), at[1] + out * libm::sin(turn)) {
                 return out;
             }
