@@ -11,7 +11,7 @@ use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
 use crate::mould::opening::{
     Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts,
 };
-use crate::spec::{BodyEnd, Design, Parting};
+use crate::spec::{BodyEnd, Design, Parting, Route};
 
 /// A place this near to the other parting plane, in mm, could be vented in it.
 const NEAR_PLANE: f64 = 0.3;
@@ -101,7 +101,7 @@ impl Checks {
     /// Looks into a finished mould around the master it was made for.
     pub(super) fn of(design: &Design, proposal: &Proposal, made: &Master, mould: &Mould) -> Self {
         let show = |mm: f64| design.units.show(mm);
-        let scale = design.allowances.cavity_scale();
+        let scale = design.mould_scale();
         let within = 0.05 + 4.0 * design.tolerance;
         let place = |p: &Point3<f64>| Point3::from(mould.in_body(p).coords / scale);
         let feature = |p: &Point3<f64>| made.feature_at(p, within).unwrap_or("body").to_owned();
@@ -130,7 +130,7 @@ impl Checks {
         // The same on both halves is said once.
         let mut said: Vec<(String, Vec<&str>)> = Vec::new();
         for (u, entry) in undercuts.found.iter().zip(&entries) {
-            let [holds, lip] = of_undercut(u, entry, &show);
+            let [holds, lip] = of_undercut(u, entry, mould.route, &show);
             let text = format!("{} holds the {{}} {holds}. {lip}", entry.feature);
             match said.iter_mut().find(|(t, _)| *t == text) {
                 Some((_, halves)) => {
@@ -272,7 +272,12 @@ fn where_is(trap: &TrapEntry, show: &impl Fn(f64) -> String) -> String {
 }
 
 /// How an undercut holds, and what silicone makes of it.
-fn of_undercut(u: &Undercut, entry: &UndercutEntry, show: &impl Fn(f64) -> String) -> [String; 2] {
+fn of_undercut(
+    u: &Undercut,
+    entry: &UndercutEntry,
+    route: Route,
+    show: &impl Fn(f64) -> String,
+) -> [String; 2] {
     let lip = match (entry.silicone_bears_it, u.stretch()) {
         (true, _) => "A silicone half bears it.".to_owned(),
         (false, stretch) if stretch > 1.0 => "Silicone would not bear it either.".to_owned(),
@@ -282,13 +287,18 @@ fn of_undercut(u: &Undercut, entry: &UndercutEntry, show: &impl Fn(f64) -> Strin
             100.0 * SILICONE_STRETCH
         ),
     };
-    let holds = format!(
-        "by {} around {} from the nose. A rigid half bears none of it: the bait must give way by \
-         {:.0} % of its width there, and a hard casting would be caught",
+    let mut holds = format!(
+        "by {} around {} from the nose",
         show(u.depth),
-        show(entry.at_mm[0]),
-        100.0 * u.squeeze(),
+        show(entry.at_mm[0])
     );
+    if route == Route::Block {
+        holds += &format!(
+            ". A rigid half bears none of it: the bait must give way by {:.0} % of its width \
+             there, and a hard casting would be caught",
+            100.0 * u.squeeze()
+        );
+    }
     [holds, lip]
 }
 

@@ -46,6 +46,18 @@ pub struct Groove {
 }
 
 impl Groove {
+    /// Gives it room on every side, and at both ends.
+    pub(super) fn widen(&mut self, clearance: f64) {
+        self.width += 2.0 * clearance;
+        self.depth += 2.0 * clearance;
+        let last = self.path.len() - 1;
+        for (end, next) in [(0, 1), (last, last - 1)] {
+            let out = self.path[end][0] - self.path[next][0];
+            // Both ends run along x.
+            self.path[end][0] += clearance * out.signum();
+        }
+    }
+
     /// The groove as a solid.
     pub(super) fn mesh(&self) -> Mesh {
         let count = self.path.len();
@@ -274,7 +286,9 @@ impl<'a> Face<'a> {
         }
         for key in self.keys {
             let at = [self.up * key.at[0], key.at[1]];
-            map.take([at, at], key.socket_radius() + KEY_LAND + half);
+            let [along, across] = key.reach();
+            let ends = [-1.0, 1.0].map(|s| [at[0] + s * (along - across), at[1]]);
+            map.take(ends, across + KEY_LAND + half);
         }
         for other in others {
             for pair in other.path.windows(2) {
