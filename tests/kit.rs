@@ -104,6 +104,7 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             "mould.3mf",
             "master.png",
             "views.png",
+            "casting.png",
         ] {
             assert!(paths.contains(&wanted), "{name}: no {wanted}");
         }
@@ -233,7 +234,9 @@ fn the_master_is_the_body_and_its_collar_within_the_tolerance() {
 #[test]
 fn halves_and_cavity_share_out_the_block() {
     for Example { name, kit, spec } in examples() {
-        let design = Design::from_spec(spec).unwrap();
+        // With the plane that the kit was made for.
+        let mut design = Design::from_spec(spec).unwrap();
+        design.mould.parting = kit.manifest.mould.parting;
         if design.allowances != Allowances::default() {
             continue; // the mould is made around a larger master
         }
@@ -299,7 +302,7 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
             let unit = ["_mm", "_mm2", "_mm3", "_ml"]
                 .iter()
                 .any(|u| key.ends_with(u));
-            let ratio = key == "scale" || key.ends_with("_scale");
+            let ratio = key == "scale" || key.ends_with("_scale") || key.ends_with("_share");
             let plain = ratio || counts.contains(&key.as_str());
             assert!(unit || plain, "{name}: {key}");
         }
@@ -359,5 +362,71 @@ fn a_print_that_shrinks_takes_no_more_plastic() {
     assert!(
         shrinks < plain && shrinks > 0.95 * plain,
         "{plain} {shrinks}"
+    );
+}
+
+fn example(name: &str) -> &'static Example {
+    examples().iter().find(|e| e.name == name).unwrap()
+}
+
+#[test]
+fn a_spec_without_a_plane_gets_the_one_its_fins_lie_in() {
+    let Example { spec, kit, .. } = example("winged-darter");
+    assert_eq!(spec.mould.parting, None);
+    let manifest = manifest(kit);
+    assert_eq!(manifest["mould"]["parting"], "waist");
+    let opening = &manifest["opening"];
+    assert!(opening["undercuts"].as_array().unwrap().is_empty());
+    // Along the flank half of a fin's thickness would stand in the way.
+    assert!(opening["flank_mm"].as_f64().unwrap() > 0.5);
+    assert!(
+        kit.manifest
+            .notes
+            .iter()
+            .any(|n| n.contains("chosen since"))
+    );
+
+    // Asked for, the flank is kept, and what it costs is said, feature by feature.
+    let mut spec = spec.clone();
+    spec.mould.parting = Some(spec::Parting::Flank);
+    let kit = Kit::build(&spec).unwrap();
+    let opening = &kit.manifest.opening;
+    let named: Vec<&str> = opening
+        .undercuts
+        .iter()
+        .map(|u| u.feature.as_str())
+        .collect();
+    assert!(
+        named.contains(&"fin[0]") && named.contains(&"tail.fork"),
+        "{named:?}"
+    );
+    assert!(opening.undercuts.iter().all(|u| !u.silicone_bears_it));
+    let advice = "mould.parting = \"waist\" would open better";
+    assert!(kit.manifest.notes.iter().any(|n| n.contains(advice)));
+}
+
+#[test]
+fn legs_that_reach_forward_are_vented_and_named_and_without_vents_a_cure_is() {
+    let Example { spec, kit, .. } = example("mud-crawler");
+    let air = &kit.manifest.air;
+    assert_eq!(air.held.len(), 0);
+    let named: Vec<&str> = air.vented.iter().map(|t| t.feature.as_str()).collect();
+    assert_eq!(named, ["legs[0]"; 2]);
+    // Mirror images of each other, tips ahead of where they root.
+    assert!((air.vented[0].at_mm[1] + air.vented[1].at_mm[1]).abs() < 0.01);
+    assert_eq!(kit.manifest.mould.vents, 4);
+
+    let mut spec = spec.clone();
+    spec.mould.vents.count = Some(0);
+    let kit = Kit::build(&spec).unwrap();
+    let air = &kit.manifest.air;
+    assert_eq!(
+        (air.vented.len(), air.held.len(), kit.manifest.mould.vents),
+        (0, 2, 0)
+    );
+    assert!(
+        air.held
+            .iter()
+            .all(|t| t.cure.as_ref().unwrap().contains("mould.vents.count"))
     );
 }

@@ -99,6 +99,22 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
             "           {first:.0} ml of silicone for the first half, {second:.0} ml for the other"
         )?;
     }
+    let (opening, air) = (&kit.manifest.opening, &kit.manifest.air);
+    let opens = match opening.undercuts.len() {
+        0 => "both halves come away freely".to_owned(),
+        1 => format!("one undercut of {}", show(unit, opening.deepest_mm)),
+        count => format!(
+            "{count} undercuts, the deepest {}",
+            show(unit, opening.deepest_mm)
+        ),
+    };
+    let held: f64 = air.held.iter().map(|t| t.volume_mm3).sum();
+    let breathes = match air.held.len() {
+        0 => "no air stays as it is poured".to_owned(),
+        1 => format!("air stays at one place, {held:.1} mm³"),
+        count => format!("air stays at {count} places, {held:.1} mm³ in all"),
+    };
+    writeln!(out, "           {opens}; {breathes}")?;
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;

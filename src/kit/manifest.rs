@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
+use super::checks::{AirEntry, Checks, OpeningEntry};
 use super::{Kind, KitFile};
 use crate::body::{Body, Master};
 use crate::mesh::Bounds;
@@ -24,6 +25,10 @@ pub struct Manifest {
     pub bait: BaitEntry,
     /// The mould.
     pub mould: MouldEntry,
+    /// Whether the halves open.
+    pub opening: OpeningEntry,
+    /// Where the mould holds air as it is poured.
+    pub air: AirEntry,
     /// Where each fin, tail and kind of leg is thinnest.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub thinnest: Vec<ThinnestEntry>,
@@ -189,7 +194,7 @@ pub struct MouldEntry {
     pub block: BlockEntry,
     /// Number of registration keys.
     pub keys: usize,
-    /// Number of vents.
+    /// Number of vents, with those from high points.
     pub vents: usize,
     /// Number of bolt holes.
     pub bolts: usize,
@@ -247,6 +252,7 @@ impl Manifest {
         made: &Master,
         mould: &Mould,
         files: &[KitFile],
+        checks: Checks,
         notes: Vec<String>,
     ) -> Self {
         let figures = body.figures();
@@ -290,7 +296,7 @@ impl Manifest {
                     thickness_mm: block.z,
                 },
                 keys: mould.keys.len(),
-                vents: mould.channels.vents.len(),
+                vents: mould.channels.vents.len() + mould.channels.grooves.len(),
                 bolts: mould.holding.bolts.len(),
                 notches: mould.holding.notches.len(),
                 filling_ml: ml(filling),
@@ -298,6 +304,8 @@ impl Manifest {
                 silicone_ml: (mould.route != Route::Block)
                     .then(|| [ml(mould.upper.volume()), ml(mould.lower.volume())]),
             },
+            opening: checks.opening,
+            air: checks.air,
             thinnest: made
                 .thinnest
                 .iter()

@@ -4,6 +4,7 @@
 //! [`Kit::write`] (with the feature `command`) puts it into a folder, whole or not
 //! at all.
 
+mod checks;
 #[cfg(feature = "command")]
 mod folder;
 mod manifest;
@@ -12,6 +13,7 @@ mod pictures;
 
 use nalgebra::Vector3;
 
+pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 #[cfg(feature = "command")]
 pub use folder::FolderError;
 pub use manifest::{
@@ -27,8 +29,10 @@ use crate::export::{UnfitMesh, dxf, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
+use crate::mould::opening::Proposal;
 use crate::mould::{Mould, MouldError};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
+use checks::Checks;
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
@@ -191,15 +195,25 @@ impl Kit {
         body: &Body,
         said: Vec<String>,
     ) -> Result<Self, KitError> {
-        let allow = &design.allowances;
+        let mut design = design;
+        let allow = &design.allowances.clone();
         let scale = design.mould_scale();
         let most = scale.max(allow.pattern_scale() * allow.print_scale());
         // What is enlarged afterwards is made finer by as much.
-        let finer = Design {
+        let mut finer = Design {
             tolerance: design.tolerance / most,
             ..design.clone()
         };
-        let made = Master::build(&finer, body)?;
+        let mut made = Master::build(&finer, body)?;
+        let mut proposal = Proposal::of(&made.mesh, design.tolerance);
+        if let Some(turned) = checks::other_plane(&finer, &proposal)
+            // A feature that cannot be made for the other plane keeps the mould to this one.
+            && let Ok(other) = Master::build(&turned, body)
+        {
+            (finer, made) = (turned, other);
+            design.mould.parting = finer.mould.parting;
+            proposal = Proposal::of(&made.mesh, design.tolerance);
+        }
         let master = &allow.master(&made.mesh);
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
@@ -295,7 +309,9 @@ impl Kit {
             files.stl("cores.stl", Kind::Core, &cores, &title)?;
         }
 
+        let checks = Checks::of(&design, &proposal, &made, &mould);
         let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(checks.notes.iter().cloned());
         notes.extend(notes::of_parts(&design, &parts));
         notes.extend(notes::of_body(&design));
         notes.extend(said);
@@ -304,7 +320,7 @@ impl Kit {
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
-                 outline. Whether it lets go of the mould's halves everywhere is not looked into."
+                 outline."
                     .to_owned(),
             );
         }
@@ -352,11 +368,13 @@ impl Kit {
             .map(|(_, mesh, at)| (*mesh).clone().translated(at))
             .collect();
         files.add("mould.png", Kind::Picture, pictures::parts(&shown)?);
+        let casting = pictures::casting(&mould, &checks.undercuts)?;
+        files.add("casting.png", Kind::Picture, casting);
 
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, checks, notes);
         Ok(Kit {
             design,
             files: files.0,

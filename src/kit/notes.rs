@@ -4,7 +4,7 @@ use super::MANIFEST;
 use crate::body::Thinnest;
 use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
-use crate::spec::{BodyEnd, Bunch, Design, LegStand, Parting, Plane, Route, TailDesign};
+use crate::spec::{BodyEnd, Design, Route};
 
 /// Longer ends than this within the sprue are worth a note, in mm.
 const SCAR: f64 = 1.0;
@@ -37,28 +37,10 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
             }
             notes.push(
                 "The mould stands with the sprue up, so its vents are low: they are so shallow that \
-                 plastic should chill in them (common practice); have tape at hand in case it runs. \
-                 Whether any other place traps air is not looked into yet."
+                 plastic should chill in them (common practice); have tape at hand in case it runs."
                     .to_owned(),
             );
         }
-    }
-    for (name, hold) in mould.names().into_iter().zip(mould.holds()) {
-        if let Some((area, at)) = hold {
-            notes.push(format!(
-                "The {name} half does not come away freely: {area:.1} mm² of it face against its \
-                 pull around {} from the nose. Soft plastic stretches over little; a rigid master \
-                 would be caught.",
-                show(at)
-            ));
-        }
-    }
-    if leaves_parting(design) {
-        notes.push(
-            "Fins, legs or the tail leave the parting plane. Whether rigid halves open over them is not \
-             looked into yet; soft plastic gives way a little."
-                .to_owned(),
-        );
     }
     if !design.collar.is_empty() {
         let seat: f64 = design
@@ -311,27 +293,4 @@ pub(super) fn thinnest(places: &[Thinnest], units: LengthUnit) -> Option<String>
             show(PRINTS)
         )
     })
-}
-
-/// Whether a fin, a tail or a leg does not lie in the parting plane.
-fn leaves_parting(design: &Design) -> bool {
-    let flank = design.mould.parting == Parting::Flank;
-    let lies = |angle: f64| {
-        if flank {
-            angle % 180.0 == 0.0
-        } else {
-            angle == 90.0
-        }
-    };
-    let tail = design.tail.as_ref().is_some_and(|t| match t {
-        TailDesign::Paddle(_) | TailDesign::Curl(_) => !flank,
-        TailDesign::Fork(f) => (f.plane == Plane::Upright) != flank,
-        TailDesign::Taper(_) => false,
-    });
-    tail || design.fin.iter().any(|f| !lies(f.angle) || f.cant != 0.0)
-        || design.legs.iter().any(|l| match l.stand {
-            LegStand::Row { angle, .. } => !lies(angle) || (!flank && l.droop != 0.0),
-            LegStand::Tail(Bunch::Fan) => flank && l.count > 1 || !flank && l.droop != 0.0,
-            LegStand::Tail(Bunch::Cone) => true,
-        })
 }

@@ -3,6 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::block::NECK;
+use super::grooves::Groove;
 use super::keys::Key;
 use super::runner::{Neck, Runner, balanced};
 use super::tools::turned;
@@ -308,6 +309,8 @@ pub struct Channels {
     pub runner: Option<Runner>,
     /// The vents, from one side of the body to the other.
     pub vents: Vec<Vent>,
+    /// Grooves that let the air out of high points.
+    pub grooves: Vec<Groove>,
 }
 
 /// The end that the vents are at.
@@ -371,6 +374,7 @@ impl Channels {
             sprue,
             runner,
             vents,
+            grooves: Vec::new(),
         })
     }
 
@@ -387,6 +391,9 @@ impl Channels {
                 vent.bounds.max[k] += clearance;
             }
         }
+        for groove in &mut roomier.grooves {
+            groove.widen(clearance);
+        }
         roomier
     }
 
@@ -396,6 +403,7 @@ impl Channels {
         let mut meshes = vec![turned(&self.sprue.corners, tolerance).translated(&aside)];
         meshes.extend(self.runner.iter().flat_map(|r| r.meshes(tolerance)));
         meshes.extend(self.vents.iter().map(|v| v.bounds.to_mesh()));
+        meshes.extend(self.grooves.iter().map(Groove::mesh));
         meshes
     }
 }

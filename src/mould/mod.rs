@@ -12,28 +12,35 @@
 //! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
+pub mod air;
 mod bed;
 mod block;
 mod board;
 mod boxes;
 mod channels;
+mod grooves;
 mod holding;
 mod keys;
 mod layout;
 mod lettering;
+pub mod opening;
 mod parts;
 mod runner;
+mod sets;
 mod tools;
 
 use nalgebra::{Point3, Vector3};
 
 use layout::Layout;
+use opening::Undercuts;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, Parting, Problem, Problems, Route};
 
+pub use air::Air;
 pub use channels::{Channels, Sprue, Vent};
+pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, clearance_hole};
 pub use keys::Key;
 pub use parts::Printed;
@@ -76,9 +83,6 @@ impl From<Problem> for MouldError {
     }
 }
 
-/// Less area than this facing against the pull, in mm², holds nothing.
-const LEAST_HOLD: f64 = 0.1;
-
 /// A printed-block mould, closed, in its own axes (see the module's text).
 #[derive(Clone, Debug)]
 pub struct Mould {
@@ -92,12 +96,16 @@ pub struct Mould {
     pub upper: Mesh,
     /// The half below, with the keys.
     pub lower: Mesh,
+    /// One master alone, in the mould's axes and the body's own place.
+    pub master: Mesh,
     /// What the halves leave open: master, sprue and vents in one.
     pub cavity: Mesh,
     /// Registration keys.
     pub keys: Vec<Key>,
     /// Sprue and vents.
     pub channels: Channels,
+    /// Where it would hold air, and where it still does.
+    pub air: Air,
     /// How far across the parting face each bait lies from the body's own place, by rising y.
     pub cavities: Vec<f64>,
     /// Bolt holes, grooves and notches of a printed block.
@@ -107,7 +115,8 @@ pub struct Mould {
 }
 
 impl Mould {
-    /// The mould of a design around its body.
+    /// The mould of a design around its body, along the plane that the design names
+    /// ([`opening::Proposal`] tells which is the better).
     ///
     /// # Errors
     /// What does not fit is named with the spec's field and the number that would.
@@ -125,7 +134,7 @@ impl Mould {
         let form = channels::Form::new(body, spec.parting);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
         let Plan {
-            channels,
+            mut channels,
             keys,
             block,
             cavities,
@@ -145,6 +154,7 @@ impl Mould {
             // All at once: the masters stand apart, and the channels are one tree and vents.
             cavity = cavity.union(&tools::together(&tools)?)?;
         }
+        let (cavity, air) = air::relieve(design, &block, &keys, &mut channels, cavity)?;
 
         let half = |min: f64, max: f64| {
             let mut bounds = block;
@@ -177,6 +187,8 @@ impl Mould {
             block,
             upper: upper.to_mesh(),
             lower: lower.to_mesh(),
+            master,
+            air,
             cavity: open,
             keys,
             channels,
@@ -212,29 +224,24 @@ impl Mould {
         ]
     }
 
-    /// Area of each half (upper, lower) whose facets face against its pull, in mm², and how
-    /// far from the nose the middle of that area is: there something holds, and the soft bait
-    /// has to stretch to let go. `None` for a half that comes away freely.
-    pub fn holds(&self) -> [Option<(f64, f64)>; 2] {
-        let of = |mesh: &Mesh, pull: f64, outside: f64| {
-            let (mut area, mut moment) = (0.0, 0.0);
-            for t in 0..mesh.triangles.len() {
-                let [a, b, c] = mesh.corners(t);
-                let cross = (b - a).cross(&(c - a));
-                let size = 0.5 * cross.norm();
-                // A facet a twentieth of a degree over is upright with rounding.
-                let over = cross.z * pull > 2e-3 * size;
-                if over && ![a, b, c].iter().all(|p| p.z == outside) {
-                    area += size;
-                    moment += size * (a.x + b.x + c.x) / 3.0;
-                }
-            }
-            (area > LEAST_HOLD).then(|| (area, moment / area))
-        };
-        [
-            of(&self.upper, 1.0, self.block.max.z),
-            of(&self.lower, -1.0, self.block.min.z),
-        ]
+    /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
+    pub fn undercuts(&self, tolerance: f64) -> Undercuts {
+        Undercuts::of(&self.cavity, tolerance)
+    }
+
+    /// A point of the mould's axes in the body's own, of the bait that lies nearest.
+    pub fn in_body(&self, point: &Point3<f64>) -> Point3<f64> {
+        let off = |across: &f64| (point.y - across).abs();
+        let nearest = self
+            .cavities
+            .iter()
+            .copied()
+            .min_by(|a, b| off(a).total_cmp(&off(b)));
+        let y = point.y - nearest.unwrap_or(0.0);
+        match self.parting {
+            Parting::Waist => Point3::new(point.x, y, point.z),
+            Parting::Flank => Point3::new(point.x, point.z, -y),
+        }
     }
 }
 

@@ -51,6 +51,7 @@ fn design() -> Design {
         allowances: Allowances::default(),
         mould: MouldDesign {
             parting: Parting::Flank,
+            parting_free: false,
             wall: 9.5,
             key_count: 4,
             key_radius: 3.0,
@@ -314,6 +315,72 @@ fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
     d.mould.parting = Parting::Waist;
     let mould = Mould::around(&d, &body, &master).unwrap();
     assert!(mould.channels.vents.iter().all(|v| v.bounds.min.x < 90.0));
+}
+
+#[test]
+fn a_high_point_in_the_parting_face_is_vented_to_the_sprues_face_clear_of_all() {
+    // Horns that point ahead, one on each side of a bar across the body.
+    for end in [BodyEnd::Nose, BodyEnd::Tail] {
+        let mut d = design();
+        d.mould.sprue_end = end;
+        let body = Body::from_design(&d);
+        let mut solid = Solid::try_from(&body.mesh(0.05).unwrap()).unwrap();
+        let boxes = [
+            ([40.0, -1.0, -16.0], [46.0, 1.0, 17.0]),
+            ([30.0, -1.0, 14.0], [56.0, 1.0, 17.0]),
+            ([34.0, -1.0, -16.0], [52.0, 1.0, -13.0]),
+        ];
+        for (min, max) in boxes {
+            let part = Bounds {
+                min: min.into(),
+                max: max.into(),
+            }
+            .to_mesh();
+            solid = solid.union(&Solid::try_from(&part).unwrap()).unwrap();
+        }
+        let master = solid.to_mesh();
+        let mould = Mould::around(&d, &body, &master).unwrap();
+        sound(&mould);
+        assert_eq!(mould.air.held, []);
+        // Above the bar: 10 and 6 mm, both ways up, of 3 mm by 2.
+        let mut held: Vec<[f64; 2]> = mould
+            .air
+            .relieved
+            .iter()
+            .map(|t| [t.height, t.volume])
+            .collect();
+        held.sort_by(|a, b| a[0].total_cmp(&b[0]));
+        assert_eq!(held.len(), 2);
+        for (held, height) in held.iter().zip([6.0, 10.0]) {
+            assert!((held[0] - height).abs() < 1e-6 && (held[1] - 6.0 * height).abs() < 1e-5);
+        }
+        let top = match end {
+            BodyEnd::Nose => mould.block.min.x,
+            BodyEnd::Tail => mould.block.max.x,
+        };
+        for groove in &mould.channels.grooves {
+            assert_eq!(groove.path.last().unwrap()[0], top);
+            for pair in groove.path.windows(2) {
+                // Never level, never down.
+                let rise = (pair[1][0] - pair[0][0]) * (top - pair[0][0]).signum();
+                assert!(rise > 0.9 * (pair[1][1] - pair[0][1]).abs());
+                for i in 0..=20 {
+                    let t = f64::from(i) / 20.0;
+                    let at = [0, 1].map(|k| pair[0][k] + t * (pair[1][k] - pair[0][k]));
+                    for key in &mould.keys {
+                        let off = libm::hypot(at[0] - key.at[0], at[1] - key.at[1]);
+                        assert!(off > key.socket_radius() + 0.5 * groove.width);
+                    }
+                }
+            }
+        }
+        d.mould.vent_count = Some(0);
+        let closed = Mould::around(&d, &body, &master).unwrap();
+        assert_eq!(
+            (closed.air.held.len(), closed.channels.grooves.len()),
+            (2, 0)
+        );
+    }
 }
 
 mod cavities;

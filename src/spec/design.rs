@@ -121,6 +121,9 @@ pub struct MouldDesign {
     pub fill: Option<f64>,
     /// The plane it opens along.
     pub parting: Parting,
+    /// Whether the other plane may be taken if it opens better: the spec names none, and
+    /// nothing in it needs this one.
+    pub parting_free: bool,
     /// Least material over the body.
     pub wall: f64,
     /// Number of keys.
@@ -177,6 +180,7 @@ impl Default for MouldDesign {
             nozzle_radius: None,
             fill: None,
             parting: Parting::Flank,
+            parting_free: true,
             wall: 9.5,
             key_count: 4,
             key_radius: 3.0,

@@ -11,8 +11,10 @@ use crate::quantity::Length;
 pub struct MouldSpec {
     /// How the mould is made.
     pub route: Route,
-    /// The plane the mould opens along.
-    pub parting: Parting,
+    /// The plane the mould opens along; if left out, the one with the shallower undercut,
+    /// the flank where both are alike.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub parting: Option<Parting>,
     /// Least material over the body on every side; 9.5 mm if left out (common practice).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub wall: Option<Length>,

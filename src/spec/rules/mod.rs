@@ -183,10 +183,18 @@ pub(super) fn check(
         rules.legs(path, legs, body.as_ref(), has_collar)
     });
     rules.clear_of_sprue(spec);
-    let mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let mut mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let bowed = body.as_ref().is_some_and(|body| body.camber.is_some());
+    let cast = |how: super::Making| how == super::Making::Cast;
+    // The waist of a bowed body is no plane; slots and bores are made as the plane asks.
+    if let Some(mould) = &mut mould
+        && (bowed || spec.slot.iter().any(|s| cast(s.how)) || spec.bore.iter().any(|b| cast(b.how)))
+    {
+        mould.parting_free = false;
+    }
     let allowances = rules.allowances(&spec.material);
     if body.as_ref().is_some_and(|body| body.camber.is_some())
-        && spec.mould.parting == Parting::Waist
+        && spec.mould.parting == Some(Parting::Waist)
         && !rules.is_broken("mould.parting")
     {
         rules.report(

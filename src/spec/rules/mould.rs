@@ -215,7 +215,8 @@ impl Rules<'_> {
 
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         Some(MouldDesign {
-            parting: mould.parting,
+            parting: mould.parting.unwrap_or_default(),
+            parting_free: mould.parting.is_none(),
             wall: wall?,
             key_count: key_count? as usize,
             key_radius: diameter? / 2.0,

@@ -51,7 +51,7 @@ prop_compose! {
         (dowel, board) in (some_length(), some_length()),
     ) -> MouldSpec {
         MouldSpec {
-            parting: if waist { Parting::Waist } else { Parting::Flank },
+            parting: Some(if waist { Parting::Waist } else { Parting::Flank }),
             wall,
             keys: KeySpec { count: key_count, diameter: keys.0, height: keys.1, clearance: keys.2, ..KeySpec::default() },
             sprue: SprueSpec {
