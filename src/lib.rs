@@ -124,3 +124,4 @@ pub mod mesh;
 pub mod mould;
 pub mod quantity;
 pub mod spec;
+pub mod water;
