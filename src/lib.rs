@@ -123,5 +123,6 @@ pub mod lathe;
 pub mod mesh;
 pub mod mould;
 pub mod quantity;
+pub mod rig;
 pub mod spec;
 pub mod water;

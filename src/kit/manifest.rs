@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::{Kind, KitFile};
+use super::{Kind, KitFile, WaterEntry};
 use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
@@ -24,6 +24,8 @@ pub struct Manifest {
     pub bait: BaitEntry,
     /// The mould.
     pub mould: MouldEntry,
+    /// Its mass, and how it hangs and sinks.
+    pub water: WaterEntry,
     /// What the maker should know.
     pub notes: Vec<String>,
     /// Every file but this one.
@@ -125,6 +127,7 @@ impl Manifest {
         made: &Master,
         mould: &Mould,
         files: &[KitFile],
+        water: WaterEntry,
         notes: Vec<String>,
     ) -> Self {
         let figures = body.figures();
@@ -164,6 +167,7 @@ impl Manifest {
                 filling_ml: ml(filling),
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
             },
+            water,
             notes,
             files: files.iter().map(FileEntry::new).collect(),
         }

@@ -7,12 +7,14 @@
 #[cfg(feature = "command")]
 mod folder;
 mod manifest;
+mod water;
 
 use nalgebra::Vector3;
 
 #[cfg(feature = "command")]
 pub use folder::FolderError;
 pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
+pub use water::*;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::gauge_sheet;
@@ -23,6 +25,7 @@ use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
+use crate::rig::{Bed, Rig};
 use crate::spec::{BodyEnd, Design, Parting, Problem, Problems, Spec};
 
 /// Name of the manifest within a kit.
@@ -263,6 +266,10 @@ impl Kit {
         let mut notes = notes(&design, &mould);
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
+        let bed = Bed::of(body, &made).map_err(MasterError::from)?;
+        let rig = Rig::build(&design, &bed)?;
+        let (water, said) = WaterEntry::new(&design, &bed, &rig);
+        notes.extend(said);
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
@@ -307,7 +314,7 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, water, notes);
         Ok(Kit {
             design,
             files: files.0,

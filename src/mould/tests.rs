@@ -34,6 +34,7 @@ fn design() -> Design {
         slot: Vec::new(),
         bore: Vec::new(),
         pocket: Vec::new(),
+        rig: crate::spec::RigDesign::default(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,

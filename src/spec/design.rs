@@ -1,6 +1,6 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
-use super::{BodyEnd, BoreDesign, End, EyesDesign, Parting, PocketDesign, SlotDesign};
+use super::{BodyEnd, BoreDesign, End, EyesDesign, Parting, PocketDesign, RigDesign, SlotDesign};
 
 /// A checked bait design. All lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +21,8 @@ pub struct Design {
     pub bore: Vec<BoreDesign>,
     /// Pockets.
     pub pocket: Vec<PocketDesign>,
+    /// What is cast in or hangs on it, its plastic and its water.
+    pub rig: RigDesign,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.

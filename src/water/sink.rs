@@ -17,6 +17,9 @@
 //! width over depth of the section, 0.5 to 1.7 (S. F. Hoerner, "Fluid-Dynamic Drag", 1965, chapter 3, ellipses
 //! across the flow below the drag crisis).
 //!
+//! *Turning*: separated flow takes away some of the turning moment of the carried water, how much is not
+//! known for such bodies: half at the least of drag, nothing at the most (reasoned).
+//!
 //! The middle case is half-way between the two drags. Swinging and spinning on the way down, and waves of
 //! soft parts, are not modelled.
 
@@ -24,6 +27,9 @@ use nalgebra::Point3;
 
 use super::drag;
 use super::{Allowance, Balance, Form, GRAVITY, Water, added_mass};
+
+/// Share of the ideal turning moment of the carried water: with the least drag, and with the most.
+const TURNING: [f64; 2] = [0.5, 1.0];
 
 /// Which end of the band.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -152,12 +158,24 @@ impl Sinker {
     /// The terminal motion in each case; `None` if it does not sink.
     #[must_use]
     pub fn terminal(&self) -> Option<Band<Motion>> {
+        let [slow, middle, fast] =
+            [Case::Slow, Case::Middle, Case::Fast].map(|case| self.terminal_in(case));
+        Some(Band {
+            slow: slow?,
+            middle: middle?,
+            fast: fast?,
+        })
+    }
+
+    /// The terminal motion in one case; `None` if it does not sink.
+    #[must_use]
+    pub fn terminal_in(&self, case: Case) -> Option<Motion> {
         // Less than a hundredth of a milligram is afloat for all the maker knows.
         const AFLOAT: f64 = 1e-5;
         if self.balance.net(&self.water) < AFLOAT {
             return None;
         }
-        Some(Band::each(|case| self.held_at(self.attitude(case), case)))
+        Some(self.held_at(self.attitude(case), case))
     }
 
     /// The motion of one held at an attitude, in degrees of the nose below the horizontal.
@@ -247,7 +265,8 @@ impl Sinker {
             at(&a.centre, along, across);
         }
         let carried = added_mass(self.form.fineness());
-        sum - flow.density * self.form.volume * (carried.across - carried.along) * u * w
+        let water = flow.of(TURNING) * flow.density * self.form.volume;
+        sum - water * (carried.across - carried.along) * u * w
     }
 
     /// Falls from rest at the terminal attitude to a depth in mm, or to a share of the terminal
@@ -284,9 +303,9 @@ impl Sinker {
             .filter(|&k| pull[k].abs() > 1e-3 * force)
             .map(|k| mass[k] * (end[k] / pull[k]).abs())
             .fold(f64::INFINITY, f64::min);
-        let step = scale / 64.0;
+        let step = scale / 32.0;
         const MOST_STEPS: usize = 100_000;
-        const SETTLED: f64 = 1.0 - 1e-9;
+        const SETTLED: f64 = 1.0 - 1e-7;
         let rate = |v: [f64; 2]| {
             let drags = flow.drags(v);
             [0, 1].map(|k| (pull[k] - drags[k]) / mass[k])

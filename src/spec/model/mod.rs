@@ -8,9 +8,11 @@ use std::fmt;
 
 mod from;
 mod inserts;
+mod rig;
 
 pub use from::*;
 pub use inserts::*;
+pub use rig::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
@@ -44,6 +46,24 @@ pub struct Spec {
     /// Recesses at a place.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pocket: Vec<PocketSpec>,
+    /// The wire through the body.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wire: Option<WireSpec>,
+    /// The hook.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hook: Option<HookSpec>,
+    /// Weights.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub weight: Vec<WeightSpec>,
+    /// The skirt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skirt: Option<SkirtSpec>,
+    /// What the bait is cast of.
+    #[serde(default)]
+    pub material: MaterialSpec,
+    /// The water it swims in, and what is wanted of it there.
+    #[serde(default)]
+    pub water: WaterSpec,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
@@ -65,6 +85,12 @@ impl Spec {
             slot: Vec::new(),
             bore: Vec::new(),
             pocket: Vec::new(),
+            wire: None,
+            hook: None,
+            weight: Vec::new(),
+            skirt: None,
+            material: MaterialSpec::default(),
+            water: WaterSpec::default(),
             mould: MouldSpec::default(),
             mesh: MeshSpec::default(),
         }

@@ -7,6 +7,7 @@
 mod body;
 mod inserts;
 mod mould;
+mod rig;
 mod shoulders;
 mod units;
 
@@ -147,7 +148,8 @@ pub(super) fn check(
     let pocket = rules.each("pocket", &spec.pocket, |rules, path, pocket| {
         rules.pocket(path, pocket, body.as_ref())
     });
-    let inserts = slot.zip(bore).zip(pocket);
+    let rig = rules.rig(spec);
+    let inserts = slot.zip(bore).zip(pocket).zip(rig);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     rules.problems.extend(of_mesh);
     match (name, body, collar, eyes, inserts, mould, tolerance) {
@@ -156,7 +158,7 @@ pub(super) fn check(
             Some(body),
             Some(collar),
             Some(eyes),
-            Some(((slot, bore), pocket)),
+            Some((((slot, bore), pocket), rig)),
             Some(mould),
             Some(tolerance),
         ) if rules.problems.is_empty() => Ok(Design {
@@ -168,6 +170,7 @@ pub(super) fn check(
             slot,
             bore,
             pocket,
+            rig,
             mould,
             tolerance,
         }),
