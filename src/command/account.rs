@@ -111,7 +111,7 @@ fn water(out: &mut String, water: &WaterEntry, unit: LengthUnit) -> std::fmt::Re
         Some(sink) => {
             // The band is no finer than this.
             let speed = sink.speed_mm_s.map(|mm| show(unit, mm.round()));
-            let time = sink.time_to_500_1000_2000_mm_s[1];
+            let time = sink.time_to_one_metre_s;
             writeln!(
                 out,
                 "           sinks {} a second ({} to {}), {}; {:.1} s to {} ({:.1} to {:.1})",

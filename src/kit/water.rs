@@ -65,7 +65,7 @@ pub struct HangEntry {
     /// Whether the back is below.
     pub belly_up: bool,
     /// Moment that rights it, for each degree.
-    pub righting_micro_newton_m_a_degree: f64,
+    pub righting_micro_newton_m_per_degree: f64,
     /// How far the angle moves if the heaviest weight is 0.5 mm out of place.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub moved_by_half_mm_degrees: Option<f64>,
@@ -90,8 +90,12 @@ pub struct SinkEntry {
     pub settles_in_s: [f64; 3],
     /// Depth by then.
     pub settles_by_mm: [f64; 3],
-    /// Time to half a metre, one and two metres, each at the most drag, in the middle and at the least.
-    pub time_to_500_1000_2000_mm_s: [[f64; 3]; 3],
+    /// Time from rest to half a metre.
+    pub time_to_half_metre_s: [f64; 3],
+    /// Time to one metre.
+    pub time_to_one_metre_s: [f64; 3],
+    /// Time to two metres.
+    pub time_to_two_metres_s: [f64; 3],
     /// Time to the wanted depth.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub time_to_wanted_s: Option<[f64; 3]>,
@@ -208,7 +212,7 @@ impl WaterEntry {
             hang.map(|h| HangEntry {
                 nose_down_degrees: h.nose_down,
                 belly_up: h.list.abs() > 90.0,
-                righting_micro_newton_m_a_degree: h.righting,
+                righting_micro_newton_m_per_degree: h.righting,
                 moved_by_half_mm_degrees: moved[0],
                 moved_by_tenth_g_degrees: moved[1],
             })
@@ -289,7 +293,9 @@ fn sink(design: &Design, rig: &Rig, band: &Band<Motion>) -> SinkEntry {
         glide_mm_s: three(&band.map(|m| m.glide)),
         settles_in_s: three(&settled.map(|f| f.map_or(0.0, |f| f.time))),
         settles_by_mm: three(&settled.map(|f| f.map_or(0.0, |f| f.depth))),
-        time_to_500_1000_2000_mm_s: [500.0, 1000.0, 2000.0].map(time),
+        time_to_half_metre_s: time(500.0),
+        time_to_one_metre_s: time(1000.0),
+        time_to_two_metres_s: time(2000.0),
         time_to_wanted_s: design.rig.wanted.map(|wanted| time(wanted.depth)),
     }
 }

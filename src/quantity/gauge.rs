@@ -4,11 +4,11 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WireGauge {
     /// American wire gauge (of non-ferrous wire).
-    Awg(i32),
+    Awg(u32),
     /// British standard wire gauge.
-    Swg(i32),
+    Swg(u32),
     /// Music wire, the numbers of its American makers.
-    Music(i32),
+    Music(u32),
 }
 
 /// SWG 10 to 30, in thousandths of an inch (BS 3737, withdrawn).
@@ -31,13 +31,13 @@ impl WireGauge {
     /// wire by its printed table, the odd numbers of it from memory.
     #[must_use]
     pub fn diameter(self) -> Option<f64> {
-        let listed = |table: &[f64], first: i32, n: i32| {
+        let listed = |table: &[f64], first: u32, n: u32| {
             let i = usize::try_from(n.checked_sub(first)?).ok()?;
             Some(table.get(i)? * 0.0254)
         };
         match self {
-            WireGauge::Awg(n) if (0..=40).contains(&n) => {
-                Some(0.127 * libm::pow(92.0, f64::from(36 - n) / 39.0))
+            WireGauge::Awg(n) if n <= 40 => {
+                Some(0.127 * libm::pow(92.0, (36.0 - f64::from(n)) / 39.0))
             }
             WireGauge::Awg(_) => None,
             WireGauge::Swg(n) => listed(&SWG, 10, n),
@@ -104,12 +104,11 @@ mod tests {
     fn numbers_that_do_not_exist() {
         for gauge in [
             WireGauge::Awg(41),
-            WireGauge::Awg(-1),
             WireGauge::Swg(9),
             WireGauge::Swg(31),
             WireGauge::Music(0),
             WireGauge::Music(31),
-            WireGauge::Music(i32::MIN),
+            WireGauge::Music(u32::MAX),
         ] {
             assert_eq!(gauge.diameter(), None);
         }

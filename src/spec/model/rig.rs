@@ -33,13 +33,13 @@ pub struct WireSpec {
     pub diameter: Option<Length>,
     /// American wire gauge number, 0 to 40.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub awg: Option<i32>,
+    pub awg: Option<u32>,
     /// British standard wire gauge number, 10 to 30.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub swg: Option<i32>,
+    pub swg: Option<u32>,
     /// Music wire number, 1 to 30: larger is thicker.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub music: Option<i32>,
+    pub music: Option<u32>,
     /// Height above the axis; 0 if left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub height: Option<Length>,
