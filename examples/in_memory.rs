@@ -39,12 +39,11 @@ fn main() -> Result<(), Box<dyn Error>> {
         },
         ..Spec::new(BodySpec {
             length: Some(Length::mm(75.0)),
-            from: None,
             nose: Some(End::Round),
             tail: Some(End::Pointed),
             outline,
             width: Width::OfHeight(0.7),
-            section: 2.0,
+            ..BodySpec::default()
         })
     };
 

@@ -372,14 +372,10 @@ fn ellipsoid(a: f64, back: f64, belly: f64, half_width: f64, exponent: f64) -> B
     let outline =
         |r| Outline::fit(2.0 * a, End::Round, End::Round, FIT, ellipse(2.0 * a, r)).unwrap();
     Body {
-        back: outline(back),
         belly: outline(belly),
         half_width: outline(half_width),
         section: Section::new(exponent),
-        nose: End::Round,
-        tail: End::Round,
-        collar: Vec::new(),
-        scan: None,
+        ..Body::revolved(outline(back), End::Round, End::Round)
     }
 }
 

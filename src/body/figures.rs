@@ -1,8 +1,12 @@
 //! Exact areas, volumes and centres of a body.
 
 use super::Body;
-use crate::curve::integrate;
+use crate::curve::{integrate, integrate_within};
 use crate::mesh::slice::Sliced;
+
+/// What quadrature may leave where exponents change along the body, as a share of the
+/// whole.
+const SHARE: f64 = 1e-13;
 
 /// Exact figures of a body, from its curves, not from a mesh. The collar is not
 /// counted: it is a core print, no plastic fills it.
@@ -16,6 +20,8 @@ pub struct Figures {
     pub length: f64,
     /// Greatest full height and where it is, as (x, height).
     pub height: (f64, f64),
+    /// Lowest and highest point, as z.
+    pub reach: [f64; 2],
     /// Greatest full width and where it is, as (x, width).
     pub width: (f64, f64),
     /// Volume.
@@ -31,28 +37,40 @@ pub struct Figures {
 }
 
 impl Body {
-    /// Exact figures.
+    /// Exact figures: polynomials are integrated to rounding; where the section's exponent
+    /// changes along the body, to 1e-12 of the whole.
     pub fn figures(&self) -> Figures {
         if let Some(scan) = &self.scan {
             return of_scan(scan);
         }
-        let (area, moment) = (self.section.area(), self.section.moment());
         let outlines = [&self.back, &self.belly, &self.half_width];
-        let [volume, about_x, about_z, side, top] = integrate(&outlines, |x| {
+        let mut joints = self.section.knots();
+        joints.extend(self.camber.iter().flat_map(|c| c.knots()));
+        let of = |x: f64, area: [f64; 2], moment: [f64; 2]| {
             let (up, down) = (self.back.height(x), self.belly.height(x));
             let w = self.half_width.height(x);
-            let section = 2.0 * area * w * (up + down);
+            let section = 2.0 * w * (area[0] * up + area[1] * down);
+            let about_spine = 2.0 * w * (moment[0] * up * up - moment[1] * down * down);
             [
                 section,
                 section * x,
-                2.0 * moment * w * (up * up - down * down),
+                about_spine + section * self.spine(x),
                 up + down,
                 2.0 * w,
             ]
-        });
+        };
+        let [volume, about_x, about_z, side, top] = if self.section.exponent().is_some() {
+            let (area, moment) = (self.section.areas(0.0), self.section.moments(0.0));
+            integrate(&outlines, &joints, |x| of(x, area, moment))
+        } else {
+            integrate_within(&outlines, &joints, SHARE, |x| {
+                of(x, self.section.areas(x), self.section.moments(x))
+            })
+        };
         Figures {
             length: self.length(),
             height: self.greatest_height(),
+            reach: self.reach(),
             width: {
                 let (x, w) = self.half_width.greatest();
                 (x, 2.0 * w)
@@ -71,8 +89,9 @@ impl Body {
 
     /// Area of the section at x.
     pub fn section_area(&self, x: f64) -> f64 {
-        let height = self.back.height(x) + self.belly.height(x);
-        2.0 * self.section.area() * self.half_width.height(x) * height
+        let [back, belly] = self.section.areas(x);
+        let heights = back * self.back.height(x) + belly * self.belly.height(x);
+        2.0 * self.half_width.height(x) * heights
     }
 
     /// Greatest full height and where. Where back and belly differ, by a fine search
@@ -82,10 +101,27 @@ impl Body {
             let (x, h) = self.back.greatest();
             return (x, 2.0 * h);
         }
-        let full = |x: f64| {
+        self.highest(|x| {
             (self.back.height(x) + self.belly.height(x))
                 .max(self.back.height_before(x) + self.belly.height_before(x))
-        };
+        })
+    }
+
+    /// Lowest and highest point of the surface, as z. Where back and belly are not
+    /// the whole story because the spine rises, by a fine search.
+    fn reach(&self) -> [f64; 2] {
+        let [top, bottom] = [(&self.back, 1.0), (&self.belly, -1.0)].map(|(outline, sign)| {
+            if self.camber.is_none() {
+                return outline.greatest().1;
+            }
+            self.highest(|x| outline.height(x).max(outline.height_before(x)) + sign * self.spine(x))
+                .1
+        });
+        [-bottom, top]
+    }
+
+    /// Where a function of the outlines is greatest, and how great.
+    fn highest(&self, full: impl Fn(f64) -> f64) -> (f64, f64) {
         const BETWEEN: usize = 64;
         let mut cuts: Vec<f64> = self.back.knots().chain(self.belly.knots()).collect();
         cuts.sort_by(f64::total_cmp);
@@ -121,10 +157,9 @@ impl Body {
         [places[i], 0.5 * (a + b)]
             .map(|x| (x, full(x)))
             .into_iter()
-            .fold(
-                (0.0, 0.0),
-                |best, next| if next.1 > best.1 { next } else { best },
-            )
+            .fold((0.0, f64::NEG_INFINITY), |best, next| {
+                if next.1 > best.1 { next } else { best }
+            })
     }
 }
 
@@ -137,6 +172,7 @@ fn of_scan(scan: &Sliced) -> Figures {
     let mut figures = Figures {
         length,
         height: (0.0, 0.0),
+        reach: mesh.bounds().map_or([0.0; 2], |b| [b.min.z, b.max.z]),
         width: (0.0, 0.0),
         volume: mesh.volume(),
         centroid: mesh

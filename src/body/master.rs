@@ -29,6 +29,18 @@ pub(super) struct Tool {
     pub(super) mesh: Mesh,
 }
 
+/// The thinnest place of a fin, tail or leg.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Thinnest {
+    /// Field path of the feature.
+    pub path: String,
+    /// Thickness there, in mm; the rounding of a rim or tip not counted.
+    pub thickness: f64,
+    /// Where it is, in the body's axes.
+    pub at: nalgebra::Point3<f64>,
+}
+
 /// A master could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -63,10 +75,14 @@ pub struct Master {
     pub cores: Vec<Mesh>,
     /// Volume of all cores together, in mm³: what they keep plastic out of.
     pub core_volume: f64,
+    /// Where each fin, tail and kind of leg is thinnest, in the order of the spec.
+    pub thinnest: Vec<Thinnest>,
     /// What the maker should know of the features.
     pub notes: Vec<String>,
     /// Centre of that volume, as [x, y, z].
     pub centroid: [f64; 3],
+    /// Size of the bait with all its features, core prints not counted, along x, y and z.
+    pub overall: [f64; 3],
 }
 
 /// Coordinates nearer to the planes y = 0 and z = 0 than this, in mm, are on them: cuts
@@ -89,8 +105,10 @@ impl Master {
         let mut master = Master {
             bait_volume: exact.volume,
             centroid: exact.centroid,
+            overall: [exact.length, exact.width.1, exact.reach[1] - exact.reach[0]],
             cores: Vec::new(),
             core_volume: 0.0,
+            thinnest: Vec::new(),
             notes: Vec::new(),
             mesh: trunk,
         };
@@ -115,6 +133,7 @@ impl Master {
             return Err(Problems(problems).into());
         }
         master.notes = made.notes;
+        master.thinnest = made.thinnest;
         let mut plastic = solid.clone();
         if feature::has_cores(design) {
             (solid, plastic) = master.set_cores(design, body, solid)?;
@@ -137,7 +156,25 @@ impl Master {
         master.bait_volume = exact.volume + with.0 - without.0;
         let moment = Vector3::from(exact.centroid) * exact.volume + with.1 - without.1;
         master.centroid = (moment / master.bait_volume).into();
+        master.grow(body, &trunk, &plastic);
         Ok(master)
+    }
+
+    /// Makes `overall` that of the bait's mesh where features stand out from the trunk; the
+    /// trunk's own figures are exact.
+    fn grow(&mut self, body: &Body, trunk: &Mesh, bait: &Mesh) {
+        let (Some(was), Some(is)) = (trunk.bounds(), bait.bounds()) else {
+            return;
+        };
+        for k in 0..3 {
+            // A collar keeps everything else from the tail.
+            if k == 0 && !body.collar.is_empty() {
+                continue;
+            }
+            if is.min[k] < was.min[k] - ON_PLANE || is.max[k] > was.max[k] + ON_PLANE {
+                self.overall[k] = is.max[k] - is.min[k];
+            }
+        }
     }
 
     /// Puts the cores into the finished bait: cut out of it as far as plastic goes (second),

@@ -1,16 +1,21 @@
 //! The bait's body: three outlines and a section, and its exact figures.
 
+mod allowance;
 mod feature;
 mod figures;
 mod ground;
 mod master;
 mod place;
+mod ribs;
 mod round;
 mod shape;
 mod skin;
 
+#[cfg(test)]
+mod tests;
+
 pub use figures::Figures;
-pub use master::{Master, MasterError};
+pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;
 pub use round::NotRound;
 pub use shape::Body;

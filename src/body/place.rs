@@ -27,9 +27,28 @@ pub(crate) fn sin_cos(degrees: f64) -> (f64, f64) {
 }
 
 impl Body {
+    /// Rise of the spine over the axis at x; zero on a straight body.
+    pub fn spine(&self, x: f64) -> f64 {
+        self.camber.as_ref().map_or(0.0, |c| c.value(x))
+    }
+
+    /// (|y|/w)ⁿ + (|z − c|/h)ⁿ at a point, c being the spine's rise: below 1 inside the
+    /// section at x, 1 on its edge, above 1 outside.
+    pub fn level(&self, x: f64, y: f64, z: f64) -> f64 {
+        let z = z - self.spine(x);
+        let [back, belly] = self.section.exponents(x);
+        let (height, n) = if z >= 0.0 {
+            (&self.back, back)
+        } else {
+            (&self.belly, belly)
+        };
+        let (w, h) = (self.half_width.height(x), height.height(x));
+        libm::pow(y.abs() / w, n) + libm::pow(z.abs() / h, n)
+    }
+
     /// The place at x from the nose and at an angle round the body, in degrees: 0 on the
     /// back, 90 on the left flank, 180 on the belly, 270 on the right flank. The angle is that
-    /// of the ray from the axis.
+    /// of the ray from the spine.
     ///
     /// Within `0 < x < length`; at a step, the side towards the tail.
     pub fn place(&self, x: f64, angle: f64) -> Place {
@@ -37,23 +56,32 @@ impl Body {
         if let Some(scan) = &self.scan {
             return on_scan(scan, x, sin, cos);
         }
-        let height = if cos >= 0.0 { &self.back } else { &self.belly };
+        let half = usize::from(cos < 0.0);
+        let height = [&self.back, &self.belly][half];
         let (w, h) = (self.half_width.height(x), height.height(x));
-        let n = self.section.exponent();
+        let n = self.section.exponents(x)[half];
         let (a, b) = (libm::pow(sin.abs() / w, n), libm::pow(cos.abs() / h, n));
         let r = libm::pow(a + b, -1.0 / n);
-        // On the surface (|y|/w)ⁿ + (|z|/h)ⁿ = 1; the gradient, with w and h following x.
+        // On the surface (|y|/w)ⁿ + (|z|/h)ⁿ = 1; the gradient, with w, h, n and the spine
+        // following x, all of it divided by n.
         let (share_y, share_z) = (a / (a + b), b / (a + b));
         let gradient = |share: f64, along: f64| if along == 0.0 { 0.0 } else { share / along };
         let (y, z) = (r * sin, r * cos);
-        let lean = share_y * self.half_width.slope(x) / w + share_z * height.slope(x) / h;
+        // |y|/w to the power n is its share: t ln t goes to nothing with t.
+        let bent = |share: f64| {
+            if share == 0.0 {
+                0.0
+            } else {
+                share * libm::log(share) / n
+            }
+        };
+        let up = gradient(share_z, z);
+        let lean = share_y * self.half_width.slope(x) / w + share_z * height.slope(x) / h
+            - self.section.slopes(x)[half] / n * (bent(share_y) + bent(share_z));
+        let rise = self.camber.as_ref().map_or(0.0, |c| c.slope(x));
         Place {
-            point: Point3::new(x, y, z),
-            normal: Unit::new_normalize(Vector3::new(
-                -lean,
-                gradient(share_y, y),
-                gradient(share_z, z),
-            )),
+            point: Point3::new(x, y, z + self.spine(x)),
+            normal: Unit::new_normalize(Vector3::new(-lean - rise * up, gradient(share_y, y), up)),
         }
     }
 }
@@ -83,10 +111,33 @@ fn on_scan(scan: &crate::mesh::slice::Sliced, x: f64, sin: f64, cos: f64) -> Pla
     }
 }
 
+impl Body {
+    /// Whether a point lies inside the body with about `room` millimetres to its surface,
+    /// measured across the axis.
+    pub(crate) fn holds(&self, p: &Point3<f64>, room: f64) -> bool {
+        if p.x <= 0.0 || p.x >= self.length() {
+            return false;
+        }
+        if let Some(scan) = &self.scan {
+            let section = scan.section(p.x);
+            return section.holds(p.y, p.z) && section.distance(p.y, p.z) >= room;
+        }
+        let z = p.z - self.spine(p.x);
+        let half = usize::from(z < 0.0);
+        let height = [&self.back, &self.belly][half];
+        let (w, h) = (
+            self.half_width.height(p.x) - room,
+            height.height(p.x) - room,
+        );
+        let n = self.section.exponents(p.x)[half];
+        w > 0.0 && h > 0.0 && libm::pow(p.y.abs() / w, n) + libm::pow(z.abs() / h, n) <= 1.0
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::curve::{Outline, Section};
+    use crate::curve::{Course, Outline, Section};
     use crate::spec::End;
 
     fn ellipsoid() -> Body {
@@ -97,14 +148,45 @@ mod tests {
             .unwrap()
         };
         Body {
-            back: outline(10.0),
             belly: outline(6.0),
             half_width: outline(8.0),
-            section: Section::new(2.0),
-            nose: End::Round,
-            tail: End::Round,
-            collar: Vec::new(),
-            scan: None,
+            ..Body::revolved(outline(10.0), End::Round, End::Round)
+        }
+    }
+
+    #[test]
+    fn normals_are_the_gradient_of_the_level_with_camber_and_changing_sections() {
+        let body = Body {
+            camber: Some(Course::bow(100.0, 6.0)),
+            section: Section::along(
+                Course::through(&[[10.0, 1.6], [80.0, 2.2]]),
+                Course::through(&[[20.0, 5.0], [70.0, 2.5]]),
+            ),
+            ..ellipsoid()
+        };
+        for x in [15.0, 40.0, 66.0] {
+            for angle in [0.0, 35.0, 90.0, 130.0, 180.0, 250.0] {
+                let Place { point: p, normal } = body.place(x, angle);
+                assert!((body.level(p.x, p.y, p.z) - 1.0).abs() < 1e-12);
+                let e = 1e-5;
+                // To the power 1/n it is as smooth across the waist as the surface is.
+                let radius = |p: Point3<f64>| {
+                    let half = usize::from(p.z < body.spine(p.x));
+                    let n = body.section.exponents(p.x)[half];
+                    libm::pow(body.level(p.x, p.y, p.z), 1.0 / n)
+                };
+                let slope = |d: Vector3<f64>| {
+                    let (a, b) = (p + d * e, p - d * e);
+                    radius(a) - radius(b)
+                };
+                let g = Vector3::new(
+                    slope(Vector3::x()),
+                    slope(Vector3::y()),
+                    slope(Vector3::z()),
+                );
+                let off = (g.normalize() - normal.into_inner()).norm();
+                assert!(off < 1e-4, "{x} {angle}: {off}");
+            }
         }
     }
 

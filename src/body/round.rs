@@ -23,8 +23,10 @@ pub struct NotRound {
     pub back: f64,
     /// Depth below the axis there.
     pub belly: f64,
-    /// Exponent of the section; 2 for an ellipse or circle.
-    pub exponent: f64,
+    /// Exponents of back and belly; 2 for an ellipse or circle.
+    pub exponents: [f64; 2],
+    /// Rise of the spine over the axis there; back and belly are measured from the axis.
+    pub camber: f64,
 }
 
 impl NotRound {
@@ -49,8 +51,12 @@ impl NotRound {
                 show(self.belly)
             );
         }
-        if self.exponent != 2.0 {
-            said += &format!("; section exponent {}, a circle has 2", self.exponent);
+        if differ(self.camber, 0.0) {
+            said += &format!("; its spine is {} off the axis", show(self.camber));
+        }
+        if let Some(n) = self.exponents.into_iter().find(|&n| n != 2.0) {
+            let n = libm::round(100.0 * n) / 100.0;
+            said += &format!("; section exponent {n}, a circle has 2");
         }
         said
     }
@@ -81,14 +87,18 @@ impl Body {
 }
 
 fn check(body: &Body) -> Result<(), NotRound> {
-    let exponent = body.section.exponent();
-    let at = |x: f64, w: f64, back: f64, belly: f64| NotRound {
-        at: x,
-        run_out: run_out(w, back, belly, exponent),
-        width: 2.0 * w,
-        back,
-        belly,
-        exponent,
+    let at = |x: f64, w: f64, back: f64, belly: f64| {
+        let (exponents, camber) = (body.section.exponents(x), body.spine(x));
+        let (back, belly) = (back + camber, belly - camber);
+        NotRound {
+            at: x,
+            run_out: run_out(w, [back, belly], exponents),
+            width: 2.0 * w,
+            back,
+            belly,
+            exponents,
+            camber,
+        }
     };
     let (back, belly, half) = (&body.back, &body.belly, &body.half_width);
     let mut cuts: Vec<f64> = [back, belly, half].iter().flat_map(|o| o.knots()).collect();
@@ -119,16 +129,13 @@ fn check(body: &Body) -> Result<(), NotRound> {
 /// Greatest less least distance of a section from the axis. That distance is
 /// (|cos t / w|ⁿ + |sin t / h|ⁿ)^(−1/n) in direction t; it is extreme on the axes and
 /// where tan t = (h / w)^(n / (n − 2)).
-fn run_out(w: f64, back: f64, belly: f64, exponent: f64) -> f64 {
-    let mut radii = vec![w, back, belly];
-    if exponent != 2.0 {
-        for h in [back, belly] {
-            if h > 0.0 && w > 0.0 {
-                let t = libm::atan(libm::pow(h / w, exponent / (exponent - 2.0)));
-                let sum =
-                    libm::pow(libm::cos(t) / w, exponent) + libm::pow(libm::sin(t) / h, exponent);
-                radii.push(libm::pow(sum, -1.0 / exponent));
-            }
+fn run_out(w: f64, heights: [f64; 2], exponents: [f64; 2]) -> f64 {
+    let mut radii = vec![w, heights[0], heights[1]];
+    for (h, exponent) in heights.into_iter().zip(exponents) {
+        if exponent != 2.0 && h > 0.0 && w > 0.0 {
+            let t = libm::atan(libm::pow(h / w, exponent / (exponent - 2.0)));
+            let sum = libm::pow(libm::cos(t) / w, exponent) + libm::pow(libm::sin(t) / h, exponent);
+            radii.push(libm::pow(sum, -1.0 / exponent));
         }
     }
     let most = radii.iter().copied().fold(0.0, f64::max);
@@ -213,7 +220,17 @@ mod tests {
                 let r = libm::pow(sum, -1.0 / n);
                 (most, least) = (most.max(r), least.min(r));
             }
-            assert!((run_out(w, h, h, n) - (most - least)).abs() < 1e-7);
+            assert!((run_out(w, [h, h], [n, n]) - (most - least)).abs() < 1e-7);
         }
+    }
+
+    #[test]
+    fn a_cambered_body_is_refused_for_its_spine() {
+        let mut body = round();
+        body.camber = Some(crate::curve::Course::bow(90.0, 3.0));
+        let refused = check(&body).unwrap_err();
+        // The axis is 3 mm off the middle of the circle: R + 3 less R − 3.
+        assert!((refused.run_out - 6.0).abs() < 0.01, "{refused:?}");
+        assert!(refused.to_string().contains("mm off the axis"));
     }
 }

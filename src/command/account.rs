@@ -23,13 +23,46 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         shown.join(" x ")
     };
     writeln!(out, "{}", kit.manifest.name)?;
-    let shape = if bait.round { ", round" } else { "" };
-    let size = sizes(&[bait.length_mm, bait.height_mm, bait.width_mm]);
+    let [length, width, height] = bait.overall_mm;
+    let alone = (length - bait.length_mm).abs() < 0.01;
+    let shape = if bait.round && alone { ", round" } else { "" };
+    let size = sizes(&[length, height, width]);
     writeln!(out, "  bait     {size} (length, height, width){shape}")?;
+    if !alone {
+        let trunk = sizes(&[bait.length_mm, bait.height_mm, bait.width_mm]);
+        let shape = if bait.round { ", round" } else { "" };
+        writeln!(out, "           of which the body {trunk}{shape}")?;
+    }
     writeln!(out, "           {:.2} ml of plastic", bait.volume_ml)?;
     if bait.collar_length_mm > 0.0 {
         let length = show(unit, bait.collar_length_mm);
         writeln!(out, "           {length} of collar behind it, a core print")?;
+    }
+    if let Some(allow) = &kit.manifest.allowances {
+        for (what, steps, scale) in [
+            ("cavity", &allow.cavity, allow.cavity_scale),
+            ("master", &allow.master, allow.master_scale),
+        ] {
+            writeln!(out, "  {what}   x {scale:.6} of the bait:")?;
+            for step in steps {
+                let what = &step.what;
+                if step.inset_mm > 0.0 {
+                    let off = step.inset_mm;
+                    writeln!(out, "           {what}: {off:.3} mm off all round")?;
+                } else {
+                    writeln!(out, "           {what}: x {:.6}", step.scale)?;
+                }
+            }
+        }
+    }
+    for r in &kit.manifest.readings {
+        let part = |what: &str, size: Option<f64>, off: Option<f64>| match (size, off) {
+            (Some(size), Some(off)) => format!(", {what} {} ({off:+.3} mm)", show(unit, size)),
+            _ => String::new(),
+        };
+        let height = part("height", r.height_mm, r.height_off_mm);
+        let width = part("width", r.width_mm, r.width_off_mm);
+        writeln!(out, "  reading  at {}{height}{width}", show(unit, r.at_mm))?;
     }
     let (plane, halves) = match mould.parting {
         Parting::Flank => ("flank", "left and right"),
@@ -48,8 +81,9 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     let gate = show(unit, mould.gate_mm);
     writeln!(
         out,
-        "           {} keys, {} vents, sprue at the {end} with a gate of {gate}",
-        mould.keys, mould.vents
+        "           {} keys, {}, sprue at the {end} with a gate of {gate}",
+        mould.keys,
+        counted(mould.vents, "vent")
     )?;
     writeln!(
         out,
@@ -175,6 +209,11 @@ fn line(file: &KitFile) -> String {
         ),
         None => format!("{:<18}{size:>6} kB", file.path),
     }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{count} {what}{s}")
 }
 
 fn show(unit: LengthUnit, mm: f64) -> String {

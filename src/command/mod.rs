@@ -10,7 +10,8 @@ use std::process::ExitCode;
 
 use baitwright::import::Imported;
 use baitwright::kit::{Kit, KitError};
-use baitwright::spec::{self, Format, FromSpec, Problem, Problems, Spec};
+use baitwright::quantity::Length;
+use baitwright::spec::{self, Design, Format, FromSpec, Problem, Problems, Spec};
 use clap::{Parser, Subcommand};
 
 /// From a short bait spec to a printable kit: a meshed master, a two-part mould,
@@ -59,7 +60,10 @@ impl<T: std::fmt::Display> From<T> for Stop {
 pub(crate) fn run() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Make { spec, out } => make(&spec, out),
-        Task::Check { spec } => load(&spec).map(|kit| account::of(&kit, None)),
+        Task::Check { spec } => load(&spec).map(|kits| {
+            let accounts = kits.iter().map(|(_, kit)| account::of(kit, None));
+            accounts.collect::<String>()
+        }),
         Task::New { file } => new(&file),
         Task::Schema => Ok(format!("{:#}\n", spec::schema())),
     };
@@ -82,13 +86,26 @@ fn make(path: &Path, out: Option<PathBuf>) -> Result<String, Stop> {
         (None, Some(stem)) => PathBuf::from(stem),
         (None, None) => return Err("name a spec file, or a folder with --out".into()),
     };
-    let kit = load(path)?;
-    kit.write(&target)?;
-    Ok(account::of(&kit, Some(&target)))
+    let kits = load(path)?;
+    let mut text = String::new();
+    for (size, kit) in &kits {
+        let target = match size {
+            Some(mm) => {
+                let mut name = target.clone().into_os_string();
+                name.push(format!("-{}mm", (mm * 100.0).round() / 100.0));
+                PathBuf::from(name)
+            }
+            None => target.clone(),
+        };
+        kit.write(&target)?;
+        text.push_str(&account::of(kit, Some(&target)));
+    }
+    Ok(text)
 }
 
-/// Reads a spec and makes its kit, in memory.
-fn load(path: &Path) -> Result<Kit, Stop> {
+/// Reads a spec and makes its kit in memory, or those of all its sizes, each with the
+/// body's length in mm: either all of them are made or none.
+fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     let shown = path.display();
     if path.is_dir() {
         return Err(
@@ -111,34 +128,55 @@ fn load(path: &Path) -> Result<Kit, Stop> {
     let report = |problems: Problems| Stop(report::of(&problems, &text, &shown.to_string()));
     // Twice over the text, so that what cannot be read and what breaks a rule
     // are reported together.
-    let from_file = |spec: &Spec| spec.body.from.is_some();
     let source = match spec::read(&text, format) {
-        Ok(source) if from_file(&source.spec) => source,
+        Ok(source) if source.spec.body.from.is_some() => source,
         Ok(source) => {
             spec::design(&text, format).map_err(report)?;
             source
         }
         Err(unread) => return Err(report(spec::design(&text, format).err().unwrap_or(unread))),
     };
-    let kit = match &source.spec.body.from {
-        Some(from) => import(&source.spec, from, path)
-            .and_then(|master| Kit::build_with_master(&source.spec, &master)),
-        None => Kit::build(&source.spec),
-    };
-    kit.map_err(|error| match error {
+    let stop = |error: KitError| match error {
         KitError::Spec(problems) => report(source.placed(problems)),
         other => other.into(),
-    })
+    };
+    let spec = &source.spec;
+    let file = match &spec.body.from {
+        Some(from) => Some(read_master(from, path).map_err(stop)?),
+        None => None,
+    };
+    let imported = |spec: &Spec| match &file {
+        Some(bytes) => Imported::read(spec, bytes).map(Some),
+        None => Ok(None),
+    };
+    let build = |spec: &Spec| match imported(spec)? {
+        Some(master) => Kit::build_with_master(spec, &master),
+        None => Kit::build(spec),
+    };
+    if spec.sizes.is_empty() {
+        return Ok(vec![(None, build(spec).map_err(stop)?)]);
+    }
+    // The drawn size is checked with its sizes before any of them is made.
+    let drawn = match imported(spec).map_err(|problems| stop(problems.into()))? {
+        Some(master) => Design::around(spec, &master.envelope()),
+        None => Design::from_spec(spec),
+    };
+    let drawn = drawn.map_err(|problems| stop(problems.into()))?;
+    let length = Length::mm(drawn.body.length / spec.scale);
+    let sized = |&size: &Length| {
+        let kit = build(&spec.sized(size, length)).map_err(stop)?;
+        Ok((Some(size.to_mm(spec.units)), kit))
+    };
+    spec.sizes.iter().map(sized).collect()
 }
 
 /// Reads the mesh file of a spec, which is looked for beside the spec.
-fn import(spec: &Spec, from: &FromSpec, spec_file: &Path) -> Result<Imported, KitError> {
+fn read_master(from: &FromSpec, spec_file: &Path) -> Result<Vec<u8>, KitError> {
     let file = spec_file.with_file_name(&from.file);
-    let bytes = fs::read(&file).map_err(|e| {
+    fs::read(&file).map_err(|e| {
         let what = format!("cannot read {}: {e}", file.display());
-        Problems::from(Problem::new("body.from", what))
-    })?;
-    Ok(Imported::read(spec, &bytes)?)
+        Problems::from(Problem::new("body.from", what)).into()
+    })
 }
 
 /// The format that a file's name stands for.

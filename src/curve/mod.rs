@@ -6,13 +6,17 @@
 //! outline converts to Bézier curves without loss. A [`Section`] is the
 //! superelliptic shape that three outlines (back, belly, half-width) stretch.
 
+mod course;
 mod fit;
+mod lift;
 mod outline;
 mod quadrature;
 mod section;
 mod spline;
 
+pub use course::Course;
 pub use fit::FitError;
+pub(crate) use lift::Lift;
 pub use outline::{Break, Outline};
-pub use quadrature::integrate;
+pub use quadrature::{integrate, integrate_within};
 pub use section::Section;

@@ -155,22 +155,26 @@ impl Outline {
         dy / dx
     }
 
-    /// How sharply the outline bends at x, either way: |curvature| in 1/mm.
-    pub(crate) fn bend(&self, x: f64) -> f64 {
-        let ([dx, dy], [ddx, ddy]) = self.after(x).velocity(x);
-        let speed = libm::hypot(dx, dy);
-        if speed == 0.0 {
-            return 0.0;
-        }
-        (dy * ddx - dx * ddy).abs() / (speed * speed * speed)
+    /// First and second derivative of the plane curve (x, y) by its own variable, at a
+    /// joint those towards the tail.
+    pub(crate) fn motion(&self, x: f64) -> ([f64; 2], [f64; 2]) {
+        self.after(x).velocity(x)
     }
 
-    /// Cosine of the angle between the outline's normal and the section plane at x:
-    /// 1 where the outline runs level, 0 at a round end.
-    pub(crate) fn upright(&self, x: f64) -> f64 {
-        let ([dx, dy], _) = self.after(x).velocity(x);
-        let speed = libm::hypot(dx, dy);
-        if speed == 0.0 { 1.0 } else { dx.abs() / speed }
+    /// The outline stretched in both directions.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        let piece = |p: &Piece| Piece {
+            from: p.from * factor,
+            to: p.to * factor,
+            chart: p.chart,
+            poly: p.poly.map(|c| c * factor),
+            end: p.end * factor,
+        };
+        Outline {
+            pieces: self.pieces.iter().map(piece).collect(),
+            breaks: self.breaks.iter().map(|x| x * factor).collect(),
+        }
     }
 
     /// Places where the outline is not smooth, ends not counted, ascending.

@@ -26,6 +26,30 @@ fn gauss<const K: usize>(a: f64, b: f64, f: &mut impl FnMut(f64) -> [f64; K]) ->
     sum.map(|s| s * half)
 }
 
+/// Halvings of an interval at most.
+const DEEPEST: u32 = 24;
+
+/// As [`gauss`], halving the interval until the halves agree with the whole within
+/// `enough`.
+fn halving<const K: usize>(
+    a: f64,
+    b: f64,
+    f: &mut impl FnMut(f64) -> [f64; K],
+    enough: &[f64; K],
+    whole: [f64; K],
+    depth: u32,
+) -> [f64; K] {
+    let mid = 0.5 * (a + b);
+    let (left, right) = (gauss(a, mid, f), gauss(mid, b, f));
+    let sum: [f64; K] = std::array::from_fn(|k| left[k] + right[k]);
+    if depth == 0 || (0..K).all(|k| (sum[k] - whole[k]).abs() <= enough[k]) {
+        return sum;
+    }
+    let left = halving(a, mid, f, enough, left, depth - 1);
+    let right = halving(mid, b, f, enough, right, depth - 1);
+    std::array::from_fn(|k| left[k] + right[k])
+}
+
 /// Integrals over the whole length of K functions of x that are polynomials in
 /// the heights of `outlines` and in x.
 ///
@@ -36,18 +60,52 @@ fn gauss<const K: usize>(a: f64, b: f64, f: &mut impl FnMut(f64) -> [f64; K]) ->
 /// the heights times x². Only where a nose rounding of one outline overlaps a
 /// tail rounding of another is no such variable to be had; there the interval is
 /// cut finely, which leaves less than 1e-12 of it.
+///
+/// `joints` are further places where an integrand is not smooth.
 pub fn integrate<const K: usize>(
     outlines: &[&Outline],
+    joints: &[f64],
+    f: impl FnMut(f64) -> [f64; K],
+) -> [f64; K] {
+    over(outlines, joints, None, f)
+}
+
+/// As [`integrate`], for functions that are smooth between the joints but no polynomials:
+/// intervals are halved until each agrees with its halves within `share` of the
+/// whole integral of the absolute value.
+///
+/// The 12-point rule's error falls by 2⁻²⁴ with each halving of a smooth integrand, so that
+/// what is left is far below `share`; rounding is about 1e-15.
+pub fn integrate_within<const K: usize>(
+    outlines: &[&Outline],
+    joints: &[f64],
+    share: f64,
+    mut f: impl FnMut(f64) -> [f64; K],
+) -> [f64; K] {
+    let size = over(outlines, joints, None, |x| f(x).map(f64::abs));
+    over(outlines, joints, Some(size.map(|s| s * share)), f)
+}
+
+fn over<const K: usize>(
+    outlines: &[&Outline],
+    joints: &[f64],
+    enough: Option<[f64; K]>,
     mut f: impl FnMut(f64) -> [f64; K],
 ) -> [f64; K] {
     let mut total = [0.0; K];
-    let mut add = |part: [f64; K]| {
+    let mut add = |a: f64, b: f64, f: &mut dyn FnMut(f64) -> [f64; K]| {
+        let mut f = f;
+        let mut part = gauss(a, b, &mut f);
+        if let Some(enough) = &enough {
+            part = halving(a, b, &mut f, enough, part, DEEPEST);
+        }
         for k in 0..K {
             total[k] += part[k];
         }
     };
     let length = outlines.first().map_or(0.0, |o| o.length());
     let mut cuts: Vec<f64> = outlines.iter().flat_map(|o| o.knots()).collect();
+    cuts.extend(joints.iter().filter(|&&x| x > 0.0 && x < length));
     cuts.sort_by(f64::total_cmp);
     cuts.dedup();
     for pair in cuts.windows(2) {
@@ -56,13 +114,11 @@ pub fn integrate<const K: usize>(
         let nose = outlines.iter().any(|o| o.rounds_nose_at(mid));
         let tail = outlines.iter().any(|o| o.rounds_tail_at(mid));
         match (nose, tail) {
-            (false, false) => add(gauss(a, b, &mut f)),
-            (true, false) => add(gauss(a.sqrt(), b.sqrt(), &mut |v| {
-                f(v * v).map(|y| 2.0 * v * y)
-            })),
-            (false, true) => add(gauss((length - b).sqrt(), (length - a).sqrt(), &mut |v| {
+            (false, false) => add(a, b, &mut f),
+            (true, false) => add(a.sqrt(), b.sqrt(), &mut |v| f(v * v).map(|y| 2.0 * v * y)),
+            (false, true) => add((length - b).sqrt(), (length - a).sqrt(), &mut |v| {
                 f(length - v * v).map(|y| 2.0 * v * y)
-            })),
+            }),
             (true, true) => {
                 // x = L sin²(φ/2) takes the root out of both ends.
                 let phase = |x: f64| 2.0 * libm::asin((x / length).clamp(0.0, 1.0).sqrt());
@@ -70,11 +126,11 @@ pub fn integrate<const K: usize>(
                 const CUTS: usize = 16;
                 for i in 0..CUTS {
                     let at = |i: usize| from + (to - from) * i as f64 / CUTS as f64;
-                    add(gauss(at(i), at(i + 1), &mut |phi| {
+                    add(at(i), at(i + 1), &mut |phi| {
                         let s = libm::sin(0.5 * phi);
                         let slope = 0.5 * length * libm::sin(phi);
                         f(length * s * s).map(|y| slope * y)
-                    }));
+                    });
                 }
             }
         }

@@ -135,6 +135,17 @@ fn slopes(x: &[f64], y: &[f64], ends: &RunEnds) -> Vec<f64> {
     m
 }
 
+/// Slopes at the places of a smooth run with nothing beyond its ends; two places or more.
+pub(super) fn free_slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
+    let ends = RunEnds {
+        nose: None,
+        tail: None,
+        nose_tip: false,
+        tail_tip: false,
+    };
+    slopes(x, y, &ends)
+}
+
 /// Slope at the first knot after a round end: `secant` leads from the end to the
 /// knot over `room`, `next` onward over `h`. Both slopes seen away from the end.
 fn round_slope(secant: f64, room: f64, next: f64, h: f64) -> f64 {

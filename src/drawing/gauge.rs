@@ -9,6 +9,7 @@ use super::sheet::{
 };
 use crate::lathe::{Gauge, GaugeStation, Place};
 use crate::quantity::{InchFraction, LengthUnit};
+use crate::spec::RibProfile;
 
 /// Card beyond both ends of the profile: enough to hold on a centre line.
 const WING: f64 = 24.0;
@@ -102,8 +103,11 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
     let down_slant = down.slant(nose, page_width);
     let down_top = axis + radius + CLEAR + down_slant;
     let foot = down_top + 1.0 + down.height() + 4.0;
-    let (_, page_height) = sheet::page(width, foot + BARS_HEIGHT - MARGIN, units);
-    let foot = page_height - MARGIN - BARS_HEIGHT;
+    // Each further set of ribs adds two lines to the key beside the bars.
+    let more = gauge.ribs.len().saturating_sub(1) as f64;
+    let foot_height = BARS_HEIGHT + 2.0 * LEADING * more;
+    let (_, page_height) = sheet::page(width, foot + foot_height - MARGIN, units);
+    let foot = page_height - MARGIN - foot_height;
 
     let mut marks = title(name, units, page_width);
     marks.extend(card(gauge, name, nose, axis_of_card));
@@ -133,7 +137,8 @@ pub fn gauge_sheet(gauge: &Gauge, name: &str, units: LengthUnit) -> Sheet {
         }
     }
     marks.extend(sheet::check_bars(MARGIN, foot));
-    marks.extend(key(gauge, MARGIN + BARS_WIDTH + 10.0, foot, page_width));
+    let beside = MARGIN + BARS_WIDTH + 10.0;
+    marks.extend(key(gauge, units, beside, foot, page_width));
     Sheet {
         title: format!("{name}: lathe gauge, 1:1"),
         width: page_width,
@@ -272,7 +277,7 @@ fn placed(gauge: &Gauge, nose: f64, axis: f64, sign: f64) -> BezPath {
 }
 
 /// What the lines mean and how the card is used.
-fn key(gauge: &Gauge, x: f64, y: f64, page_width: f64) -> Vec<Mark> {
+fn key(gauge: &Gauge, units: LengthUnit, x: f64, y: f64, page_width: f64) -> Vec<Mark> {
     let mut entries = vec![
         (Pen::Cut, "cut along the middle of this line"),
         (Pen::Wide, "the master's profile: lay the work on it"),
@@ -301,6 +306,32 @@ fn key(gauge: &Gauge, x: f64, y: f64, page_width: f64) -> Vec<Mark> {
             " The collar is a core print: part of the master, not of the bait; it makes the \
              seat in the mould.",
         );
+    }
+    for ribs in &gauge.ribs {
+        let size = |mm: f64| length(mm, units);
+        let what = match (ribs.profile, ribs.rise > 0.0) {
+            (RibProfile::Round, true) => "round ribs",
+            (RibProfile::Round, false) => "round grooves",
+            (RibProfile::Vee, true) => "ribs with an edge",
+            (RibProfile::Vee, false) => "vee grooves",
+            (RibProfile::Square, true) => "square ribs",
+            (RibProfile::Square, false) => "square grooves",
+        };
+        notes.push_str(&format!(
+            " From {} to {}: {} {what}, pitch {}, {} {}.",
+            size(ribs.from),
+            size(ribs.to),
+            ribs.count(),
+            size(ribs.pitch),
+            size(ribs.rise.abs()),
+            if ribs.rise > 0.0 { "high" } else { "deep" },
+        ));
+        if ribs.fade > 0.0 {
+            notes.push_str(&format!(
+                " They fade over {} at both ends.",
+                size(ribs.fade)
+            ));
+        }
     }
     base += 1.0;
     for row in sheet::wrap(&notes, TEXT, page_width.min(WIDEST) - MARGIN - x) {

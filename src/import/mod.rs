@@ -19,7 +19,9 @@ use nalgebra::{Point3, Vector3};
 use crate::mesh::check::{FaultKind, MeshFaults, NEEDLE};
 use crate::mesh::slice::Sliced;
 use crate::mesh::{AxisMap, Direction, Mesh};
-use crate::spec::{BodyDesign, End, FileAxis, FromSpec, Knot, Origin, Problem, Problems, Spec};
+use crate::spec::{
+    BodyDesign, End, FileAxis, FromSpec, Knot, Origin, Problem, Problems, SectionKnot, Spec,
+};
 
 /// More triangles than this are refused, as for meshes of our own.
 const MOST_TRIANGLES: usize = crate::body::MOST_TRIANGLES;
@@ -30,7 +32,7 @@ const STATIONS: usize = 24;
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Imported {
-    /// Its surface: closed, outward, in one piece.
+    /// Its surface: closed, outward, in one piece; enlarged by the spec's `scale`.
     pub mesh: Mesh,
     /// What was mended, and what the maker should look at.
     pub notes: Vec<String>,
@@ -64,7 +66,7 @@ impl Imported {
         .map_err(|why| {
             fault(format!("the master's file cannot be used: {why}")).value(&from.file)
         })?;
-        Ok(place(from, raw)?)
+        Ok(place(from, spec.scale, raw)?)
     }
 
     /// Takes a mesh that is in memory already, in the axes that the spec says, millimetres.
@@ -72,7 +74,7 @@ impl Imported {
     /// # Errors
     /// A mesh that does not bound one solid.
     pub fn from_mesh(spec: &Spec, mesh: Mesh) -> Result<Self, Problems> {
-        Ok(place(source(spec)?, Raw { mesh, unit: 1.0 })?)
+        Ok(place(source(spec)?, spec.scale, Raw { mesh, unit: 1.0 })?)
     }
 
     /// Its outlines, from sections at some places along it: what the rules of a spec and the
@@ -110,7 +112,13 @@ impl Imported {
             back: knots(&|_, z| z[1]),
             belly: knots(&|_, z| -z[0]),
             half_width: knots(&|y, _| y[1].max(-y[0])),
-            exponent: 2.0,
+            section: vec![SectionKnot {
+                at: 0.0,
+                back: 2.0,
+                belly: 2.0,
+            }],
+            camber: None,
+            measured: None,
         }
     }
 }
@@ -125,7 +133,7 @@ fn fault(what: String) -> Problem {
 }
 
 /// Mends the mesh, judges it, and puts it into the body's axes.
-fn place(from: &FromSpec, raw: Raw) -> Result<Imported, Problem> {
+fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
     let Raw { mesh, unit } = raw;
     if mesh.triangles.len() > MOST_TRIANGLES {
         return Err(fault("this master has too many triangles".into())
@@ -204,7 +212,16 @@ fn place(from: &FromSpec, raw: Raw) -> Result<Imported, Problem> {
             show(size)
         ));
     }
-    Ok(Imported { mesh, notes })
+    // A scale that cannot be is told of by the rules.
+    let scale = if (0.1..=10.0).contains(&scale) {
+        scale
+    } else {
+        1.0
+    };
+    Ok(Imported {
+        mesh: mesh.scaled(scale),
+        notes,
+    })
 }
 
 /// Turns the file's axes into the body's.

@@ -8,7 +8,7 @@ use super::{Kind, KitFile, WaterEntry};
 use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
-use crate::spec::{BodyEnd, Design, Parting};
+use crate::spec::{Allowances, BodyEnd, Design, Parting};
 
 /// The manifest. Units are part of the key names.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -26,10 +26,113 @@ pub struct Manifest {
     pub mould: MouldEntry,
     /// Its mass, and how it hangs and sinks.
     pub water: WaterEntry,
+    /// Where each fin, tail and kind of leg is thinnest.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub thinnest: Vec<ThinnestEntry>,
+    /// Readings the body was measured by, and how far each lies from the curve.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<ReadingEntry>,
+    /// What master and mould are larger or smaller by than the bait.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub allowances: Option<AllowanceEntry>,
     /// What the maker should know.
     pub notes: Vec<String>,
     /// Every file but this one.
     pub files: Vec<FileEntry>,
+}
+
+/// The thinnest place of a feature, the rounding of its rim or tip not counted.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct ThinnestEntry {
+    /// The feature's field in the spec.
+    pub feature: String,
+    /// Thickness there.
+    pub thickness_mm: f64,
+    /// Where it is: from the nose, to the left, above the axis.
+    pub at_mm: [f64; 3],
+}
+
+/// One reading of a measured body; the curve's size less what was read.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct ReadingEntry {
+    /// Distance from the nose.
+    pub at_mm: f64,
+    /// Height as it was read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height_mm: Option<f64>,
+    /// How much more the curve has.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height_off_mm: Option<f64>,
+    /// Width as it was read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<f64>,
+    /// How much more the curve has.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_off_mm: Option<f64>,
+}
+
+/// Allowances, step by step from the bait back to what is printed.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct AllowanceEntry {
+    /// Steps to the printed mould's cavity.
+    pub cavity: Vec<AllowanceStep>,
+    /// Size of the cavity's file over the bait's.
+    pub cavity_scale: f64,
+    /// Steps to the master's file.
+    pub master: Vec<AllowanceStep>,
+    /// Size of the master's file over the bait's, coats apart.
+    pub master_scale: f64,
+    /// What coats take off the master all round, before the print's own step.
+    pub master_inset_mm: f64,
+}
+
+/// One step of an allowance.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct AllowanceStep {
+    /// What it allows for.
+    pub what: String,
+    /// What sizes are multiplied by.
+    pub scale: f64,
+    /// What is then taken off the surface.
+    pub inset_mm: f64,
+}
+
+impl AllowanceEntry {
+    fn new(allow: &Allowances) -> Option<Self> {
+        if allow.is_none() {
+            return None;
+        }
+        let step = |what: &str, share: f64| {
+            (share > 0.0).then(|| AllowanceStep {
+                what: what.to_owned(),
+                scale: 1.0 / (1.0 - share),
+                inset_mm: 0.0,
+            })
+        };
+        let plastic = step("shrinkage of the plastic", allow.plastic);
+        let silicone = step("shrinkage of the silicone", allow.silicone);
+        let print = step("shrinkage of the print", allow.print);
+        let coats = allow
+            .coats
+            .iter()
+            .map(|(name, thickness, count)| AllowanceStep {
+                what: format!("{name}, {count} x {thickness} mm"),
+                scale: 1.0,
+                inset_mm: thickness * f64::from(*count),
+            });
+        let plain = plastic.iter().chain(&silicone).cloned();
+        Some(AllowanceEntry {
+            cavity: plastic.iter().chain(&print).cloned().collect(),
+            cavity_scale: allow.cavity_scale(),
+            master: plain.chain(coats).chain(print.iter().cloned()).collect(),
+            master_scale: allow.pattern_scale() * allow.print_scale(),
+            master_inset_mm: allow.coating(),
+        })
+    }
 }
 
 /// Figures of the bait. Those of the trunk are exact, from its curves; what fins, tails or
@@ -37,7 +140,9 @@ pub struct Manifest {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct BaitEntry {
-    /// Length without collar.
+    /// Length, width and height of the whole bait, fins and tail included, collar not.
+    pub overall_mm: [f64; 3],
+    /// Length of the trunk.
     pub length_mm: f64,
     /// Greatest full height of the trunk.
     pub height_mm: f64,
@@ -134,12 +239,15 @@ impl Manifest {
         let block = mould.block.size();
         // The collar and the cores are in the cavity, but a skirt fills the seat of the one, and
         // the others stand in theirs.
-        let filling = mould.cavity.volume() - figures.collar_volume - made.core_volume;
+        let scale = design.allowances.cavity_scale();
+        let seats = (figures.collar_volume + made.core_volume) * scale * scale * scale;
+        let filling = mould.cavity.volume() - seats;
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
             tolerance_mm: design.tolerance,
             bait: BaitEntry {
+                overall_mm: made.overall,
                 length_mm: figures.length,
                 height_mm: figures.height.1,
                 height_at_mm: figures.height.0,
@@ -168,6 +276,29 @@ impl Manifest {
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
             },
             water,
+            thinnest: made
+                .thinnest
+                .iter()
+                .map(|t| ThinnestEntry {
+                    feature: t.path.clone(),
+                    thickness_mm: t.thickness,
+                    at_mm: t.at.coords.into(),
+                })
+                .collect(),
+            readings: design
+                .body
+                .measured
+                .iter()
+                .flat_map(|m| &m.readings)
+                .map(|r| ReadingEntry {
+                    at_mm: r.at,
+                    height_mm: r.height.map(|h| h[0]),
+                    height_off_mm: r.height.map(|h| h[1]),
+                    width_mm: r.width.map(|w| w[0]),
+                    width_off_mm: r.width.map(|w| w[1]),
+                })
+                .collect(),
+            allowances: AllowanceEntry::new(&design.allowances),
             notes,
             files: files.iter().map(FileEntry::new).collect(),
         }

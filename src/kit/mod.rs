@@ -7,35 +7,35 @@
 #[cfg(feature = "command")]
 mod folder;
 mod manifest;
+mod notes;
+mod pictures;
 mod water;
 
 use nalgebra::Vector3;
 
 #[cfg(feature = "command")]
 pub use folder::FolderError;
-pub use manifest::{BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry};
+pub use manifest::{
+    AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
+    ReadingEntry,
+};
 pub use water::*;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::gauge_sheet;
-use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
+use crate::drawing::picture::PictureError;
 use crate::export::three_mf::{Object, PackageError};
-use crate::export::{UnfitMesh, png, stl, svg, three_mf};
+use crate::export::{UnfitMesh, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
 use crate::rig::{Bed, Rig};
-use crate::spec::{BodyEnd, Design, Parting, Problem, Problems, Spec};
+use crate::spec::{Design, Parting, Problem, Problems, Spec};
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
 
-/// Colours of the pictures: a warm master, mould halves of pale stone.
-const MASTER: [u8; 3] = [196, 134, 84];
-const HALF: [u8; 3] = [186, 190, 186];
-/// Longer ends than this within the sprue are worth a note, in mm.
-const SCAR: f64 = 1.0;
 /// Room between parts that are shown or laid out side by side, in mm.
 const APART: f64 = 10.0;
 
@@ -190,9 +190,28 @@ impl Kit {
         body: &Body,
         said: Vec<String>,
     ) -> Result<Self, KitError> {
-        let made = Master::build(&design, body)?;
-        let master = &made.mesh;
-        let mould = Mould::around(&design, body, master)?;
+        let allow = &design.allowances;
+        let most = allow
+            .cavity_scale()
+            .max(allow.pattern_scale() * allow.print_scale());
+        // What is enlarged afterwards is made finer by as much.
+        let finer = Design {
+            tolerance: design.tolerance / most,
+            ..design.clone()
+        };
+        let made = Master::build(&finer, body)?;
+        let master = &allow.master(&made.mesh);
+        let around = body.scaled(allow.cavity_scale());
+        let mould = Mould::around(&design, &around, &allow.cavity(&made.mesh))?;
+        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
+            let problem = Problem::new(
+                "material.coats",
+                "these coats are thicker than the finest detail of the master can take",
+            )
+            .value(design.units.show(allow.coating()))
+            .hint("fewer or thinner coats, or rounder detail");
+            return Err(Problems::from(problem).into());
+        }
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -248,8 +267,8 @@ impl Kit {
             let mut at = 0.0;
             for core in &made.cores {
                 // Side by side: cores that cross in the mould are apart on the printer.
-                let core = core
-                    .clone()
+                let core = allow
+                    .cavity(core)
                     .settled()
                     .translated(&Vector3::new(0.0, at, 0.0));
                 at = core.bounds().map_or(at, |b| b.max.y) + APART;
@@ -263,9 +282,11 @@ impl Kit {
             files.stl("cores.stl", Kind::Core, &cores, &title)?;
         }
 
-        let mut notes = notes(&design, &mould);
+        let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
+        notes.extend(notes::thinnest(&made.thinnest, design.units));
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed)?;
         let (water, said) = WaterEntry::new(&design, &bed, &rig);
@@ -277,9 +298,11 @@ impl Kit {
                     .to_owned(),
             );
         }
-        match Gauge::of(body) {
+        // The turner makes the master as it is under the silicone, coats and all.
+        match Gauge::of(&body.scaled(allow.pattern_scale())) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
+                notes.extend(notes::trunk_only(&design));
                 let sheet = gauge_sheet(&gauge, name, design.units);
                 files.add(
                     "lathe-gauge.svg",
@@ -295,21 +318,11 @@ impl Kit {
             }
         }
 
-        let picture = |parts: &[Part<'_>], camera: &Camera| -> Result<Vec<u8>, KitError> {
-            Ok(png::to_bytes(&render(parts, camera, Size::default())?))
-        };
-        let part = Part {
-            mesh: master,
-            colour: MASTER,
-        };
-        files.add(
-            "master.png",
-            Kind::Picture,
-            picture(&[part], &Camera::THREE_QUARTER)?,
-        );
+        files.add("master.png", Kind::Picture, pictures::master(master)?);
+        files.add("views.png", Kind::Picture, pictures::views(master)?);
         let lower_shown = lower.clone().translated(&moves[1]);
-        let halves = [&upper, &lower_shown].map(|mesh| Part { mesh, colour: HALF });
-        files.add("mould.png", Kind::Picture, picture(&halves, &OPENED)?);
+        let opened = pictures::opened([&upper, &lower_shown])?;
+        files.add("mould.png", Kind::Picture, opened);
 
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
@@ -328,75 +341,6 @@ impl Kit {
         text.push('\n');
         text
     }
-}
-
-/// From above and a little to the side of the opened halves, sprue to the left.
-const OPENED: Camera = Camera {
-    towards: Vector3::new(0.25, 0.62, -0.85),
-    up: Vector3::new(0.0, 0.0, 1.0),
-};
-
-/// What the maker should know that no file says.
-fn notes(design: &Design, mould: &Mould) -> Vec<String> {
-    let mut notes = vec![
-        "Cast only in a mould that stands the heat: common printed plastics soften far below \
-         the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
-         material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
-            .to_owned(),
-    ];
-    let show = |mm: f64| design.units.show(mm);
-    let sprue = &mould.channels.sprue;
-    if sprue.covers > SCAR {
-        let end = match sprue.end {
-            BodyEnd::Nose => "nose",
-            BodyEnd::Tail => "tail",
-        };
-        notes.push(format!(
-            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
-            show(sprue.covers)
-        ));
-    }
-    let vents = mould.channels.vents.len();
-    match (vents, design.mould.vent_count) {
-        (0, _) => notes.push(
-            "There is no vent: the body has no room for one, or none was asked for.".to_owned(),
-        ),
-        (_, asked) => {
-            if asked.is_none() && vents < 2 {
-                notes.push("There is room for one vent only on this body.".to_owned());
-            }
-            notes.push(
-                "The mould stands with the sprue up, so its vents are low: they are so shallow that \
-                 plastic should chill in them (common practice); have tape at hand in case it runs. \
-                 Whether any other place traps air is not looked into yet."
-                    .to_owned(),
-            );
-        }
-    }
-    for (name, hold) in mould.names().into_iter().zip(mould.holds()) {
-        if let Some((area, at)) = hold {
-            notes.push(format!(
-                "The {name} half does not come away freely: {area:.1} mm² of it face against its \
-                 pull around {} from the nose. Soft plastic stretches over little; a rigid master \
-                 would be caught.",
-                show(at)
-            ));
-        }
-    }
-    if !design.collar.is_empty() {
-        let seat: f64 = design
-            .collar
-            .iter()
-            .map(|c| std::f64::consts::PI * c.radius * c.radius * c.length / 1000.0)
-            .sum();
-        notes.push(format!(
-            "The collar on the master is a core print: it makes the seat for the skirt in the \
-             mould, and is not counted as plastic. Poured with the seat empty, the mould takes \
-             {seat:.2} ml more."
-        ));
-    }
-    notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
-    notes
 }
 
 /// Files as they are made.

@@ -3,6 +3,7 @@
 use kurbo::{BezPath, Point};
 
 use crate::body::{Body, NotRound};
+use crate::spec::RibsDesign;
 
 /// Places closer than this are one station to callipers, mm.
 const SAME_PLACE: f64 = 0.25;
@@ -23,11 +24,13 @@ pub struct Gauge {
     pub total: f64,
     /// Greatest radius, collar included.
     pub radius: f64,
-    /// Stations, from nose to tail, then the collar's cylinders.
+    /// Stations, from nose to tail, then the collar's cylinders; none within a set of ribs.
     pub stations: Vec<GaugeStation>,
     /// Edges that run round the master inside its profile (corners, shoulders,
     /// joints with the collar): place, and radius on the smaller side.
     pub edges: Vec<(f64, f64)>,
+    /// Sets of ribs.
+    pub ribs: Vec<RibsDesign>,
 }
 
 /// One place where a turner measures.
@@ -85,6 +88,10 @@ impl Gauge {
             } else {
                 Place::Along
             };
+            // Every edge of a rib is a knot; the gauge shows them, one note says the rest.
+            if body.ribs.iter().any(|r| at > r.from && at < r.to) {
+                continue;
+            }
             let after = 2.0 * outline.height(at);
             let before = 2.0 * outline.height_before(at);
             stations.push(GaugeStation {
@@ -152,6 +159,7 @@ impl Gauge {
                 .fold(greatest, f64::max),
             stations,
             edges,
+            ribs: body.ribs.clone(),
         })
     }
 }

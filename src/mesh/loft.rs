@@ -86,10 +86,11 @@ pub fn loft(nose: f64, rings: &[Ring<'_>], tail: f64) -> Mesh {
 
 /// Points of a ring, counter-clockwise seen from the tail, beginning at +y.
 fn push_ring(points: &mut Vec<Point3<f64>>, ring: &Ring<'_>) {
-    let quarter = ring.section.points(ring.quarter);
+    let [back, belly] = ring.section.points(ring.x, ring.quarter);
     let n = ring.quarter;
     for j in 0..4 * n {
-        let [a, b] = quarter[if (j / n).is_multiple_of(2) {
+        let half = if j <= 2 * n { &back } else { &belly };
+        let [a, b] = half[if (j / n).is_multiple_of(2) {
             j % n
         } else {
             n - j % n

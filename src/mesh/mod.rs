@@ -11,10 +11,12 @@ mod crossing;
 mod cuboid;
 mod loft;
 pub mod mass;
+pub mod plate;
 #[cfg(test)]
 pub(crate) mod shapes;
 pub mod slice;
 pub mod solid;
+pub mod sweep;
 mod tidy;
 pub(crate) mod turned;
 
@@ -228,6 +230,17 @@ impl Mesh {
             *p = map.apply(p);
         }
         if map.mirrors() { self.flipped() } else { self }
+    }
+
+    /// Enlarged about the origin, which keeps both parting planes where they are.
+    #[must_use]
+    pub fn scaled(mut self, factor: f64) -> Self {
+        if factor != 1.0 {
+            for p in &mut self.points {
+                p.coords *= factor;
+            }
+        }
+        self
     }
 
     /// The mesh turned inside out.

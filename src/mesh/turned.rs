@@ -38,7 +38,7 @@ pub(crate) fn band(
     quarter: usize,
     shift: impl Fn([f64; 2]) -> f64,
 ) -> Mesh {
-    let unit = Section::new(2.0).points(quarter);
+    let unit = Section::circle(quarter);
     let (count, around) = (profile.len(), 4 * quarter);
     let mut mesh = Mesh::default();
     for j in 0..around {

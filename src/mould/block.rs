@@ -12,8 +12,8 @@ const BESIDE_FUNNEL: f64 = 4.0;
 
 /// The closed block around a master in the mould's axes: the wall over it on every side,
 /// more where the sprue's funnel needs it. Keys stand beside whatever is widest, so the wall
-/// holds them too.
-pub(super) fn around(design: &Design, master: &Mesh) -> Bounds {
+/// holds them too. `axis` is where the sprue's line lies across the parting face.
+pub(super) fn around(design: &Design, master: &Mesh, axis: f64) -> Bounds {
     let mould = &design.mould;
     let (wall, mouth) = (mould.wall, mould.mouth_radius);
     let over_sprue = wall.max(mould.funnel_depth + NECK);
@@ -21,7 +21,7 @@ pub(super) fn around(design: &Design, master: &Mesh) -> Bounds {
         BodyEnd::Nose => (over_sprue, wall),
         BodyEnd::Tail => (wall, over_sprue),
     };
-    let across = |size: f64| size.max(mouth) + wall;
+    let across = |size: f64, aside: f64| size.max(mouth + aside) + wall;
     let along = |size: f64| (size + wall).max(mouth + BESIDE_FUNNEL);
     let inside = Bounds::of(&master.points).unwrap_or(Bounds {
         min: Point3::origin(),
@@ -32,12 +32,12 @@ pub(super) fn around(design: &Design, master: &Mesh) -> Bounds {
     Bounds {
         min: Point3::new(
             -even(nose - inside.min.x),
-            -even(across(-inside.min.y)),
+            -even(across(-inside.min.y, -axis)),
             -even(along(-inside.min.z)),
         ),
         max: Point3::new(
             even(inside.max.x + tail),
-            even(across(inside.max.y)),
+            even(across(inside.max.y, axis)),
             even(along(inside.max.z)),
         ),
     }

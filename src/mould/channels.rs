@@ -1,6 +1,6 @@
 //! The sprue the plastic enters by, and the vents the air leaves by.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::keys::Key;
 use super::tools::turned;
@@ -43,20 +43,23 @@ pub(super) struct Form<'a> {
 
 /// Where the surface of a form comes from.
 enum Shape<'a> {
-    /// The outlines of a trunk on the four sides of its axis.
+    /// The trunk's curves.
     Trunk {
-        exponent: f64,
-        /// Towards +y of the mould.
-        left: &'a Outline,
-        /// Towards −y.
-        right: &'a Outline,
-        /// Towards +z.
-        above: &'a Outline,
-        /// Towards −z.
-        below: &'a Outline,
+        body: &'a Body,
+        parting: Parting,
+        /// Its outlines towards +y of the mould, −y, +z and −z.
+        sides: [&'a Outline; 4],
     },
     /// A mesh in the mould's axes.
     Mesh(Sliced),
+}
+
+/// (|y|/w)ⁿ + (|z|/h)ⁿ of a point in the mould's axes.
+fn level(body: &Body, parting: Parting, [x, y, z]: [f64; 3]) -> f64 {
+    match parting {
+        Parting::Waist => body.level(x, y, z),
+        Parting::Flank => body.level(x, z, -y),
+    }
 }
 
 /// Room that a channel keeps to the surface of a mesh it ends in, in mm.
@@ -67,17 +70,16 @@ impl<'a> Form<'a> {
         if let Some(scan) = &body.scan {
             return Form::of_mesh(scan.mesh().clone().mapped(&super::Mould::turn(parting)));
         }
-        let (left, right, above, below) = match parting {
-            Parting::Waist => (&body.half_width, &body.half_width, &body.back, &body.belly),
-            Parting::Flank => (&body.belly, &body.back, &body.half_width, &body.half_width),
+        let (back, belly, flank) = (&body.back, &body.belly, &body.half_width);
+        let sides = match parting {
+            Parting::Waist => [flank, flank, back, belly],
+            Parting::Flank => [belly, back, flank, flank],
         };
         Form {
             shape: Shape::Trunk {
-                exponent: body.section.exponent(),
-                left,
-                right,
-                above,
-                below,
+                body,
+                parting,
+                sides,
             },
             ends: [0.0, body.length()],
             has_collar: !body.collar.is_empty(),
@@ -106,10 +108,10 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// How far it reaches in the parting plane, to +y or to −y.
+    /// How far it reaches from its spine in the parting plane, to +y or to −y.
     fn reach(&self, leftward: bool, x: f64) -> f64 {
         match &self.shape {
-            Shape::Trunk { left, right, .. } => (if leftward { left } else { right }).height(x),
+            Shape::Trunk { sides, .. } => sides[usize::from(!leftward)].height(x),
             Shape::Mesh(mesh) => {
                 let [from, to] = mesh.section(x).span(0).unwrap_or_default();
                 if leftward { to } else { -from }
@@ -117,50 +119,77 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// Radius of the largest circle about the axis within the section at x.
-    fn inscribed(&self, x: f64) -> f64 {
+    /// Where the spine lies across the parting face at x: on the axis, unless the body is
+    /// cambered. It rises only in the upright plane, which is the parting plane of the flank;
+    /// the waist parts straight bodies only.
+    fn spine(&self, x: f64) -> f64 {
         match &self.shape {
             Shape::Trunk {
-                exponent,
-                left,
-                right,
-                above,
-                below,
-            } => {
-                let least = [left, right, above, below]
-                    .iter()
-                    .map(|o| o.height(x).min(o.height_before(x)))
-                    .fold(f64::INFINITY, f64::min);
-                // A lean superellipse comes closest to the axis on its diagonal.
-                least * libm::pow(2.0, (0.5 - 1.0 / exponent).min(0.0))
-            }
+                body,
+                parting: Parting::Flank,
+                ..
+            } => 0.0 - body.spine(x),
+            _ => 0.0,
+        }
+    }
+
+    /// Where the spine lies at an end: the line the sprue is turned about.
+    pub(super) fn axis(&self, end: BodyEnd) -> f64 {
+        self.spine(self.inward(end, 0.0))
+    }
+
+    /// Radius of the largest circle about `axis`, a line along x, within the section at x.
+    fn inscribed(&self, x: f64, axis: f64) -> f64 {
+        let (body, parting, sides) = match &self.shape {
+            Shape::Trunk {
+                body,
+                parting,
+                sides,
+            } => (body, *parting, sides),
             Shape::Mesh(mesh) => {
                 let section = mesh.section(x);
-                if section.holds(0.0, 0.0) {
-                    section.distance(0.0, 0.0)
+                return if section.holds(axis, 0.0) {
+                    section.distance(axis, 0.0)
                 } else {
                     0.0
-                }
+                };
+            }
+        };
+        let least = sides
+            .iter()
+            .map(|o| o.height(x).min(o.height_before(x)))
+            .fold(f64::INFINITY, f64::min);
+        if let (Some(n), true) = (body.section.exponent(), self.spine(x) == axis) {
+            // A lean superellipse comes closest to the axis on its diagonal.
+            return least * libm::pow(2.0, (0.5 - 1.0 / n).min(0.0));
+        }
+        // Off the spine, or with unlike halves: by trying.
+        const AROUND: i32 = 48;
+        let holds = |r: f64| {
+            (0..AROUND).all(|i| {
+                let turn = 2.0 * std::f64::consts::PI * f64::from(i) / f64::from(AROUND);
+                let (sin, cos) = libm::sincos(turn);
+                level(body, parting, [x, axis + r * cos, r * sin]) <= 1.0
+            })
+        };
+        let (mut inside, mut out) = (0.0, least);
+        for _ in 0..24 {
+            let mid = 0.5 * (inside + out);
+            if holds(mid) {
+                inside = mid;
+            } else {
+                out = mid;
             }
         }
+        inside
     }
 
     /// Whether the section at x holds the points (y, z) and (y, −z) with some room.
     fn holds(&self, x: f64, y: f64, z: f64) -> bool {
         match &self.shape {
-            Shape::Trunk {
-                exponent,
-                left,
-                right,
-                above,
-                below,
-            } => {
-                let side = if y >= 0.0 { left } else { right };
-                [above, below].iter().all(|level| {
-                    let (w, h) = (side.height(x), level.height(x));
-                    libm::pow(y.abs() / w, *exponent) + libm::pow(z / h, *exponent) < 0.9
-                })
-            }
+            Shape::Trunk { body, parting, .. } => [z, -z]
+                .into_iter()
+                .all(|z| level(body, *parting, [x, y, z]) < 0.9),
             Shape::Mesh(mesh) => {
                 let section = mesh.section(x);
                 [z, -z]
@@ -180,10 +209,11 @@ impl<'a> Form<'a> {
     }
 
     /// Where, across the parting plane, the form reaches farthest towards an end: the middle
-    /// of each of its lobes there, the axis of a plain trunk.
+    /// of each of its lobes there, the spine of a plain trunk.
     fn lobes(&self, end: BodyEnd) -> Vec<f64> {
         let Shape::Mesh(mesh) = &self.shape else {
-            return vec![0.0];
+            let back = LOBE.min(0.25 * self.length());
+            return vec![self.spine(self.inward(end, back))];
         };
         // The section in the parting plane, as loops of (x, y): z takes the place of x.
         let Some(turn) = AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX) else {
@@ -240,12 +270,15 @@ impl<'a> Form<'a> {
     }
 }
 
-/// The sprue: a turned channel about the body's axis.
+/// The sprue: a turned channel about a line along x in the parting plane.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Sprue {
     /// End of the body it leads to.
     pub end: BodyEnd,
+    /// Where its line lies across the parting face: zero, the axis, unless the body is
+    /// cambered and its spine ends elsewhere.
+    pub axis: f64,
     /// Radius where it meets the body.
     pub gate_radius: f64,
     /// How far from that end the body lies within the sprue, in mm: that much is cut off
@@ -330,7 +363,8 @@ impl Channels {
 
     /// The channels as solids.
     pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
-        let mut meshes = vec![turned(&self.sprue.corners, tolerance)];
+        let aside = Vector3::new(0.0, self.sprue.axis, 0.0);
+        let mut meshes = vec![turned(&self.sprue.corners, tolerance).translated(&aside)];
         meshes.extend(self.vents.iter().map(|v| v.bounds.to_mesh()));
         meshes
     }
@@ -339,13 +373,13 @@ impl Channels {
 fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Problems> {
     let mould = &design.mould;
     let end = mould.sprue_end;
-    let length = form.length();
+    let (length, axis) = (form.length(), form.axis(end));
     // How deep the sprue covers the body before it is inside all round, and stays inside.
     let covered = |gate: f64, share: f64| {
-        form.depth(end, share, |x| form.inscribed(x) >= ROOM * gate)
+        form.depth(end, share, |x| form.inscribed(x, axis) >= ROOM * gate)
             .filter(|depth| {
                 let within = |i: i32| depth + buried(gate) * f64::from(i) / 8.0;
-                (0..=8).all(|i| form.inscribed(form.inward(end, within(i))) >= gate)
+                (0..=8).all(|i| form.inscribed(form.inward(end, within(i)), axis) >= gate)
             })
     };
     let (gate, depth) = match mould.gate_radius {
@@ -398,6 +432,7 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
     debug_assert!(length > 0.0 && corners.windows(2).all(|w| w[1].0 > w[0].0));
     Ok(Sprue {
         end,
+        axis,
         gate_radius: gate,
         covers: depth,
         corners,
@@ -513,11 +548,11 @@ fn sideways(
                 let reach = k.socket_radius() + KEY_LAND;
                 edges[0] > k.at[0] + reach || edges[1] < k.at[0] - reach
             });
-            let inside = 0.85
-                * edges
-                    .map(|x| form.reach(leftward, x))
-                    .into_iter()
-                    .fold(f64::INFINITY, f64::min);
+            // Of both edges the one nearer to the middle.
+            let inside = edges
+                .map(|x| sign * form.spine(x) + 0.85 * form.reach(leftward, x))
+                .into_iter()
+                .fold(f64::INFINITY, f64::min);
             if clear
                 && edges
                     .iter()

@@ -209,7 +209,7 @@ type Plan = (Channels, Vec<Key>, Bounds);
 
 /// Everything that can go wrong with the numbers, before any solid is made.
 fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Plan, Problems> {
-    let block = block::around(design, master);
+    let block = block::around(design, master, form.axis(design.mould.sprue_end));
     let mut problems = Vec::new();
     let keys = keys::place(design, &block);
     let whole = channels::beyond_trunk(design, form, master);

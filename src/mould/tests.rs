@@ -10,6 +10,14 @@ fn knot(at: f64, y: f64) -> Knot {
     }
 }
 
+fn exponents(back: f64, belly: f64) -> SectionKnot {
+    SectionKnot {
+        at: 0.0,
+        back,
+        belly,
+    }
+}
+
 /// A flattened fish of 90 mm.
 fn design() -> Design {
     let side = |f: f64| {
@@ -27,7 +35,9 @@ fn design() -> Design {
             back: side(1.0),
             belly: side(0.9),
             half_width: side(0.62),
-            exponent: 2.0,
+            section: vec![exponents(2.0, 2.0)],
+            camber: None,
+            measured: None,
         },
         collar: Vec::new(),
         eyes: Vec::new(),
@@ -35,6 +45,11 @@ fn design() -> Design {
         bore: Vec::new(),
         pocket: Vec::new(),
         rig: crate::spec::RigDesign::default(),
+        fin: Vec::new(),
+        tail: None,
+        legs: Vec::new(),
+        ribs: Vec::new(),
+        allowances: Allowances::default(),
         mould: MouldDesign {
             parting: Parting::Flank,
             wall: 9.5,
@@ -307,11 +322,12 @@ mod any_body {
 
     fn designs() -> impl Strategy<Value = Design> {
         let stations = prop::collection::vec((4.0f64..25.0, 2.0f64..14.0, 0u8..8), 2..6);
-        let shape = (0.3f64..1.4, 0.5f64..1.5, 0usize..4);
+        let bow = prop::option::of(-0.1f64..0.1);
+        let shape = (0.3f64..1.4, 0.5f64..1.5, 0usize..5, bow);
         let ends = any::<[bool; 2]>();
         let mould = (any::<[bool; 3]>(), 0usize..4, 4usize..8);
         (stations, shape, ends, mould).prop_map(
-            |(stations, (wide, deep, n), round, (flags, vents, keys))| {
+            |(stations, (wide, deep, n, bow), round, (flags, vents, keys))| {
                 let mut d = design();
                 let mut at = 0.0;
                 let mut back = Vec::new();
@@ -340,10 +356,20 @@ mod any_body {
                     tail: end(round[1]),
                     belly: scaled(deep),
                     half_width: scaled(wide),
-                    exponent: [2.0, 1.6, 2.5, 4.0][n],
+                    section: vec![
+                        [
+                            exponents(2.0, 2.0),
+                            exponents(1.6, 1.6),
+                            exponents(2.5, 2.5),
+                            exponents(4.0, 4.0),
+                            exponents(1.8, 4.5),
+                        ][n],
+                    ],
+                    camber: bow.map(|b| CamberDesign::Bow(b * (at + 6.0))),
+                    measured: None,
                     back,
                 };
-                if flags[0] {
+                if flags[0] && bow.is_none() {
                     d.mould.parting = Parting::Waist;
                 }
                 if flags[1] {

@@ -140,9 +140,14 @@ pub(super) fn cast(body: &Body, master: &Master) -> Result<Mesh, SolidError> {
     }
     if !body.collar.is_empty() {
         let bounds = solid.bounds();
-        let reach = bounds.size() + Vector3::repeat(10.0);
-        let min = Point3::new(body.length(), bounds.min.y - 1.0, bounds.min.z - 1.0);
-        let behind = crate::mesh::cuboid(min.into(), (min + reach).into());
+        // No wider than the collar, so that fins that reach past the tail stay.
+        let most = body
+            .collar
+            .iter()
+            .fold(0.0, |most: f64, c| most.max(c.radius));
+        let (wide, end) = (1.01 * most, bounds.max.x + 1.0);
+        let z = body.spine(body.length());
+        let behind = crate::mesh::cuboid([body.length(), -wide, z - wide], [end, wide, z + wide]);
         solid = solid.difference(&Solid::try_from(&behind)?)?;
     }
     Ok(solid.to_mesh())

@@ -1,6 +1,9 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
-use super::{BodyEnd, BoreDesign, End, EyesDesign, Parting, PocketDesign, RigDesign, SlotDesign};
+use super::{
+    BodyEnd, BoreDesign, End, EyesDesign, FinDesign, LegsDesign, Parting, PocketDesign, RigDesign,
+    SlotDesign, TailDesign,
+};
 
 /// A checked bait design. All lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +24,16 @@ pub struct Design {
     pub bore: Vec<BoreDesign>,
     /// Pockets.
     pub pocket: Vec<PocketDesign>,
+    /// Fins.
+    pub fin: Vec<FinDesign>,
+    /// Tail behind the body.
+    pub tail: Option<TailDesign>,
+    /// Legs.
+    pub legs: Vec<LegsDesign>,
+    /// Sets of ribs, none over another.
+    pub ribs: Vec<super::RibsDesign>,
+    /// What master and mould are made larger or smaller by; the numbers above are the bait's.
+    pub allowances: super::Allowances,
     /// What is cast in or hangs on it, its plastic and its water.
     pub rig: RigDesign,
     /// The mould.
@@ -38,14 +51,18 @@ pub struct BodyDesign {
     pub nose: End,
     /// How the tail closes.
     pub tail: End,
-    /// Height above the axis.
+    /// Height above the spine.
     pub back: Vec<Knot>,
-    /// Depth below the axis.
+    /// Depth below the spine.
     pub belly: Vec<Knot>,
     /// Half the width.
     pub half_width: Vec<Knot>,
-    /// Exponent of the section.
-    pub exponent: f64,
+    /// Exponents of the section, by rising `at`; one for the whole body, or more.
+    pub section: Vec<super::SectionKnot>,
+    /// How the spine bows; `None` for a straight body.
+    pub camber: Option<super::CamberDesign>,
+    /// What the outlines were measured by, if they were.
+    pub measured: Option<super::MeasuredDesign>,
 }
 
 /// One knot of an outline: its distance from the axis at one place.

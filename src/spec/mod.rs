@@ -10,6 +10,7 @@
 
 mod design;
 mod inserts;
+mod limbs;
 mod model;
 mod problem;
 mod read;
@@ -20,14 +21,17 @@ mod slips;
 mod structure;
 mod text;
 mod tree;
+mod trunk;
 
 #[cfg(test)]
 mod tests;
 
 pub use design::*;
 pub use inserts::*;
+pub use limbs::*;
 pub use model::*;
 pub use problem::*;
 pub use read::*;
 pub use rig::*;
 pub use schema::*;
+pub use trunk::*;

@@ -80,8 +80,8 @@ tolerance = "2 in"
 tolerance = 0.05
 "#;
     insta::assert_snapshot!(toml(text).unwrap_err(), @r##"
-    line 2, column 1: unit: there is no such key; accepted: name, units, body, collar, eyes, slot, bore, pocket, wire, hook, weight, skirt, material, water, mould, mesh; hint: did you mean `units`?
-    line 5, column 1: body.lenght: there is no such key; accepted: from, length, nose, tail, outline, width, section; hint: did you mean `length`?
+    line 2, column 1: unit: there is no such key; accepted: name, units, scale, sizes, body, collar, eyes, slot, bore, pocket, fin, tail, legs, ribs, wire, hook, weight, skirt, water, mould, material, mesh; hint: did you mean `units`?
+    line 5, column 1: body.lenght: there is no such key; accepted: from, length, nose, tail, outline, width, section, camber, measured; hint: did you mean `length`?
     line 6, column 8: body.nose: this word is not known here; found "rond"; accepted: "round", "pointed", "flat"; hint: did you mean "round"?
     line 8, column 22: body.outline[0].height: `l mm` is not a unit of length; found "1l mm"; accepted: a number such as 60, or text such as "60 mm", "2.5 cm", "2.375 in" or "2 3/8 in"
     line 9, column 27: body.outline[1].colour: there is no such key; accepted: at, diameter, height, back, belly, corner, step_to
@@ -152,7 +152,7 @@ fn defaults_are_those_of_the_docs() {
         (design.body.nose, design.body.tail),
         (End::Round, End::Round)
     );
-    assert_eq!(design.body.exponent, 2.0);
+    assert_eq!(design.body.section[0].belly, 2.0);
     assert_eq!(design.tolerance, 0.05);
     let knot = Knot {
         at: 30.0,
@@ -606,7 +606,7 @@ fn specs_built_in_rust_are_checked_alike() {
     for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0] {
         let mut spec = good.clone();
         spec.body.length = Some(Length::mm(bad));
-        spec.body.section = bad;
+        spec.body.section = SectionSpec::Same(bad);
         spec.body.outline[0].at = Length::bare(bad);
         spec.body.outline[1].back = Some(Length::cm(bad));
         spec.body.outline[2].step_to = Some(Length::inches(bad));

@@ -4,12 +4,18 @@
 #![allow(clippy::result_large_err)]
 
 mod bore;
+mod fins;
+mod legs;
 mod recess;
 mod slot;
+mod strand;
+mod tails;
+
+use nalgebra::Point3;
 
 use super::Body;
 use super::ground::{Frame, Ground};
-use super::master::{Effect, Tool};
+use super::master::{Effect, Thinnest, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
 use crate::quantity::LengthUnit;
@@ -19,6 +25,7 @@ use crate::spec::{Design, End, Making, Parting, Problem, Problems};
 #[derive(Default)]
 pub(super) struct Made {
     pub(super) tools: Vec<Tool>,
+    pub(super) thinnest: Vec<Thinnest>,
     pub(super) notes: Vec<String>,
 }
 
@@ -30,6 +37,7 @@ struct Feature<'a> {
     parting: Parting,
     tolerance: f64,
     tools: &'a mut Vec<Tool>,
+    thinnest: &'a mut Vec<Thinnest>,
     notes: &'a mut Vec<String>,
 }
 
@@ -40,6 +48,19 @@ impl Feature<'_> {
 
     fn push(&mut self, effect: Effect, mesh: Mesh, pair: bool) {
         push(self.tools, &self.path, effect, mesh, pair);
+    }
+
+    /// States where this is thinnest.
+    fn thinnest(&mut self, thickness: f64, at: Point3<f64>) {
+        self.thinnest.push(Thinnest {
+            path: self.path.clone(),
+            thickness,
+            at,
+        });
+    }
+
+    fn body(&self) -> &Body {
+        self.ground.body()
     }
 
     /// Notes a recess whose walls lean over the way its half of the mould is pulled.
@@ -98,18 +119,28 @@ impl<'a> Maker<'a> {
         mut make: impl FnMut(&mut Feature<'_>, &D) -> Result<(), Problem>,
     ) {
         for (i, entry) in entries.iter().enumerate() {
-            let mut feature = Feature {
-                path: format!("{list}[{i}]"),
-                ground: self.ground,
-                units: self.design.units,
-                parting: self.design.mould.parting,
-                tolerance: self.design.tolerance,
-                tools: &mut self.made.tools,
-                notes: &mut self.made.notes,
-            };
-            if let Err(problem) = make(&mut feature, entry) {
-                self.problems.push(problem);
-            }
+            self.one(format!("{list}[{i}]"), entry, &mut make);
+        }
+    }
+
+    fn one<D>(
+        &mut self,
+        path: String,
+        entry: &D,
+        make: impl FnOnce(&mut Feature<'_>, &D) -> Result<(), Problem>,
+    ) {
+        let mut feature = Feature {
+            path,
+            ground: self.ground,
+            units: self.design.units,
+            parting: self.design.mould.parting,
+            tolerance: self.design.tolerance,
+            tools: &mut self.made.tools,
+            thinnest: &mut self.made.thinnest,
+            notes: &mut self.made.notes,
+        };
+        if let Err(problem) = make(&mut feature, entry) {
+            self.problems.push(problem);
         }
     }
 
@@ -138,6 +169,11 @@ pub(super) fn tools(design: &Design, ground: &Ground<'_>) -> Result<Made, Proble
         Making::Marked => bore::mark(feature, bore),
     });
     maker.each("pocket", &design.pocket, recess::pocket);
+    maker.each("fin", &design.fin, fins::add);
+    if let Some(tail) = &design.tail {
+        maker.one(tails::path(tail).to_owned(), tail, tails::add);
+    }
+    maker.each("legs", &design.legs, legs::add);
     maker.done()
 }
 
@@ -200,5 +236,11 @@ fn ball(radius: f64, tolerance: f64) -> Mesh {
     mesh.translated(&nalgebra::Vector3::new(-radius, 0.0, 0.0))
 }
 
+#[cfg(test)]
+mod exact_tests;
+#[cfg(test)]
+mod limb_tests;
+#[cfg(test)]
+mod random_tests;
 #[cfg(test)]
 mod tests;

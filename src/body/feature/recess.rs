@@ -330,7 +330,7 @@ fn rectangle(size: [f64; 2], corner: f64, quarter: usize) -> Vec<[f64; 2]> {
     let [a, b] = size.map(|s| 0.5 * s);
     let mut first = vec![[a, 0.0]];
     if corner > 0.0 {
-        let arc = Section::new(2.0).points(quarter);
+        let arc = Section::circle(quarter);
         first.extend(
             arc.iter()
                 .map(|[c, s]| [a - corner + corner * c, b - corner + corner * s]),

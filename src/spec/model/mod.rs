@@ -8,11 +8,15 @@ use std::fmt;
 
 mod from;
 mod inserts;
+mod limbs;
 mod rig;
+mod shape;
 
 pub use from::*;
 pub use inserts::*;
+pub use limbs::*;
 pub use rig::*;
+pub use shape::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
@@ -29,6 +33,12 @@ pub struct Spec {
     /// Unit of every bare number in this spec.
     #[serde(default)]
     pub units: LengthUnit,
+    /// Enlarges or shrinks the bait, but not what belongs to the mould; 1 if left out.
+    #[serde(default = "full_size", skip_serializing_if = "is_full_size")]
+    pub scale: f64,
+    /// Sizes of this bait by the length of the body: a kit for each of them instead of one as drawn.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sizes: Vec<Length>,
     /// The shape of the bait.
     pub body: BodySpec,
     /// A stepped stub behind the tail: a core print, seat for a skirt.
@@ -46,6 +56,18 @@ pub struct Spec {
     /// Recesses at a place.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pocket: Vec<PocketSpec>,
+    /// Fins and wings, each entry a single one or a pair.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fin: Vec<FinSpec>,
+    /// The tail behind the body.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tail: Option<TailSpec>,
+    /// Legs or tentacles, each entry a row, a pair of rows or a bunch.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub legs: Vec<LegsSpec>,
+    /// Ribs and rings round the body, each entry a set.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ribs: Vec<RibsSpec>,
     /// The wire through the body.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wire: Option<WireSpec>,
@@ -58,15 +80,15 @@ pub struct Spec {
     /// The skirt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub skirt: Option<SkirtSpec>,
-    /// What the bait is cast of.
-    #[serde(default)]
-    pub material: MaterialSpec,
     /// The water it swims in, and what is wanted of it there.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "is_dry")]
     pub water: WaterSpec,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
+    /// What materials do to sizes.
+    #[serde(default, skip_serializing_if = "is_plain")]
+    pub material: MaterialSpec,
     /// How finely surfaces become triangles.
     #[serde(default)]
     pub mesh: MeshSpec,
@@ -79,26 +101,63 @@ impl Spec {
         Spec {
             name: None,
             units: LengthUnit::default(),
+            scale: 1.0,
+            sizes: Vec::new(),
             body,
             collar: None,
             eyes: Vec::new(),
             slot: Vec::new(),
             bore: Vec::new(),
             pocket: Vec::new(),
+            fin: Vec::new(),
+            tail: None,
+            legs: Vec::new(),
+            ribs: Vec::new(),
             wire: None,
             hook: None,
             weight: Vec::new(),
             skirt: None,
-            material: MaterialSpec::default(),
             water: WaterSpec::default(),
             mould: MouldSpec::default(),
+            material: MaterialSpec::default(),
             mesh: MeshSpec::default(),
+        }
+    }
+
+    /// The spec of one size: scaled so that the body, which is drawn `drawn` long, comes out
+    /// `length` long, and named after it.
+    #[must_use]
+    pub fn sized(&self, length: Length, drawn: Length) -> Self {
+        let (drawn, wanted) = (drawn.to_mm(self.units), length.to_mm(self.units));
+        let name = self.name.as_deref().unwrap_or("bait");
+        Spec {
+            name: Some(format!("{name}, {}", self.units.show(wanted))),
+            scale: wanted / drawn,
+            sizes: Vec::new(),
+            ..self.clone()
         }
     }
 }
 
+fn full_size() -> f64 {
+    1.0
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_full_size(scale: &f64) -> bool {
+    *scale == 1.0
+}
+
+fn is_dry(water: &WaterSpec) -> bool {
+    *water == WaterSpec::default()
+}
+
+fn is_plain(material: &MaterialSpec) -> bool {
+    *material == MaterialSpec::default()
+}
+
 /// The body: outlines along its length and the shape of its sections.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BodySpec {
     /// A mesh file that is the master, instead of `length` and `outline`.
@@ -119,13 +178,16 @@ pub struct BodySpec {
     /// Width of the body: a share of the height, or stations of its own.
     #[serde(default)]
     pub width: Width,
-    /// Exponent of the superelliptic section: 2 is an ellipse, above it squarer, below it leaner.
-    #[serde(default = "default_section")]
-    pub section: f64,
-}
-
-fn default_section() -> f64 {
-    2.0
+    /// Exponent of the superelliptic section (2 is an ellipse, above it squarer, below it
+    /// leaner), or exponents of back and belly at stations.
+    #[serde(default)]
+    pub section: SectionSpec,
+    /// Rise of the spine: the middle of a bow, or stations. Left out, the body is straight.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camber: Option<CamberSpec>,
+    /// Readings of callipers, instead of an outline.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<MeasuredSpec>,
 }
 
 /// How one end of the body closes.

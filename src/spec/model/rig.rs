@@ -209,14 +209,6 @@ pub enum WaterKind {
     Sea,
 }
 
-/// What things are made of.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(default, deny_unknown_fields)]
-pub struct MaterialSpec {
-    /// The plastic's density, from what is stirred into it.
-    pub density: DensitySpec,
-}
-
 /// Density of the cast plastic, from its recipe: parts by weight to 100 of plastisol.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]

@@ -1,6 +1,7 @@
 //! Rules of the body: its stations, ends and width.
 
 use super::*;
+use crate::spec::{CamberDesign, MeasuredSpec, SectionSpec};
 
 /// A station of either list, checked as far as it can be on its own.
 struct Checked {
@@ -21,7 +22,9 @@ impl Rules<'_> {
             ("nose", body.nose.is_some()),
             ("tail", body.tail.is_some()),
             ("width", body.width != Width::default()),
-            ("section", body.section != 2.0),
+            ("section", body.section != SectionSpec::default()),
+            ("camber", body.camber.is_some()),
+            ("measured", body.measured.is_some()),
         ];
         for (name, written) in written {
             if written {
@@ -57,10 +60,13 @@ impl Rules<'_> {
                 None
             }
         };
+        if let Some(measured) = &body.measured {
+            return self.measured_body(body, measured, length);
+        }
         if let (None, Some(written), Some(unit)) = (length, body.length, self.unit_meant(body)) {
             // The one slip is told; the rest is judged by what was meant.
             self.units = unit;
-            length = Some(written.to_mm(unit));
+            length = Some(written.to_mm(unit) * self.scale);
         }
         let outline = self.outline(body);
         let at = self.positions("body.outline", &outline, length);
@@ -87,7 +93,8 @@ impl Rules<'_> {
                 width
             }
         };
-        let exponent = self.number("body.section", body.section, &EXPONENT);
+        let section = self.section(&body.section, length);
+        let camber = self.camber_of(body, length);
         Some(BodyDesign {
             length: length?,
             nose: nose?,
@@ -95,7 +102,63 @@ impl Rules<'_> {
             back: back?,
             belly: belly?,
             half_width: half_width?,
-            exponent: exponent?,
+            section: section?,
+            camber: camber?,
+            measured: None,
+        })
+    }
+
+    /// `None` if it is wrong, `Some(None)` if there is none.
+    #[allow(clippy::option_option)]
+    fn camber_of(&mut self, body: &BodySpec, length: Option<f64>) -> Option<Option<CamberDesign>> {
+        match &body.camber {
+            _ if self.is_broken("body.camber") => None,
+            Some(camber) => self.camber(camber, length).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// A body whose outlines come from readings.
+    fn measured_body(
+        &mut self,
+        body: &BodySpec,
+        measured: &MeasuredSpec,
+        length: Option<f64>,
+    ) -> Option<BodyDesign> {
+        let readings = self.readings(body, measured, length);
+        let on = |end: f64| readings.as_ref().map(|r| r.stand_on(end));
+        let (at_nose, at_tail) = (on(0.0), length.and_then(on));
+        let nose = self.end("nose", "0", body.nose, at_nose);
+        let tail = self.end("tail", "the length", body.tail, at_tail);
+        let section = self.section(&body.section, length);
+        let camber = self.camber_of(body, length);
+        let (length, nose, tail) = (length?, nose?, tail?);
+        let found = self.measured(body, &readings?, length, nose, tail)?;
+        let half_width = match (found.half_width, &body.width) {
+            (Some(knots), _) => Some(knots),
+            (None, Width::OfHeight(share)) => {
+                let share = self.number("body.width", *share, &WIDTH_RATIO);
+                self.width_of_height(
+                    share,
+                    Some(&found.height),
+                    Some(&found.height),
+                    Some(length),
+                )
+            }
+            (None, Width::Stations(_)) => {
+                self.width_stations(body, Some(length), Some(nose), Some(tail))
+            }
+        };
+        Some(BodyDesign {
+            length,
+            nose,
+            tail,
+            belly: found.height.clone(),
+            back: found.height,
+            half_width: half_width?,
+            section: section?,
+            camber: camber?,
+            measured: Some(found.design),
         })
     }
 
@@ -200,11 +263,17 @@ impl Rules<'_> {
         }
     }
 
-    fn is_thick(&self, size: f64, length: f64) -> bool {
+    pub(super) fn is_thick(&self, size: f64, length: f64) -> bool {
         size > length * (1.0 + SAME_PLACE)
     }
 
-    fn thick(&mut self, path: &str, value: String, length: f64, written: Option<Length>) {
+    pub(super) fn thick(
+        &mut self,
+        path: &str,
+        value: String,
+        length: f64,
+        written: Option<Length>,
+    ) {
         let problem = Problem::new(path, "this makes the bait thicker than it is long")
             .value(value)
             .limit(format_args!("up to {}, the length", self.show(length)));
@@ -219,7 +288,7 @@ impl Rules<'_> {
         if self.is_unknown(path, at) {
             return None;
         }
-        let mm = at.to_mm(self.units);
+        let mm = at.to_mm(self.units) * self.scale_of(path);
         let what = if !mm.is_finite() {
             "this is not a number that can be worked with"
         } else if mm < -SAME_PLACE {

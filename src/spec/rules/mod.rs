@@ -4,11 +4,17 @@
 //! one of them stood, so that one mistake is reported once. Limits are in millimetres of
 //! full height, width or diameter.
 
+mod allowances;
 mod body;
+mod fair;
 mod inserts;
+mod limbs;
+mod measured;
 mod mould;
+mod ribs;
 mod rig;
 mod shoulders;
+mod trunk;
 mod units;
 
 use std::collections::BTreeSet;
@@ -17,7 +23,7 @@ use std::ops::RangeInclusive;
 use super::design::wall_for_keys;
 use super::{
     BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
-    MouldSpec, Problem, Problems, Spec, Width,
+    MouldSpec, Parting, Problem, Problems, Spec, Width,
 };
 use crate::quantity::{Length, LengthUnit};
 
@@ -111,14 +117,22 @@ pub(super) fn check(
 ) -> Result<Design, Vec<Problem>> {
     let mut rules = Rules {
         units: spec.units,
+        scale: 1.0,
         broken,
         problems: Vec::new(),
     };
     let name = rules.name(spec.name.as_deref());
+    let scale = rules.number("scale", spec.scale, &allowances::SCALE);
+    rules.scale = scale.unwrap_or(1.0);
+    let before = rules.problems.len();
     let body = match imported {
         Some(shape) => Some(rules.imported_body(&spec.body, shape)),
         None => rules.body(&spec.body),
     };
+    let of_body = rules.problems.split_off(before);
+    let drawn = body.as_ref().map(|body| body.length / rules.scale);
+    rules.sizes(&spec.sizes, drawn);
+    rules.problems.extend(of_body);
     let before = rules.problems.len();
     // The facets of a file are what they are.
     let of_body = body.as_ref().filter(|_| imported.is_none());
@@ -139,6 +153,15 @@ pub(super) fn check(
     let eyes = rules.each("eyes", &spec.eyes, |rules, path, eyes| {
         rules.eyes(path, eyes, body.as_ref())
     });
+    let ribs = if imported.is_some() && !spec.ribs.is_empty() {
+        rules.report(
+            Problem::new("ribs", "a master from a file brings its own ribs")
+                .hint("leave the ribs out, or have them in the file"),
+        );
+        None
+    } else {
+        rules.ribs(&spec.ribs, body.as_ref(), tolerance)
+    };
     let slot = rules.each("slot", &spec.slot, |rules, path, slot| {
         rules.slot(path, slot, body.as_ref())
     });
@@ -148,38 +171,65 @@ pub(super) fn check(
     let pocket = rules.each("pocket", &spec.pocket, |rules, path, pocket| {
         rules.pocket(path, pocket, body.as_ref())
     });
+    let fin = rules.each("fin", &spec.fin, |rules, path, fin| {
+        rules.fin(path, fin, body.as_ref())
+    });
+    let has_collar = spec.collar.is_some();
+    let tail = match &spec.tail {
+        Some(tail) => rules.tail(tail, has_collar).map(Some),
+        None => Some(None),
+    };
+    let legs = rules.each("legs", &spec.legs, |rules, path, legs| {
+        rules.legs(path, legs, body.as_ref(), has_collar)
+    });
+    rules.clear_of_sprue(spec);
     let rig = rules.rig(spec);
-    let inserts = slot.zip(bore).zip(pocket).zip(rig);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let allowances = rules.allowances(&spec.material);
+    if body.as_ref().is_some_and(|body| body.camber.is_some())
+        && spec.mould.parting == Parting::Waist
+        && !rules.is_broken("mould.parting")
+    {
+        rules.report(
+            Problem::new(
+                "mould.parting",
+                "a cambered body does not part at the waist",
+            )
+            .value("\"waist\"")
+            .hint("the waist of a bowed body is no plane: parting = \"flank\""),
+        );
+    }
     rules.problems.extend(of_mesh);
-    match (name, body, collar, eyes, inserts, mould, tolerance) {
-        (
-            Some(name),
-            Some(body),
-            Some(collar),
-            Some(eyes),
-            Some((((slot, bore), pocket), rig)),
-            Some(mould),
-            Some(tolerance),
-        ) if rules.problems.is_empty() => Ok(Design {
-            name,
+    let design = || {
+        Some(Design {
+            name: name?,
             units: spec.units,
-            body,
-            collar,
-            eyes,
-            slot,
-            bore,
-            pocket,
-            rig,
-            mould,
-            tolerance,
-        }),
+            body: body?,
+            collar: collar?,
+            eyes: eyes?,
+            ribs: ribs?,
+            slot: slot?,
+            bore: bore?,
+            pocket: pocket?,
+            fin: fin?,
+            tail: tail?,
+            legs: legs?,
+            rig: rig?,
+            allowances: allowances?,
+            mould: mould?,
+            tolerance: tolerance?,
+        })
+    };
+    match design() {
+        Some(design) if rules.problems.is_empty() => Ok(design),
         _ => Err(rules.problems),
     }
 }
 
 struct Rules<'s> {
     units: LengthUnit,
+    /// How much larger the bait is made than it is drawn.
+    scale: f64,
     broken: &'s BTreeSet<String>,
     problems: Vec<Problem>,
 }
@@ -264,20 +314,47 @@ impl Rules<'_> {
         self.within(path, value, limits, value.to_string(), shown)
     }
 
-    /// The length in millimetres, if it is within its limits.
+    /// How much larger than written a length is made: what belongs to the mould, the
+    /// mesh or the materials stays as it is, and so do plates, wires and hooks.
+    fn scale_of(&self, path: &str) -> f64 {
+        const OWN: [&str; 5] = ["mould.", "mesh.", "material.", "sizes[", "water."];
+        const STAY: [(&str, &[&str]); 8] = [
+            ("fin[", &[".thickness", ".rounding"]),
+            ("tail.", &[".thickness", "curl.tip"]),
+            ("bore[", &[".diameter"]),
+            ("slot[", &[".width"]),
+            ("wire.", &[".diameter", "eye"]),
+            ("hook.", &[".wire", ".shank", ".gap", ".bend", ".eye"]),
+            ("weight[", &[".diameter", ".length", ".hole"]),
+            ("skirt.", &[".strand_length", ".strand_thickness"]),
+        ];
+        let stays = STAY.iter().any(|(start, ends)| {
+            path.starts_with(start) && ends.iter().any(|end| path.ends_with(end))
+        });
+        if stays || OWN.iter().any(|own| path.starts_with(own)) {
+            1.0
+        } else {
+            self.scale
+        }
+    }
+
+    /// The length in millimetres at the size it is made, if that is within its limits.
     fn length(&mut self, path: &str, length: Length, limits: &RangeInclusive<f64>) -> Option<f64> {
         if self.is_unknown(path, length) {
             return None;
         }
-        let (mm, shown) = (length.to_mm(self.units), self.show_limits(limits));
-        let passed = self.within(path, mm, limits, length.to_string(), shown);
+        let scale = self.scale_of(path);
+        // Said in the sizes that the maker writes.
+        let limits = limits.start() / scale..=limits.end() / scale;
+        let (mm, shown) = (length.to_mm(self.units), self.show_limits(&limits));
+        let passed = self.within(path, mm, &limits, length.to_string(), shown);
         if passed.is_none()
-            && let Some(hint) = self.unit_hint(path, length, limits)
+            && let Some(hint) = self.unit_hint(path, length, &limits)
             && let Some(problem) = self.problems.last_mut()
         {
             problem.hint = Some(hint);
         }
-        passed
+        passed.map(|mm| mm * scale)
     }
 
     /// As [`Rules::length`], in millimetres if left out.
@@ -288,7 +365,15 @@ impl Rules<'_> {
         default: f64,
         limits: &RangeInclusive<f64>,
     ) -> Option<f64> {
-        self.length(path, length.unwrap_or(Length::mm(default)), limits)
+        match length {
+            Some(length) => self.length(path, length, limits),
+            // A default is of the size that is made, and no slip of the maker's.
+            None if self.is_broken(path) => None,
+            None => {
+                let (value, shown) = (self.show(default), self.show_limits(limits));
+                self.within(path, default, limits, value, shown)
+            }
+        }
     }
 
     fn within(
@@ -305,9 +390,9 @@ impl Rules<'_> {
             "this is not a number that can be worked with"
         } else if value <= 0.0 && *limits.start() > 0.0 {
             "this must be more than zero"
-        } else if value < limits.start() * (1.0 - ROUNDING) {
+        } else if value < limits.start() - ROUNDING * limits.start().abs() {
             "this is too small"
-        } else if value > limits.end() * (1.0 + ROUNDING) {
+        } else if value > limits.end() + ROUNDING * limits.end().abs() {
             "this is too large"
         } else {
             return Some(value.clamp(*limits.start(), *limits.end()));

@@ -70,8 +70,8 @@ impl Rules<'_> {
             body.half_width.last()?.after,
         );
         let (above, below) = (
-            face_radii(half_width, back, body.exponent),
-            face_radii(half_width, belly, body.exponent),
+            face_radii(half_width, back, body.section.last()?.back),
+            face_radii(half_width, belly, body.section.last()?.belly),
         );
         let (least, most) = (above.0.min(below.0), above.1.max(below.1));
         // Facets of either may stray by the tolerance, inwards or outwards.

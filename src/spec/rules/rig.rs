@@ -448,3 +448,141 @@ impl Rules<'_> {
         Some((salinity?, temperature?, wanted))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spec::{Design, Format, design};
+
+    const BODY: &str =
+        "units = \"mm\"\nbody = { length = 80, outline = [{ at = 30, height = 19 }] }\n";
+
+    fn read(more: &str) -> Design {
+        match design(&format!("{BODY}{more}"), Format::Toml) {
+            Ok(design) => design,
+            Err(problems) => panic!("{more}: {problems}"),
+        }
+    }
+
+    /// Paths of what is wrong.
+    fn wrong(more: &str) -> Vec<String> {
+        match design(&format!("{BODY}{more}"), Format::Toml) {
+            Ok(_) => Vec::new(),
+            Err(problems) => problems.0.into_iter().map(|p| p.path).collect(),
+        }
+    }
+
+    #[test]
+    fn mixtures_by_additive_volumes() {
+        // 1/ρ = Σ w/ρ with PVC 1.40: parts of plasticiser to 100, density of the mix.
+        for (phr, plasticiser, density) in [
+            (60.0, 0.973, 1.202),
+            (100.0, 0.973, 1.148),
+            (300.0, 0.973, 1.053),
+            (100.0, 0.984, 1.156),
+            (400.0, 0.984, 1.046),
+        ] {
+            let found = mixture(&[(100.0, 1.40), (phr, plasticiser)]);
+            assert!((found - density).abs() < 6e-4, "{phr}: {found}");
+        }
+        // 1.06 g/ml to 1.20 takes 0.228582 of the mass as salt, to 0.95 0.0154799 as beads of 0.125.
+        let salted = mixture(&[(1.0 - 0.228582, 1.06), (0.228582, 2.165)]);
+        assert!((salted - 1.20).abs() < 1e-5);
+        let light = mixture(&[(1.0 - 0.0154799, 1.06), (0.0154799, 0.125)]);
+        assert!((light - 0.95).abs() < 1e-5);
+        let recipe = "material.density = { plastic = 1.06, salt = 29.6315, softener = 0 }";
+        assert!((read(recipe).rig.plastic_density - 1.20).abs() < 1e-4);
+    }
+
+    #[test]
+    fn defaults_and_gauges() {
+        assert_eq!(read("").rig, RigDesign::default());
+        let wire = |text: &str| read(text).rig.wire.map(|w| w.diameter).unwrap();
+        assert!((wire("wire.awg = 20") - 0.81182).abs() < 1e-5);
+        assert!((wire("wire.swg = 22") - 0.7112).abs() < 1e-9);
+        assert!((wire("wire.music = 14") - 0.8382).abs() < 1e-9);
+        let weight = read("weight = [{ mass = \"1/8 oz\", at = 30 }]")
+            .rig
+            .weights[0];
+        assert!((weight.diameter - 8.4194).abs() < 5e-5);
+        assert_eq!(read("water.kind = \"sea\"").rig.salinity, 35.0);
+    }
+
+    #[test]
+    fn both_sides_of_the_limits() {
+        for (text, path) in [
+            ("wire.diameter = 0.09", "wire.diameter"),
+            ("wire.awg = 41", "wire.awg"),
+            ("wire.swg = 9", "wire.swg"),
+            ("wire = { awg = 20, swg = 20 }", "wire"),
+            ("wire = { }", "wire"),
+            ("wire = { awg = 20, from = 30, to = 30.5 }", "wire.to"),
+            ("wire = { awg = 20, twists = 13 }", "wire.twists"),
+            ("weight = [{ at = 30 }]", "weight[0]"),
+            (
+                "weight = [{ at = 30, mass = 1, diameter = 5 }]",
+                "weight[0]",
+            ),
+            ("weight = [{ at = 30, mass = 0 }]", "weight[0].mass"),
+            (
+                "weight = [{ at = 30, mass = 1, length = 5 }]",
+                "weight[0].length",
+            ),
+            (
+                "weight = [{ at = 30, diameter = 5, hole = 4.1 }]",
+                "weight[0].hole",
+            ),
+            ("weight = [{ at = 30, mass = 0.005 }]", "weight[0].mass"),
+            (
+                "weight = [{ at = 30, mass = 1, density = 11340 }]",
+                "weight[0].density",
+            ),
+            (
+                "hook = { at = 9, wire = 1, shank = 20, gap = 12, bend = 6 }",
+                "hook.bend",
+            ),
+            (
+                "skirt = { strands = 0, strand_length = 50, strand_thickness = 0.5 }",
+                "skirt.strands",
+            ),
+            ("material.density.salt = 151", "material.density.salt"),
+            ("water.temperature = 41", "water.temperature"),
+            (
+                "water = { kind = \"sea\", salinity = 30 }",
+                "water.salinity",
+            ),
+            ("water.depth = 300", "water"),
+            ("water = { depth = 300, time = 4, hang = 81 }", "water.hang"),
+        ] {
+            assert_eq!(wrong(text), [path], "{text}");
+        }
+        for text in [
+            "wire.diameter = 0.1",
+            "wire = { awg = 20, from = 30, to = 31 }",
+            "wire = { awg = 20, twists = 12 }",
+            "weight = [{ at = 30, diameter = 5, hole = 4 }]",
+            "weight = [{ at = 30, mass = 0.01, metal = \"tin\" }]",
+            "hook = { at = 9, wire = 1, shank = 20, gap = 12, bend = 6.5 }",
+            "skirt = { strands = 1, strand_length = 5, strand_thickness = 0.1 }",
+            "material.density.salt = 150",
+            "water.temperature = 40",
+            "water = { depth = 300, time = 4, hang = 80 }",
+        ] {
+            assert_eq!(wrong(text), Vec::<String>::new(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_larger_bait_keeps_its_wire_and_weight() {
+        let text = "wire.diameter = 0.8\nweight = [{ at = 30, height = -4, diameter = 5 }]\n";
+        let larger = design(&format!("scale = 1.5\n{BODY}{text}"), Format::Toml)
+            .unwrap()
+            .rig;
+        let weight = larger.weights[0];
+        assert_eq!(
+            (weight.at, weight.height, weight.diameter),
+            (45.0, -6.0, 5.0)
+        );
+        assert_eq!(larger.wire.unwrap().diameter, 0.8);
+    }
+}

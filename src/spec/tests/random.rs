@@ -81,7 +81,8 @@ prop_compose! {
             }),
             mould,
             mesh: MeshSpec { tolerance },
-            ..Spec::new(BodySpec { from: None, length: Some(length), nose, tail, outline, width, section })
+            ..Spec::new(BodySpec { length: Some(length), nose, tail, outline, width,
+                section: SectionSpec::Same(section), ..BodySpec::default() })
         }
     }
 }

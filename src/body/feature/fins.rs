@@ -1,0 +1,292 @@
+//! Fins and wings: plates on a straight root line.
+//!
+//! The root line runs from the surface at the fin's front to the surface at its rear, both at
+//! the fin's angle round the body. Below it the plate goes on, straight down, until all of it
+//! is inside the body.
+
+use kurbo::{BezPath, ParamCurve, ParamCurveDeriv, PathEl, PathSeg};
+use nalgebra::{Point3, Vector3};
+
+use super::{Effect, Feature};
+use crate::body::place::sin_cos;
+use crate::curve::Outline;
+use crate::mesh::Mesh;
+use crate::mesh::plate::{PlateError, plate};
+use crate::spec::{End, FinDesign, FinOutline, Problem};
+
+/// How far below the lowest place of the surface along it a root reaches, in mm (reasoned: a
+/// rim rounded off by as much as that still has its full thickness at the surface).
+const ROOT: f64 = 1.0;
+/// Least material between a root and the other side of the body, in mm (reasoned).
+const BEHIND_ROOT: f64 = 0.2;
+/// The root's rear stays this far from the tail's end, in mm, as its front does from the nose's.
+const FROM_END: f64 = 0.5;
+/// Share of the tolerance that a chord of an outline may stand off.
+const SHARE: f64 = 0.5;
+/// Outline points are put on a grid this fine, in mm, so that no platform's rounding of a
+/// curve shows.
+const GRID: f64 = 1.0 / 1_048_576.0;
+
+pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Problem> {
+    let (path, tolerance) = (&feature.path, feature.tolerance);
+    let above = above_root(path, fin, tolerance)?;
+    let root = above[above.len() - 1][0];
+    let frame = Frame::new(feature, fin, root)?;
+    let depth = frame.depth(feature, fin, root)?;
+
+    let lean = libm::tan(fin.sweep.to_radians());
+    let mut outline = vec![[root, -depth], [root, 0.0]];
+    outline.extend(above.iter().rev().map(|&[u, v]| [u + lean * v, v]));
+    outline.extend([[0.0, 0.0], [0.0, -depth]]);
+    for p in &mut outline {
+        *p = p.map(|c| libm::round(c / GRID) * GRID);
+    }
+    let mesh = plate(&outline, fin.thickness, fin.rounding, tolerance).map_err(|e| match e {
+        PlateError::Narrow { .. } => Problem::new(
+            format!("{path}.rounding"),
+            "this fin is too narrow somewhere for its rounded rim",
+        )
+        .value(feature.show(fin.rounding))
+        .hint(
+            "make the rounding smaller (0 for a sharp rim), the fin thinner, or its outline wider",
+        ),
+        other => Problem::new(path, format!("this fin cannot be made: {other}"))
+            .limit("one simple outline, with distances from the root's front")
+            .hint("look for stations or points that make it cross itself; less sweep may do"),
+    })?;
+    let tip = above
+        .iter()
+        .copied()
+        .fold([0.0; 2], |a, b| if b[1] > a[1] { b } else { a });
+    let tip = frame.point([tip[0] + lean * tip[1], 0.0, tip[1]]);
+    feature.thinnest(fin.thickness, tip);
+    feature.push(Effect::Adds, frame.placed(mesh), fin.angle % 180.0 != 0.0);
+    Ok(())
+}
+
+/// The outline above the root line, from (0, 0) or above it to (root, 0) or above it.
+fn above_root(path: &str, fin: &FinDesign, tolerance: f64) -> Result<Vec<[f64; 2]>, Problem> {
+    match &fin.outline {
+        FinOutline::Stations { root, knots } => {
+            let end = |at: f64, knot: Option<&crate::spec::Knot>| match knot {
+                Some(k) if k.at == at => End::Flat,
+                _ => End::Pointed,
+            };
+            let (front, rear) = (end(0.0, knots.first()), end(*root, knots.last()));
+            let outline = Outline::through(knots, *root, front, rear);
+            Ok(flat(&outline.to_path(), SHARE * tolerance))
+        }
+        FinOutline::Path(drawn) => rooted(&format!("{path}.path"), &flat(drawn, SHARE * tolerance)),
+    }
+}
+
+/// A closed outline turned so that it begins at the front of its root, on y = 0, and
+/// ends at the rear.
+fn rooted(path: &str, outline: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, Problem> {
+    const ON_ROOT: f64 = 1e-6;
+    let problem = |what: &str| {
+        Problem::new(path, what)
+            .limit("a closed outline with one straight edge on y = 0, 2 mm long or more, and all else above it")
+            .hint("such as M0,0 L4,9 Q12,12 18,0 Z")
+    };
+    let mut points = outline.to_vec();
+    if points.len() > 1 && points[0] == points[points.len() - 1] {
+        points.pop();
+    }
+    let n = points.len();
+    if points.iter().any(|p| p[1] < -ON_ROOT) {
+        return Err(problem("this path goes below its root line"));
+    }
+    let low = |i: usize| points[i % n][1] <= ON_ROOT;
+    let runs: Vec<usize> = (0..n).filter(|&i| low(i) && !low(i + 1)).collect();
+    let &[end] = &runs[..] else {
+        return Err(problem("this path has no root, or stands on several"));
+    };
+    // From the last point of the root round the outline to the root's first.
+    let mut above: Vec<[f64; 2]> = Vec::with_capacity(n);
+    for k in 0..n {
+        let p = points[(end + k) % n];
+        above.push([p[0], p[1].max(0.0)]);
+        if k > 0 && low(end + k) {
+            break;
+        }
+    }
+    let (first, last) = (above[0][0], above[above.len() - 1][0]);
+    if (first - last).abs() < 2.0 {
+        return Err(problem("the root of this path is too short"));
+    }
+    if first > last {
+        above.reverse();
+    }
+    let front = first.min(last);
+    Ok(above.into_iter().map(|[x, y]| [x - front, y]).collect())
+}
+
+/// Corners of a path whose chords stand off at most `sag`. Only sums, products and roots:
+/// the same everywhere.
+fn flat(path: &BezPath, sag: f64) -> Vec<[f64; 2]> {
+    const MOST: f64 = 64.0;
+    let mut points: Vec<[f64; 2]> = Vec::new();
+    if let Some(PathEl::MoveTo(p)) = path.elements().first() {
+        points.push([p.x, p.y]);
+    }
+    for segment in path.segments() {
+        // A chord over a step h of a curve with |p″| ≤ m stands off m h²/8 at most.
+        let bend = match segment {
+            PathSeg::Line(_) => 0.0,
+            PathSeg::Quad(q) => q.deriv().deriv().start().to_vec2().hypot(),
+            PathSeg::Cubic(c) => {
+                let second = c.deriv().deriv();
+                let size = |p: kurbo::Point| p.to_vec2().hypot2().sqrt();
+                size(second.p0).max(size(second.p1))
+            }
+        };
+        let count = libm::ceil((bend / (8.0 * sag)).sqrt()).clamp(1.0, MOST) as usize;
+        for k in 1..=count {
+            let p = if k == count {
+                segment.end()
+            } else {
+                segment.eval(k as f64 / count as f64)
+            };
+            points.push([p.x, p.y]);
+        }
+    }
+    points
+}
+
+/// A fin's own axes on the body: u along the root, w across the plate, v outward.
+struct Frame {
+    origin: Point3<f64>,
+    u: Vector3<f64>,
+    v: Vector3<f64>,
+    w: Vector3<f64>,
+}
+
+impl Frame {
+    fn new(feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<Self, Problem> {
+        let (path, body) = (&feature.path, feature.body());
+        let show = |mm: f64| feature.show(mm);
+        let front = body.place(fin.at, fin.angle).point;
+        let reach = |x: f64| (body.place(x, fin.angle).point - front).norm();
+        let last = body.length() - FROM_END;
+        if reach(last) < root || last <= fin.at {
+            return Err(Problem::new(
+                format!("{path}.at"),
+                "the root of this fin runs past the end of the body",
+            )
+            .value(format!("{}, with a root of {}", show(fin.at), show(root)))
+            .limit(format!("a root of at most {} here", show(reach(last))))
+            .hint("move it forward or make its root shorter"));
+        }
+        let (mut a, mut b) = (fin.at, last);
+        for _ in 0..60 {
+            let middle = 0.5 * (a + b);
+            if reach(middle) < root {
+                a = middle;
+            } else {
+                b = middle;
+            }
+        }
+        let rear = body.place(b, fin.angle).point;
+        // Both ends are on rays at the same angle, so the plate's plane holds the axis of a
+        // straight body, to the last bit.
+        let (sin, cos) = sin_cos(fin.angle);
+        let ray = Vector3::new(0.0, sin, cos);
+        let along = b - fin.at;
+        let rise = (rear - front).dot(&ray);
+        let length = libm::hypot(along, rise);
+        let x = Vector3::x();
+        let mut u = (x * along + ray * rise) / length;
+        let mut v = (ray * along - x * rise) / length;
+        let mut w = Vector3::new(0.0, cos, -sin);
+        // On a bowed body the root line leaves that plane sideways, and the plate goes with it.
+        let aside = (rear - front).dot(&w);
+        if aside != 0.0 {
+            let length = libm::hypot(length, aside);
+            (u, w) = (
+                (rear - front) / length,
+                (w * libm::hypot(along, rise) - u * aside) / length,
+            );
+            v = u.cross(&w);
+        }
+        let (sin, cos) = sin_cos(fin.cant);
+        Ok(Frame {
+            origin: front,
+            u,
+            v: v * cos - w * sin,
+            w: w * cos + v * sin,
+        })
+    }
+
+    /// The point at (u, w, v).
+    fn point(&self, [u, w, v]: [f64; 3]) -> Point3<f64> {
+        self.origin + self.u * u + self.w * w + self.v * v
+    }
+
+    /// A mesh in (u, w, v) moved to the body.
+    fn placed(&self, mut mesh: Mesh) -> Mesh {
+        for p in &mut mesh.points {
+            // Adding zero turns −0 into 0.
+            *p = self.point([p.x, p.y, p.z]).map(|c| c + 0.0);
+        }
+        mesh
+    }
+
+    /// How deep below the root line the plate has to go.
+    fn depth(&self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<f64, Problem> {
+        let (path, body) = (&feature.path, feature.body());
+        let show = |mm: f64| feature.show(mm);
+        const STEP: f64 = 0.1;
+        let columns = (libm::ceil(root / 0.5) as usize).clamp(16, 400);
+        let half = 0.5 * fin.thickness;
+        let most = body
+            .back
+            .greatest()
+            .1
+            .max(body.belly.greatest().1)
+            .max(body.half_width.greatest().1);
+        let steps = libm::ceil(2.0 * most / STEP) as usize;
+        let mut needed: f64 = 0.0;
+        let mut room = f64::INFINITY;
+        for i in 0..=columns {
+            let u = root * i as f64 / columns as f64;
+            for w in [-half, 0.0, half] {
+                let inside =
+                    |k: usize| body.holds(&self.point([u, w, -STEP * k as f64]), BEHIND_ROOT);
+                let Some(first) = (0..=steps).find(|&k| inside(k)) else {
+                    let at = self.point([u, 0.0, 0.0]).x;
+                    return Err(Problem::new(
+                        path,
+                        "the root of this fin is wider than the body is here",
+                    )
+                    .value(format!(
+                        "{} thick, {} from the nose",
+                        show(fin.thickness),
+                        show(at)
+                    ))
+                    .hint("make the fin thinner, its root shorter, or move it"));
+                };
+                let last = (first..=steps).find(|&k| !inside(k)).unwrap_or(steps);
+                needed = needed.max(STEP * first as f64);
+                room = room.min(STEP * (last - 1) as f64);
+            }
+        }
+        let depth = needed + ROOT;
+        if depth > room {
+            return Err(Problem::new(
+                path,
+                "the root of this fin would come out of the other side of the body",
+            )
+            .value(format!(
+                "{} deep, {} below the lowest place along the root",
+                show(depth),
+                show(ROOT)
+            ))
+            .limit(format!("at most {}", show(room)))
+            .hint(
+                "make the root shorter or the fin thinner, or move it where the body is thicker",
+            ));
+        }
+        Ok(depth)
+    }
+}

@@ -1,0 +1,524 @@
+//! Tails: paddle, curl, fork, taper.
+
+use nalgebra::{Point3, Vector3};
+
+use super::strand::{Size, Strand, Tip};
+use super::{Effect, Feature, Tool, push};
+use crate::body::Body;
+use crate::body::place::sin_cos;
+use crate::mesh::Mesh;
+use crate::mesh::plate::plate;
+use crate::quantity::LengthUnit;
+use crate::spec::{
+    CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
+};
+
+/// A root is at least this deep in the body, in mm.
+const ROOT: f64 = 1.0;
+/// Room round a root's hidden end, in mm.
+const ROOM: f64 = 0.1;
+/// A root may reach this far into the body, as a share of its length.
+const DEEPEST: f64 = 0.3;
+/// A root that the body chooses is this share of the body there.
+const EASY: f64 = 0.85;
+
+/// The axes of what stands behind a body: at the end of its spine, and along it.
+#[derive(Clone, Copy)]
+pub(super) struct Behind {
+    end: Point3<f64>,
+    /// Cosine and sine of the spine's rise there.
+    heading: [f64; 2],
+}
+
+impl Behind {
+    pub(super) fn new(body: &Body) -> Self {
+        const STEP: f64 = 1e-3;
+        let length = body.length();
+        let rise = body.spine(length);
+        let slope = (rise - body.spine(length - STEP)) / STEP;
+        let along = libm::hypot(1.0, slope);
+        Behind {
+            end: Point3::new(length, 0.0, rise),
+            heading: [1.0 / along, slope / along],
+        }
+    }
+
+    /// A point that was laid out behind a straight body.
+    pub(super) fn point(&self, p: Point3<f64>) -> Point3<f64> {
+        let [cos, sin] = self.heading;
+        if sin == 0.0 && self.end.z == 0.0 {
+            return p;
+        }
+        let x = p.x - self.end.x;
+        Point3::new(
+            self.end.x + cos * x - sin * p.z,
+            p.y,
+            self.end.z + sin * x + cos * p.z,
+        )
+    }
+
+    pub(super) fn mesh(&self, mut mesh: Mesh) -> Mesh {
+        for p in &mut mesh.points {
+            *p = self.point(*p);
+        }
+        mesh
+    }
+}
+
+/// What a tail is added to.
+struct Site<'a> {
+    path: &'a str,
+    body: &'a Body,
+    tolerance: f64,
+    units: LengthUnit,
+}
+
+/// Where a tail's kind stands in the spec.
+pub(super) fn path(tail: &TailDesign) -> &'static str {
+    match tail {
+        TailDesign::Paddle(_) => "tail.paddle",
+        TailDesign::Curl(_) => "tail.curl",
+        TailDesign::Fork(_) => "tail.fork",
+        TailDesign::Taper(_) => "tail.taper",
+    }
+}
+
+pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Problem> {
+    let mut tools = Vec::new();
+    let site = Site {
+        path: path(tail),
+        body: feature.body(),
+        tolerance: feature.tolerance,
+        units: feature.units,
+    };
+    let (thickness, at) = match tail {
+        TailDesign::Paddle(t) => site.paddle(t, &mut tools)?,
+        TailDesign::Curl(t) => site.curl(t, &mut tools)?,
+        TailDesign::Fork(t) => site.fork(t, &mut tools)?,
+        TailDesign::Taper(t) => site.taper(t, &mut tools)?,
+    };
+    let behind = Behind::new(feature.body());
+    for tool in tools {
+        feature.push(Effect::Adds, behind.mesh(tool.mesh), false);
+    }
+    feature.thinnest(thickness, behind.point(at));
+    Ok(())
+}
+
+/// How deep before the tail's end the body holds a section of these half-axes, at least
+/// [`ROOT`]. `Err` with the share of it that the body does hold.
+pub(super) fn burial(body: &Body, height: f64, width: f64) -> Result<f64, f64> {
+    const STEPS: usize = 300;
+    let deepest = (DEEPEST * body.length())
+        .max(1.5 * ROOT)
+        .min(0.9 * body.length());
+    let behind = Behind::new(body);
+    let holds = |depth: f64, share: f64| {
+        let x = body.length() - depth;
+        (0..16).all(|k| {
+            let (s, c) = sin_cos(22.5 * f64::from(k));
+            let p = Point3::new(x, share * width * s, share * height * c);
+            body.holds(&behind.point(p), ROOM)
+        })
+    };
+    let depth = |k: usize| ROOT + (deepest - ROOT) * k as f64 / STEPS as f64;
+    if let Some(k) = (0..=STEPS).find(|&k| holds(depth(k), 1.0)) {
+        return Ok(depth(k));
+    }
+    let share = (1..100)
+        .rev()
+        .map(|i| 0.01 * f64::from(i))
+        .find(|&share| (0..=STEPS).any(|k| holds(depth(k), share)));
+    Err(share.unwrap_or(0.0))
+}
+
+impl Site<'_> {
+    /// Half the root's size and how deep it is buried: as asked for, or as the body allows up
+    /// to `wanted`, at least `least`. `height` and `width` stretch that size.
+    fn root(
+        &self,
+        asked: Option<f64>,
+        wanted: f64,
+        least: f64,
+        (height, width): (f64, f64),
+    ) -> Result<(f64, f64), Problem> {
+        let size = asked.unwrap_or(wanted);
+        let share = match burial(self.body, size * height, size * width) {
+            Ok(depth) => return Ok((size, depth)),
+            Err(share) => share,
+        };
+        let most = size * share;
+        let smaller = EASY * most;
+        if asked.is_none()
+            && smaller >= least
+            && let Ok(depth) = burial(self.body, smaller * height, smaller * width)
+        {
+            return Ok((smaller, depth));
+        }
+        let (path, size) = match asked {
+            Some(_) => (format!("{}.root", self.path), size),
+            None => (self.path.to_owned(), least),
+        };
+        Err(Problem::new(
+            path,
+            "the root of this tail is thicker than the body is near its end",
+        )
+        .value(self.units.show(2.0 * size))
+        .limit(format!(
+            "at most {} on this body",
+            self.units.show(2.0 * most)
+        ))
+        .hint("make the tail thinner or the body's end thicker"))
+    }
+
+    /// Where the body ends.
+    fn end(&self) -> f64 {
+        self.body.length()
+    }
+
+    fn paddle(
+        &self,
+        t: &PaddleDesign,
+        tools: &mut Vec<Tool>,
+    ) -> Result<(f64, Point3<f64>), Problem> {
+        let (root, depth) = self.root(t.root, 1.5 * t.joint, t.joint, (1.0, 1.0))?;
+        let (sin, cos) = sin_cos(t.angle);
+        // The disc's plane, from its lower to its upper edge.
+        let plane = [cos, sin];
+        let reach = t.radius * cos.abs() + 0.5 * t.thickness * sin;
+        if t.neck < reach {
+            return Err(
+                Problem::new("tail.paddle.neck", "the disc would stand in the body")
+                    .value(self.units.show(t.neck))
+                    .limit(format!("at least {} for this disc", self.units.show(reach)))
+                    .hint("make the neck longer, the disc smaller or steeper"),
+            );
+        }
+        let x = self.end();
+        let neck = Strand {
+            root: depth,
+            length: t.neck,
+            spine: &|s| ([x + s, 0.0], [1.0, 0.0]),
+            size: &|s| {
+                let part = (s / t.neck).clamp(0.0, 1.0);
+                // Smooth from root to joint, level at both.
+                let part = part * part * (3.0 - 2.0 * part);
+                let r = root + (t.joint - root) * part;
+                Size {
+                    along: r,
+                    across: r,
+                    lens: 0.0,
+                }
+            },
+            tip: Tip::Flat(plane),
+        };
+        push(
+            tools,
+            self.path,
+            Effect::Adds,
+            neck.mesh(self.tolerance),
+            false,
+        );
+
+        // A round plate, turned so that its own z runs up the disc's plane.
+        let n = 48;
+        let out = 1.0 + 0.25 * (1.0 - libm::cos(std::f64::consts::PI / f64::from(n)));
+        let rim: Vec<[f64; 2]> = (0..n)
+            .map(|k| {
+                let (s, c) = sin_cos(360.0 * f64::from(k) / f64::from(n));
+                [out * t.radius * c, out * t.radius * s]
+            })
+            .collect();
+        let mut disc = plate(&rim, t.thickness, 0.5 * t.thickness, self.tolerance)
+            .map_err(|e| Problem::new(self.path, format!("this disc cannot be made: {e}")))?;
+        let (up, back) = (
+            Vector3::new(plane[0], 0.0, plane[1]),
+            Vector3::new(plane[1], 0.0, -plane[0]),
+        );
+        let middle = Point3::new(x + t.neck, 0.0, 0.0);
+        for p in &mut disc.points {
+            // In the plate the disc lies in x and z: x becomes y, z up, y backward.
+            let q = middle + up * p.z + back * p.y;
+            *p = Point3::new(q.x, -p.x + 0.0, q.z);
+        }
+        push(tools, self.path, Effect::Adds, disc, false);
+        let joint = Point3::new(x + t.neck - 0.5 * t.thickness, 0.0, 0.0);
+        Ok(if t.thickness < 2.0 * t.joint {
+            let edge = middle + up * t.radius;
+            (t.thickness, edge)
+        } else {
+            (2.0 * t.joint, joint)
+        })
+    }
+
+    fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
+        let (root, depth) = self.root(
+            t.root,
+            t.half_height,
+            0.4_f64.min(t.half_height),
+            (1.0, 1.0),
+        )?;
+        let sign = match t.towards {
+            Side::Back => 1.0,
+            Side::Belly => -1.0,
+        };
+        let turn = t.turn.to_radians();
+        let x = self.end();
+        let spine = Clothoid::new(t.length, turn);
+        let half_tip = 0.5 * t.tip;
+        let size = |s: f64| {
+            let part = (s / t.length).clamp(0.0, 1.0);
+            let rise = smooth(part / 0.3);
+            let fall = smooth((part - 0.45) / 0.55);
+            let stem = root + (t.half_height - root) * rise;
+            // Twice as high as thick at the tip, which keeps it a blade.
+            let along = stem + (t.tip.min(t.half_height) - stem) * fall;
+            let blade = 0.5 * t.thickness + (half_tip - 0.5 * t.thickness) * part;
+            let across = root + (blade - root) * rise;
+            Size {
+                along,
+                across,
+                lens: rise,
+            }
+        };
+        let placed = |s: f64| {
+            if s <= 0.0 {
+                return ([x + s, 0.0], [1.0, 0.0]);
+            }
+            let ([a, b], [cos, sin]) = spine.at(s);
+            ([x + a, sign * b], [cos, sign * sin])
+        };
+        self.clear(t, &placed, &size)?;
+        let strand = Strand {
+            root: depth,
+            length: t.length,
+            spine: &placed,
+            size: &size,
+            tip: Tip::Round(t.tip.min(t.half_height)),
+        };
+        push(
+            tools,
+            self.path,
+            Effect::Adds,
+            strand.mesh(self.tolerance),
+            false,
+        );
+        let ([a, b], _) = placed(t.length);
+        let thin = t.tip.min(t.thickness).min(2.0 * root);
+        Ok((thin, Point3::new(a, 0.0, b)))
+    }
+
+    /// The blade must neither meet itself, nor bend more tightly than it is high, nor reach the body.
+    fn clear(
+        &self,
+        t: &CurlDesign,
+        spine: &dyn Fn(f64) -> ([f64; 2], [f64; 2]),
+        size: &dyn Fn(f64) -> Size,
+    ) -> Result<(), Problem> {
+        const SAMPLES: usize = 160;
+        let at = |k: usize| t.length * k as f64 / SAMPLES as f64;
+        let turn = t.turn.to_radians();
+        let points: Vec<([f64; 2], f64)> = (0..=SAMPLES)
+            .map(|k| (spine(at(k)).0, size(at(k)).along))
+            .collect();
+        let bend = |s: f64| 2.0 * turn * s / (t.length * t.length);
+        let tight = (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1 > 0.9);
+        let meets = (0..=SAMPLES).any(|i| {
+            (i + 1..=SAMPLES).any(|j| {
+                // A quarter turn on, the blade may come back.
+                let between = turn * (at(j) * at(j) - at(i) * at(i)) / (t.length * t.length);
+                let ((p, a), (q, b)) = (points[i], points[j]);
+                between > 1.5 && libm::hypot(p[0] - q[0], p[1] - q[1]) < a + b + 0.5
+            })
+        });
+        let reaches = points
+            .iter()
+            .zip(0..)
+            .any(|((p, a), k)| k > SAMPLES / 4 && p[0] - a < self.end() + 0.5);
+        let what = if tight {
+            "the blade is too high for so tight a curl"
+        } else if meets {
+            "the blade curls into itself"
+        } else if reaches {
+            "the blade curls back into the body"
+        } else {
+            return Ok(());
+        };
+        Err(Problem::new("tail.curl.turn", what)
+            .value(format!("{} degrees", t.turn))
+            .hint("make it longer, its height smaller or its turn less"))
+    }
+
+    fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
+        let half = 0.5 * t.thickness;
+        // The root's section is a flat bar: its height follows the size, its width stays.
+        let held = |size: f64| match t.plane {
+            Plane::Upright => burial(self.body, size, half),
+            Plane::Flat => burial(self.body, half, size),
+        };
+        let mut root = t.root.unwrap_or(t.span / 6.0);
+        let depth = loop {
+            match held(root) {
+                Ok(depth) => break depth,
+                Err(_) if t.root.is_none() && root > 0.75 => root *= 0.9,
+                Err(share) => {
+                    return Err(Problem::new(
+                        "tail.fork.root",
+                        "the root of this tail is larger than the body is near its end",
+                    )
+                    .value(format!(
+                        "{} by {}",
+                        self.units.show(2.0 * root),
+                        self.units.show(t.thickness)
+                    ))
+                    .limit(format!(
+                        "at most {:.0} % of that on this body",
+                        100.0 * share
+                    ))
+                    .hint("make root or thickness smaller or the body's end thicker"));
+                }
+            }
+        };
+        let x = self.end();
+        let tip = 0.5 * t.span;
+        // Upper half, from the root to the notch; the lower is its mirror image.
+        let blunt = (0.06 * t.span).max(0.6 * t.thickness).min(0.25 * t.length);
+        let deep = t.length - t.notch;
+        let lead = curve(
+            [0.0, root],
+            [0.45 * t.length, root],
+            [t.length - blunt, tip],
+        );
+        let round = curve(
+            [t.length - blunt, tip],
+            [t.length, tip + 0.15 * blunt],
+            [t.length, tip - blunt],
+        );
+        let trail = curve(
+            [t.length, tip - blunt],
+            [deep + 0.25 * t.notch, 0.3 * tip],
+            [deep, 0.0],
+        );
+        let mut upper: Vec<[f64; 2]> = vec![[-depth, root], [0.0, root]];
+        for part in [lead, round, trail] {
+            upper.extend(&part[1..]);
+        }
+        let mut outline = upper.clone();
+        outline.extend(upper.iter().rev().skip(1).map(|p| [p[0], -p[1]]));
+        let mut mesh = plate(&outline, t.thickness, half, self.tolerance).map_err(|e| {
+            Problem::new(self.path, format!("this fork cannot be made: {e}"))
+                .hint("make it larger or thinner, or its notch shallower")
+        })?;
+        mesh = mesh.translated(&Vector3::new(x, 0.0, 0.0));
+        if t.plane == Plane::Flat {
+            for p in &mut mesh.points {
+                *p = Point3::new(p.x, -p.z + 0.0, p.y);
+            }
+        }
+        push(tools, self.path, Effect::Adds, mesh, false);
+        let [a, b] = [x + t.length, tip];
+        let at = match t.plane {
+            Plane::Upright => Point3::new(a, 0.0, b),
+            Plane::Flat => Point3::new(a, b, 0.0),
+        };
+        Ok((t.thickness.min(2.0 * root), at))
+    }
+
+    fn taper(&self, t: &TaperDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
+        let stretch = (1.0, t.width);
+        let greatest = self
+            .body
+            .back
+            .greatest()
+            .1
+            .max(self.body.belly.greatest().1);
+        let (root, depth) = self.root(t.root, greatest, t.tip, stretch)?;
+        let x = self.end();
+        let strand = Strand {
+            root: depth,
+            length: t.length,
+            spine: &|s| ([x + s, 0.0], [1.0, 0.0]),
+            size: &|s| {
+                let r = root + (t.tip - root) * (s / (t.length - t.tip)).clamp(0.0, 1.0);
+                Size {
+                    along: r,
+                    across: t.width * r,
+                    lens: 0.0,
+                }
+            },
+            tip: Tip::Round(t.tip),
+        };
+        push(
+            tools,
+            self.path,
+            Effect::Adds,
+            strand.mesh(self.tolerance),
+            false,
+        );
+        let thin = 2.0 * t.tip * t.width.min(1.0);
+        Ok((thin, Point3::new(x + t.length - t.tip, 0.0, 0.0)))
+    }
+}
+
+/// From 0 to 1 between 0 and 1, level at both.
+fn smooth(part: f64) -> f64 {
+    let p = part.clamp(0.0, 1.0);
+    p * p * (3.0 - 2.0 * p)
+}
+
+/// Points of a quadratic Bézier curve, both ends included.
+fn curve(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> Vec<[f64; 2]> {
+    const COUNT: usize = 16;
+    (0..=COUNT)
+        .map(|k| {
+            let t = k as f64 / COUNT as f64;
+            let (u, v, w) = ((1.0 - t) * (1.0 - t), 2.0 * t * (1.0 - t), t * t);
+            [0, 1].map(|i| u * a[i] + v * b[i] + w * c[i])
+        })
+        .collect()
+}
+
+/// A curve whose curvature rises with its length: heading = turn (s/length)².
+struct Clothoid {
+    length: f64,
+    turn: f64,
+    points: Vec<[f64; 2]>,
+}
+
+impl Clothoid {
+    const STEPS: usize = 2048;
+
+    fn new(length: f64, turn: f64) -> Self {
+        let mut clothoid = Clothoid {
+            length,
+            turn,
+            points: vec![[0.0, 0.0]],
+        };
+        let h = length / Self::STEPS as f64;
+        let mut p = [0.0; 2];
+        for k in 0..Self::STEPS {
+            // Simpson's rule on the heading.
+            let [a, b, c] = [0.0, 0.5, 1.0].map(|part| clothoid.heading(h * (k as f64 + part)));
+            for i in 0..2 {
+                p[i] += h / 6.0 * (a[i] + 4.0 * b[i] + c[i]);
+            }
+            clothoid.points.push(p);
+        }
+        clothoid
+    }
+
+    fn heading(&self, s: f64) -> [f64; 2] {
+        let part = s / self.length;
+        let (sin, cos) = libm::sincos(self.turn * part * part);
+        [cos, sin]
+    }
+
+    fn at(&self, s: f64) -> ([f64; 2], [f64; 2]) {
+        let heading = self.heading(s);
+        let k = (s / self.length * Self::STEPS as f64).clamp(0.0, Self::STEPS as f64);
+        let i = (k as usize).min(Self::STEPS - 1);
+        let part = k - i as f64;
+        let (p, q) = (self.points[i], self.points[i + 1]);
+        ([0, 1].map(|j| p[j] + part * (q[j] - p[j])), heading)
+    }
+}

@@ -1,0 +1,70 @@
+//! The pictures of a kit.
+
+use nalgebra::Vector3;
+
+use super::APART;
+use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
+use crate::export::png;
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
+
+/// A warm master, mould halves of pale stone.
+const MASTER: [u8; 3] = [196, 134, 84];
+const HALF: [u8; 3] = [186, 190, 186];
+
+/// From above and a little to the side of the opened halves, sprue to the left.
+const OPENED: Camera = Camera {
+    towards: Vector3::new(0.25, 0.62, -0.85),
+    up: Vector3::new(0.0, 0.0, 1.0),
+};
+
+/// The master, three-quarter view.
+pub(super) fn master(mesh: &Mesh) -> Result<Vec<u8>, PictureError> {
+    picture(&[(mesh, MASTER)], &Camera::THREE_QUARTER, Size::default())
+}
+
+/// The halves side by side.
+pub(super) fn opened(halves: [&Mesh; 2]) -> Result<Vec<u8>, PictureError> {
+    picture(&halves.map(|half| (half, HALF)), &OPENED, Size::default())
+}
+
+/// The master from its right side, from above below that, and from in front of the nose to
+/// the right: first-angle projection (ISO 5456-2).
+pub(super) fn views(mesh: &Mesh) -> Result<Vec<u8>, PictureError> {
+    use Direction::{MinusX, MinusY, PlusX, PlusY, PlusZ};
+    let turned = |images: [Direction; 3]| {
+        let [x, y, z] = images;
+        AxisMap::new(x, y, z).map_or_else(Mesh::default, |map| mesh.clone().mapped(&map).settled())
+    };
+    let side = mesh.clone().settled();
+    let above = turned([PlusX, PlusZ, MinusY]);
+    let ahead = turned([PlusY, MinusX, PlusZ]);
+    let size = |mesh: &Mesh| {
+        mesh.bounds()
+            .map_or_else(Vector3::zeros, |b: Bounds| b.size())
+    };
+    let (side_size, above_size, ahead_size) = (size(&side), size(&above), size(&ahead));
+    let above = above.translated(&Vector3::new(0.0, 0.0, -APART - above_size.z));
+    let ahead = ahead.translated(&Vector3::new(side_size.x + APART, 0.0, 0.0));
+    let width = side_size.x + APART + ahead_size.x;
+    let height = side_size.z + APART + above_size.z;
+    let pixels = Size::default();
+    let across = f64::from(pixels.width);
+    let pixels = Size {
+        height: (across * height / width).clamp(0.25 * across, across) as u32,
+        ..pixels
+    };
+    let parts = [&side, &above, &ahead].map(|mesh| (mesh, MASTER));
+    picture(&parts, &Camera::SIDE, pixels)
+}
+
+fn picture(
+    parts: &[(&Mesh, [u8; 3])],
+    camera: &Camera,
+    size: Size,
+) -> Result<Vec<u8>, PictureError> {
+    let parts: Vec<Part<'_>> = parts
+        .iter()
+        .map(|&(mesh, colour)| Part { mesh, colour })
+        .collect();
+    Ok(png::to_bytes(&render(&parts, camera, size)?))
+}

@@ -1,0 +1,154 @@
+//! The fairest curve within a band.
+
+use nalgebra::{Cholesky, DMatrix, DVector};
+
+/// Pull towards the middles of the bands, as a share of the bending energy's scale: settles
+/// what bending leaves open (a straight line has none) and nothing else.
+const PULL: f64 = 1e-10;
+
+/// Values at places `t` (strictly ascending, two or more), each within its band, such that the
+/// natural cubic spline through them bends least: ∫ f″² is as small as it can be.
+///
+/// The energy of that spline is gᵀKg with K = Q R⁻¹ Qᵀ (Green & Silverman, Nonparametric
+/// Regression and Generalized Linear Models, 1994, section 2.1), and no other curve that
+/// stays within the bands at `t` has less. What is left is a convex quadratic programme
+/// with bounds, solved by the primal active-set method (Nocedal & Wright, Numerical
+/// Optimization, 2nd ed. 2006, algorithm 16.3): it starts at the middles of the bands and
+/// never leaves them.
+pub(super) fn fairest(t: &[f64], low: &[f64], high: &[f64]) -> Vec<f64> {
+    let n = t.len();
+    let middle = DVector::from_fn(n, |i, _| 0.5 * (low[i] + high[i]));
+    if n < 3 {
+        return middle.iter().copied().collect();
+    }
+    let mut energy = bending(t);
+    let pull = PULL * energy.trace() / n as f64;
+    for i in 0..n {
+        energy[(i, i)] += pull;
+    }
+    let mut g = middle.clone();
+    // Which band edge a value is held at: −1, 0 for none, 1; fixed ones have no band.
+    let fixed = |i: usize| low[i] >= high[i];
+    let mut held: Vec<i8> = vec![0; n];
+    // Each round adds or drops one edge; this is far more than it ever takes.
+    for _ in 0..50 * n {
+        let gradient = &energy * &g - &middle * pull;
+        let free: Vec<usize> = (0..n).filter(|&i| held[i] == 0 && !fixed(i)).collect();
+        let mut step = DVector::zeros(free.len());
+        if !free.is_empty() {
+            let matrix =
+                DMatrix::from_fn(free.len(), free.len(), |i, j| energy[(free[i], free[j])]);
+            let Some(factor) = Cholesky::new(matrix) else {
+                break;
+            };
+            step = factor.solve(&DVector::from_fn(free.len(), |i, _| -gradient[free[i]]));
+        }
+        // As far as the first band edge.
+        let mut reach = (1.0, None);
+        for (&i, &s) in free.iter().zip(step.iter()) {
+            let room = if s > 0.0 {
+                high[i] - g[i]
+            } else {
+                low[i] - g[i]
+            };
+            if s != 0.0 && room / s < reach.0 {
+                reach = (room / s, Some((i, if s > 0.0 { 1 } else { -1 })));
+            }
+        }
+        for (&i, &s) in free.iter().zip(step.iter()) {
+            g[i] = (g[i] + reach.0 * s).clamp(low[i], high[i]);
+        }
+        if let Some((i, edge)) = reach.1 {
+            held[i] = edge;
+            g[i] = if edge > 0 { high[i] } else { low[i] };
+            continue;
+        }
+        // At the least energy for what is held: let go of what pulls inward most.
+        let gradient = &energy * &g - &middle * pull;
+        let inward = |i: usize| f64::from(held[i]) * gradient[i];
+        let worst = (0..n)
+            .filter(|&i| held[i] != 0)
+            .max_by(|&i, &j| inward(i).total_cmp(&inward(j)));
+        match worst {
+            Some(i) if inward(i) > 1e-12 * pull.max(gradient.amax()) => held[i] = 0,
+            _ => break,
+        }
+    }
+    g.iter().copied().collect()
+}
+
+/// K of the natural cubic spline's bending energy.
+fn bending(t: &[f64]) -> DMatrix<f64> {
+    let n = t.len();
+    let h: Vec<f64> = t.windows(2).map(|w| w[1] - w[0]).collect();
+    let mut q = DMatrix::zeros(n, n - 2);
+    let mut r = DMatrix::zeros(n - 2, n - 2);
+    for j in 0..n - 2 {
+        q[(j, j)] = 1.0 / h[j];
+        q[(j + 1, j)] = -1.0 / h[j] - 1.0 / h[j + 1];
+        q[(j + 2, j)] = 1.0 / h[j + 1];
+        r[(j, j)] = (h[j] + h[j + 1]) / 3.0;
+        if j + 3 < n {
+            r[(j, j + 1)] = h[j + 1] / 6.0;
+            r[(j + 1, j)] = h[j + 1] / 6.0;
+        }
+    }
+    let inner = Cholesky::new(r).map(|c| c.solve(&q.transpose()));
+    inner.map_or_else(|| DMatrix::zeros(n, n), |inner| q * inner)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn energy(t: &[f64], g: &[f64]) -> f64 {
+        let g = DVector::from_column_slice(g);
+        (g.transpose() * bending(t) * &g)[(0, 0)]
+    }
+
+    #[test]
+    fn energy_is_that_of_the_natural_spline() {
+        // A lone peak over three even knots: f″ is a tent of height −3·peak/h², so that
+        // ∫f″² = 2/3 h (3/h²)² = 6/h³.
+        let h = 2.0;
+        let found = energy(&[0.0, h, 2.0 * h], &[0.0, 1.0, 0.0]);
+        assert!((found - 6.0 / (h * h * h)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_line_within_the_bands_is_found() {
+        let t: Vec<f64> = (0..20).map(f64::from).collect();
+        let line = |x: f64| 3.0 + 0.25 * x;
+        let wobble = |i: usize| 0.05 * (((i * 7) % 5) as f64 - 2.0) / 2.0;
+        let low: Vec<f64> = (0..20).map(|i| line(t[i]) + wobble(i) - 0.06).collect();
+        let high: Vec<f64> = low.iter().map(|l| l + 0.12).collect();
+        let g = fairest(&t, &low, &high);
+        assert!(energy(&t, &g) < 1e-9, "{}", energy(&t, &g));
+    }
+
+    #[test]
+    fn no_neighbour_within_the_bands_bends_less() {
+        let t: Vec<f64> = (0..15)
+            .map(|i| 3.0 * f64::from(i) + 0.2 * f64::from(i % 3))
+            .collect();
+        let y = |i: usize| libm::sin(0.2 * t[i]) * 5.0 + 0.2 * (((i * 11) % 7) as f64 / 3.0 - 1.0);
+        let low: Vec<f64> = (0..15).map(|i| y(i) - 0.1).collect();
+        let high: Vec<f64> = (0..15).map(|i| y(i) + 0.1).collect();
+        let g = fairest(&t, &low, &high);
+        let best = energy(&t, &g);
+        assert!(
+            g.iter()
+                .zip(&low)
+                .zip(&high)
+                .all(|((g, l), h)| g >= l && g <= h)
+        );
+        assert!(g.iter().zip(&low).any(|(g, l)| g == l), "the bands bind");
+        for i in 0..15 {
+            for d in [-1e-4, 1e-4] {
+                let mut other = g.clone();
+                other[i] = (other[i] + d).clamp(low[i], high[i]);
+                assert!(energy(&t, &other) >= best * (1.0 - 1e-9));
+            }
+        }
+    }
+}
