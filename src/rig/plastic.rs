@@ -11,9 +11,17 @@ use crate::mesh::{Mesh, Solid, SolidError};
 pub struct Plastic {
     sliced: Sliced,
     /// Triangles by the x of their nearest end, in bins of equal width.
-    bins: Vec<Vec<u32>>,
+    bins: Vec<Vec<Near>>,
     from: f64,
     step: f64,
+}
+
+/// A triangle with a ball around it, which rules most of them out.
+#[derive(Clone, Copy, Debug)]
+struct Near {
+    middle: Point3<f64>,
+    radius: f64,
+    triangle: u32,
 }
 
 impl Plastic {
@@ -26,12 +34,20 @@ impl Plastic {
         let step = ((to - from) / count as f64).max(1e-9);
         let mut bins = vec![Vec::new(); count];
         for t in 0..mesh.triangles.len() {
-            let x = mesh.corners(t).map(|p| p.x);
+            let corners = mesh.corners(t);
+            let x = corners.map(|p| p.x);
+            let middle = Point3::from(corners.iter().map(|p| p.coords).sum::<Vector3<f64>>() / 3.0);
+            let reach = |p: &Point3<f64>| (p - middle).norm();
+            let near = Near {
+                middle,
+                radius: corners.iter().map(reach).fold(0.0, f64::max),
+                triangle: t as u32,
+            };
             let bin = |x: f64| (((x - from) / step).max(0.0) as usize).min(count - 1);
             let least = x.into_iter().fold(f64::INFINITY, f64::min);
             let most = x.into_iter().fold(f64::NEG_INFINITY, f64::max);
             for b in &mut bins[bin(least)..=bin(most)] {
-                b.push(t as u32);
+                b.push(near);
             }
         }
         Plastic {
@@ -71,7 +87,7 @@ impl Plastic {
     pub fn distance(&self, point: &Point3<f64>) -> f64 {
         let count = self.bins.len();
         let home = (((point.x - self.from) / self.step).max(0.0) as usize).min(count - 1);
-        let mut square = f64::INFINITY;
+        let (mut square, mut least) = (f64::INFINITY, f64::INFINITY);
         for ring in 0..count {
             // Bins are looked at outwards, until they are further off than the nearest so far.
             let gap = (ring as f64 - 1.0).max(0.0) * self.step;
@@ -81,9 +97,16 @@ impl Plastic {
             let (down, up) = (home.checked_sub(ring), home + ring);
             let both = [down, (ring > 0 && up < count).then_some(up)];
             for bin in both.into_iter().flatten() {
-                for &t in &self.bins[bin] {
-                    let corners = self.mesh().corners(t as usize);
-                    square = square.min(to_triangle(point, &corners));
+                for near in &self.bins[bin] {
+                    let reach = least + near.radius;
+                    if (point - near.middle).norm_squared() > reach * reach {
+                        continue;
+                    }
+                    let corners = self.mesh().corners(near.triangle as usize);
+                    let found = to_triangle(point, &corners);
+                    if found < square {
+                        (square, least) = (found, found.sqrt());
+                    }
                 }
             }
         }
