@@ -94,6 +94,25 @@
 //! ```
 //! A master from a scan takes the trunk's place: see [`import::Imported`].
 //!
+//! **Master to rig**: what is cast in, how the whole hangs and sinks.
+//! ```
+//! # use baitwright::{body::{Body, Master}, spec::{self, Format}};
+//! use baitwright::rig::{Bed, Rig};
+//! let text = r#"
+//! body = { length = 90, width = 0.62, outline = [{ at = 30, height = 19 }] }
+//! wire = { awg = 20 }
+//! weight = [{ mass = "1/32 oz", metal = "bismuth", at = 36, height = -4 }]
+//! "#;
+//! let design = spec::design(text, Format::Toml)?;
+//! let body = Body::from_design(&design);
+//! let bed = Bed::of(&body, &Master::build(&design, &body)?)?;
+//! let rig = Rig::build(&design, &bed)?;
+//! let sinking = rig.sinker.terminal().expect("it is heavier than water");
+//! assert!(sinking.slow.sink < sinking.fast.sink);
+//! assert!(rig.thinnest().expect("it has inserts").1.thickness > 0.8);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! **Master to mould.** Two half-blocks, with keys, sprue and vents;
 //! [`Mould::build`](mould::Mould::build) makes the master itself. What shrinks is
 //! allowed for by [`spec::Allowances`], which the kit below applies.
@@ -145,4 +164,6 @@ pub mod lathe;
 pub mod mesh;
 pub mod mould;
 pub mod quantity;
+pub mod rig;
 pub mod spec;
+pub mod water;

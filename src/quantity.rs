@@ -1,4 +1,4 @@
-//! Lengths as a maker writes them, and as the maker reads them.
+//! Lengths and masses as a maker writes them, and as the maker reads them; wire gauges.
 //!
 //! ```
 //! use baitwright::quantity::{InchFraction, Length, LengthUnit};
@@ -7,6 +7,12 @@
 //! assert_eq!(InchFraction::nearest(60.3).to_string(), "2 3/8 in");
 //! # Ok::<(), baitwright::quantity::LengthError>(())
 //! ```
+
+mod gauge;
+mod mass;
+
+pub use gauge::WireGauge;
+pub use mass::{GRAIN, Mass, MassUnit, OUNCE};
 
 use std::borrow::Cow;
 use std::fmt;

@@ -284,7 +284,7 @@ fn numbers(key: &str, value: &Value, found: &mut Vec<String>) {
 
 #[test]
 fn every_number_of_the_manifest_has_its_unit_in_its_key() {
-    // Counts have none.
+    // Counts have none, nor has practical salinity.
     let counts = [
         "keys",
         "vents",
@@ -293,15 +293,27 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
         "cavities",
         "bolts",
         "notches",
+        "salinity",
     ];
     for Example { name, kit, .. } in examples() {
         let mut found = Vec::new();
         numbers("", &manifest(kit), &mut found);
         assert!(found.len() > 40, "{name}: {} numbers", found.len());
         for key in found {
-            let unit = ["_mm", "_mm2", "_mm3", "_ml"]
-                .iter()
-                .any(|u| key.ends_with(u));
+            let units = [
+                "_mm",
+                "_mm2",
+                "_mm3",
+                "_ml",
+                "_g",
+                "_g_ml",
+                "_s",
+                "_mm_s",
+                "_celsius",
+                "_degrees",
+                "_micro_newton_m_per_degree",
+            ];
+            let unit = units.iter().any(|u| key.ends_with(u));
             let ratio = key == "scale" || key.ends_with("_scale") || key.ends_with("_share");
             let plain = ratio || counts.contains(&key.as_str());
             assert!(unit || plain, "{name}: {key}");

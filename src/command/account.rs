@@ -3,7 +3,7 @@
 use std::fmt::Write;
 use std::path::Path;
 
-use baitwright::kit::{Kit, KitFile, MANIFEST};
+use baitwright::kit::{Kit, KitFile, MANIFEST, WaterEntry};
 use baitwright::quantity::LengthUnit;
 use baitwright::spec::{BodyEnd, Parting};
 
@@ -115,6 +115,7 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         count => format!("air stays at {count} places, {held:.1} mm³ in all"),
     };
     writeln!(out, "           {opens}; {breathes}")?;
+    water(out, &kit.manifest.water, unit)?;
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;
@@ -129,6 +130,97 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         writeln!(out, "  note: {note}")?;
     }
     Ok(())
+}
+
+/// Mass, hang and sink.
+fn water(out: &mut String, water: &WaterEntry, unit: LengthUnit) -> std::fmt::Result {
+    let kind = if water.salinity == 0.0 {
+        "fresh water".to_owned()
+    } else {
+        format!("water of salinity {}", water.salinity)
+    };
+    writeln!(
+        out,
+        "  water    {:.2} g, {:.2} g of it plastic of {:.3} g/ml; weighs {:.2} g in {kind} at {} °C",
+        water.mass_g,
+        water.plastic_g,
+        water.plastic_density_g_ml,
+        water.weight_in_water_g,
+        water.temperature_celsius
+    )?;
+    for (how, hang) in [
+        ("free", water.hang_free),
+        ("on the line", water.hang_on_line),
+    ] {
+        let Some(hang) = hang else { continue };
+        let over = if hang.belly_up { ", belly up" } else { "" };
+        let moved = match (hang.moved_by_half_mm_degrees, hang.moved_by_tenth_g_degrees) {
+            (Some(mm), Some(g)) => format!(" (0.5 mm of error: {mm:.1}°, 0.1 g: {g:.1}°)"),
+            _ => String::new(),
+        };
+        let angle = hang.nose_down_degrees;
+        writeln!(
+            out,
+            "           at rest {how}: {}{over}{moved}",
+            nose(angle)
+        )?;
+    }
+    match &water.sink {
+        None => writeln!(out, "           it floats")?,
+        Some(sink) => {
+            // The band is no finer than this.
+            let speed = sink.speed_mm_s.map(|mm| show(unit, mm.round()));
+            let time = sink.time_to_one_metre_s;
+            writeln!(
+                out,
+                "           sinks {} a second ({} to {}), {}; {:.1} s to {} ({:.1} to {:.1})",
+                speed[1],
+                speed[0],
+                speed[2],
+                nose(sink.nose_down_degrees[1]),
+                time[1],
+                show(unit, 1000.0),
+                time[2],
+                time[0]
+            )?;
+        }
+    }
+    if let Some(weight) = &water.wanted_weight {
+        let size = [
+            weight.diameter_mm,
+            weight.at_mm,
+            weight.height_mm,
+            weight.skin_mm,
+        ]
+        .map(|mm| show(unit, mm));
+        writeln!(
+            out,
+            "           wanted sink: {:.2} g, {} across, at {} from the nose and {} above the axis, {} under \
+             the skin",
+            weight.mass_g, size[0], size[1], size[2], size[3]
+        )?;
+        for stock in &weight.stock {
+            let does = match (stock.time_s, stock.nose_down_degrees) {
+                (Some(time), Some(angle)) => format!("{time:.1} s, {}", nose(angle)),
+                _ => "floats".to_owned(),
+            };
+            writeln!(out, "             {} there: {does}", stock.name)?;
+        }
+    }
+    if let Some(wire) = &water.wire {
+        let (thick, cut) = (show(unit, wire.diameter_mm), show(unit, wire.cut_mm));
+        writeln!(out, "           wire of {thick}: cut {cut}")?;
+    }
+    Ok(())
+}
+
+/// An attitude in words.
+fn nose(down: f64) -> String {
+    match down {
+        d if d.abs() < 0.5 => "level".to_owned(),
+        d if d > 0.0 => format!("{d:.0}° nose down"),
+        d => format!("{:.0}° tail down", -d),
+    }
 }
 
 fn line(file: &KitFile) -> String {

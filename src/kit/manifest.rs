@@ -5,7 +5,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::checks::{AirEntry, Checks, OpeningEntry};
-use super::{Kind, KitFile};
+use super::{Kind, KitFile, WaterEntry};
 use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
@@ -29,6 +29,8 @@ pub struct Manifest {
     pub opening: OpeningEntry,
     /// Where the mould holds air as it is poured.
     pub air: AirEntry,
+    /// Its mass, and how it hangs and sinks.
+    pub water: WaterEntry,
     /// Where each fin, tail and kind of leg is thinnest.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub thinnest: Vec<ThinnestEntry>,
@@ -252,7 +254,7 @@ impl Manifest {
         made: &Master,
         mould: &Mould,
         files: &[KitFile],
-        checks: Checks,
+        (checks, water): (Checks, WaterEntry),
         notes: Vec<String>,
     ) -> Self {
         let figures = body.figures();
@@ -306,6 +308,7 @@ impl Manifest {
             },
             opening: checks.opening,
             air: checks.air,
+            water,
             thinnest: made
                 .thinnest
                 .iter()

@@ -10,6 +10,7 @@ mod folder;
 mod manifest;
 mod notes;
 mod pictures;
+mod water;
 
 use nalgebra::Vector3;
 
@@ -20,6 +21,7 @@ pub use manifest::{
     AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
     ReadingEntry, ThinnestEntry,
 };
+pub use water::*;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::picture::PictureError;
@@ -31,6 +33,7 @@ use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
 use crate::mould::{Mould, MouldError};
+use crate::rig::{Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
 
@@ -317,6 +320,10 @@ impl Kit {
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
         notes.extend(notes::thinnest(&made.thinnest, design.units));
+        let bed = Bed::of(body, &made).map_err(MasterError::from)?;
+        let rig = Rig::build(&design, &bed)?;
+        let (water, said) = WaterEntry::new(&design, &bed, &rig);
+        notes.extend(said);
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
@@ -374,7 +381,15 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, checks, notes);
+        let manifest = Manifest::new(
+            &design,
+            body,
+            &made,
+            &mould,
+            &files.0,
+            (checks, water),
+            notes,
+        );
         Ok(Kit {
             design,
             files: files.0,

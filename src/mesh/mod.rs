@@ -22,6 +22,7 @@ pub(crate) mod turned;
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
+pub(crate) use cuboid::cuboid;
 pub(crate) use loft::triangle_count;
 pub use loft::{Ring, loft};
 pub use solid::{Solid, SolidError};

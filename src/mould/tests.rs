@@ -44,6 +44,7 @@ fn design() -> Design {
         slot: Vec::new(),
         bore: Vec::new(),
         pocket: Vec::new(),
+        rig: crate::spec::RigDesign::default(),
         fin: Vec::new(),
         tail: None,
         legs: Vec::new(),

@@ -2,7 +2,7 @@
 
 use super::{
     BodyEnd, BoreDesign, End, EyesDesign, FinDesign, KeyShape, LegsDesign, Parting, PocketDesign,
-    Route, SlotDesign, TailDesign, Thread,
+    RigDesign, Route, SlotDesign, TailDesign, Thread,
 };
 
 /// A checked bait design. All lengths in millimetres.
@@ -34,6 +34,8 @@ pub struct Design {
     pub ribs: Vec<super::RibsDesign>,
     /// What master and mould are made larger or smaller by; the numbers above are the bait's.
     pub allowances: super::Allowances,
+    /// What is cast in or hangs on it, its plastic and its water.
+    pub rig: RigDesign,
     /// The mould.
     pub mould: MouldDesign,
     /// Greatest distance between a mesh and the true surface.

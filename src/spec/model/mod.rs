@@ -10,12 +10,14 @@ mod from;
 mod inserts;
 mod limbs;
 mod mould;
+mod rig;
 mod shape;
 
 pub use from::*;
 pub use inserts::*;
 pub use limbs::*;
 pub use mould::*;
+pub use rig::*;
 pub use shape::*;
 
 use schemars::JsonSchema;
@@ -68,6 +70,21 @@ pub struct Spec {
     /// Ribs and rings round the body, each entry a set.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ribs: Vec<RibsSpec>,
+    /// The wire through the body.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wire: Option<WireSpec>,
+    /// The hook.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hook: Option<HookSpec>,
+    /// Weights.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub weight: Vec<WeightSpec>,
+    /// The skirt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skirt: Option<SkirtSpec>,
+    /// The water it swims in, and what is wanted of it there.
+    #[serde(default, skip_serializing_if = "is_dry")]
+    pub water: WaterSpec,
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
@@ -98,6 +115,11 @@ impl Spec {
             tail: None,
             legs: Vec::new(),
             ribs: Vec::new(),
+            wire: None,
+            hook: None,
+            weight: Vec::new(),
+            skirt: None,
+            water: WaterSpec::default(),
             mould: MouldSpec::default(),
             material: MaterialSpec::default(),
             mesh: MeshSpec::default(),
@@ -126,6 +148,10 @@ fn full_size() -> f64 {
 #[allow(clippy::trivially_copy_pass_by_ref)]
 fn is_full_size(scale: &f64) -> bool {
     *scale == 1.0
+}
+
+fn is_dry(water: &WaterSpec) -> bool {
+    *water == WaterSpec::default()
 }
 
 fn is_plain(material: &MaterialSpec) -> bool {

@@ -13,6 +13,7 @@ mod limbs;
 mod measured;
 mod mould;
 mod ribs;
+mod rig;
 mod shoulders;
 mod trunk;
 mod units;
@@ -183,6 +184,7 @@ pub(super) fn check(
         rules.legs(path, legs, body.as_ref(), has_collar)
     });
     rules.clear_of_sprue(spec);
+    let rig = rules.rig(spec);
     let mut mould = rules.mould(&spec.mould, spec.collar.is_some());
     let bowed = body.as_ref().is_some_and(|body| body.camber.is_some());
     let cast = |how: super::Making| how == super::Making::Cast;
@@ -221,6 +223,7 @@ pub(super) fn check(
             fin: fin?,
             tail: tail?,
             legs: legs?,
+            rig: rig?,
             allowances: allowances?,
             mould: mould?,
             tolerance: tolerance?,
@@ -347,12 +350,16 @@ impl Rules<'_> {
     /// How much larger than written a length is made: what belongs to the mould, the
     /// mesh or the materials stays as it is, and so do plates, wires and hooks.
     fn scale_of(&self, path: &str) -> f64 {
-        const OWN: [&str; 4] = ["mould.", "mesh.", "material.", "sizes["];
-        const STAY: [(&str, &[&str]); 4] = [
+        const OWN: [&str; 5] = ["mould.", "mesh.", "material.", "sizes[", "water."];
+        const STAY: [(&str, &[&str]); 8] = [
             ("fin[", &[".thickness", ".rounding"]),
             ("tail.", &[".thickness", "curl.tip"]),
             ("bore[", &[".diameter"]),
             ("slot[", &[".width"]),
+            ("wire.", &[".diameter", "eye"]),
+            ("hook.", &[".wire", ".shank", ".gap", ".bend", ".eye"]),
+            ("weight[", &[".diameter", ".length", ".hole"]),
+            ("skirt.", &[".strand_length", ".strand_thickness"]),
         ];
         let stays = STAY.iter().any(|(start, ends)| {
             path.starts_with(start) && ends.iter().any(|end| path.ends_with(end))

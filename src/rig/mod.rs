@@ -1,0 +1,349 @@
+//! What is cast into a bait or hangs on it: wire, hook, weights, skirt.
+//!
+//! - [`Plastic`]: the cast body, asked how deep a point lies in it;
+//! - [`Insert`]: one thing with its shape, mass and place;
+//! - [`Rig`]: all of them in a body, with the [`Balance`](crate::water::Balance) and the
+//!   [`Sinker`](crate::water::Sinker) that come of it;
+//! - [`place_weight`]: the way back, from a wanted sink to the mass and place of a weight.
+//!
+//! Lengths in millimetres, masses in grams, densities in g/ml, in the body's axes.
+
+mod insert;
+mod placing;
+mod plastic;
+mod shape;
+
+use nalgebra::{Point3, Vector3};
+
+pub use insert::{Insert, InsertKind, Skin, WirePlan};
+pub use placing::{NotPlaced, PlacedWeight, StockWeight, place_weight};
+pub use plastic::Plastic;
+pub use shape::Shape;
+
+use crate::body::{Body, Master};
+use crate::mesh::{Mesh, SolidError};
+use crate::spec::{Design, Problem, Problems, RigDesign, WeightDesign};
+use crate::water::{Allowance, Balance, Case, Form, Motion, Part, Sinker, Water};
+
+/// Least plastic over an insert that common practice keeps, in mm.
+pub const KEPT_SKIN: f64 = 1.5;
+/// Inserts may sink into each other by no more than this, in mm, which the sampling of their
+/// surfaces does not see.
+const TOUCHING: f64 = 0.02;
+
+/// A bait with everything in it.
+#[derive(Clone, Debug)]
+pub struct Rig {
+    /// The cast plastic: its mass and centre, less what the inserts keep out.
+    pub plastic: Part,
+    /// The inserts, in the order wire, hook, weights, skirt.
+    pub inserts: Vec<Insert>,
+    /// How the wire is cut and bent.
+    pub wire: Option<WirePlan>,
+    /// The whole.
+    pub balance: Balance,
+    /// The water.
+    pub water: Water,
+    /// Where a line is tied: the middle of the wire's first eye, else the hook's, else none.
+    pub eye: Option<Point3<f64>>,
+    /// Hull and balance, ready to sink.
+    pub sinker: Sinker,
+}
+
+/// A body to put inserts into.
+#[derive(Clone, Debug)]
+pub struct Bed {
+    /// Where its plastic is.
+    pub plastic: Plastic,
+    /// Volume of its plastic, in mm³, and its centre: more exact than the mesh.
+    pub volume: f64,
+    /// Centre of that volume.
+    pub centroid: Point3<f64>,
+    /// What the water feels of it.
+    pub form: Form,
+    /// Length from nose to tail.
+    pub length: f64,
+}
+
+impl Bed {
+    /// The bed of a body and its master: core prints and loose cores are no plastic.
+    ///
+    /// # Errors
+    /// The solid operations failed, which no spec should bring about.
+    pub fn of(body: &Body, master: &Master) -> Result<Self, SolidError> {
+        let mesh = plastic::cast(body, master)?;
+        Ok(Self::of_mesh(
+            mesh,
+            Some((master.bait_volume, master.centroid.into())),
+            body.length(),
+        ))
+    }
+
+    /// The bed of a mesh; `exact` is its volume and centre if known better than the mesh does.
+    #[must_use]
+    pub fn of_mesh(mesh: Mesh, exact: Option<(f64, Point3<f64>)>, length: f64) -> Self {
+        let measured = mesh
+            .mass_properties()
+            .map_or((0.0, Point3::origin()), |m| (m.volume, m.centroid));
+        let (volume, centroid) = exact.unwrap_or(measured);
+        // A checked mesh has a form; a plain spheroid stands in for none.
+        let form = Form::of(&mesh).unwrap_or_else(|| Form::spheroid(length, 0.2 * length));
+        Bed {
+            plastic: Plastic::new(mesh),
+            volume,
+            centroid,
+            form,
+            length,
+        }
+    }
+
+    /// Hull and plastic at another size, for [`Bare::sinks_with`].
+    #[must_use]
+    pub fn scaled(&self, size: f64) -> Bare {
+        let (square, cube) = (size * size, size * size * size);
+        let f = &self.form;
+        Bare {
+            volume: cube * self.volume,
+            centroid: self.centroid * size,
+            form: Form {
+                length: size * f.length,
+                volume: cube * f.volume,
+                wetted: square * f.wetted,
+                frontal: square * f.frontal,
+                top_area: square * f.top_area,
+                side_area: square * f.side_area,
+                base: square * f.base,
+                centre: f.centre * size,
+            },
+        }
+    }
+}
+
+/// A hull of plastic with nothing in it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bare {
+    volume: f64,
+    centroid: Point3<f64>,
+    form: Form,
+}
+
+impl Bare {
+    /// How it sinks, in the middle case, with one weight of a mass at [x, z] that keeps so much plastic
+    /// out (both in g); `None` if it floats.
+    #[must_use]
+    pub fn sinks_with(
+        &self,
+        rig: &RigDesign,
+        mass: f64,
+        kept_out: f64,
+        at: [f64; 2],
+    ) -> Option<Motion> {
+        let parts = [
+            Part {
+                mass: 1e-3 * rig.plastic_density * self.volume,
+                centre: self.centroid,
+            },
+            Part {
+                mass: mass - kept_out,
+                centre: Point3::new(at[0], 0.0, at[1]),
+            },
+        ];
+        Sinker {
+            form: self.form,
+            balance: Balance::of(&parts, self.volume, self.centroid)?,
+            water: Water {
+                salinity: rig.salinity,
+                temperature: rig.temperature,
+            },
+            allowances: Vec::new(),
+        }
+        .terminal_in(Case::Middle)
+    }
+}
+
+impl Rig {
+    /// Puts a design's inserts into its body.
+    ///
+    /// # Errors
+    /// Inserts that come out of the body where they have no exit, or share space, are named.
+    pub fn build(design: &Design, bed: &Bed) -> Result<Self, Problems> {
+        let rig = Self::in_bed(&design.rig, bed);
+        let problems = rig.problems(design);
+        if problems.is_empty() {
+            Ok(rig)
+        } else {
+            Err(Problems(problems))
+        }
+    }
+
+    /// Puts inserts into a bed, whether they fit or not.
+    #[must_use]
+    pub fn in_bed(rig: &RigDesign, bed: &Bed) -> Self {
+        let mut inserts = Vec::new();
+        let mut wire = None;
+        if let Some(design) = &rig.wire {
+            let (insert, plan) = Insert::wire(design, bed);
+            inserts.push(insert);
+            wire = Some(plan);
+        }
+        inserts.extend(rig.hook.iter().map(|hook| Insert::hook(hook, bed)));
+        let weights = rig.weights.iter().enumerate();
+        inserts.extend(weights.map(|(i, weight)| Insert::weight(i, weight, bed)));
+        inserts.extend(rig.skirt.iter().map(|skirt| Insert::skirt(skirt, bed)));
+        let eye = wire
+            .as_ref()
+            .and_then(|plan: &WirePlan| plan.eyes[0])
+            .or_else(|| {
+                let hook = rig.hook.as_ref()?;
+                Some(Point3::new(hook.at, 0.0, hook.height))
+            });
+        let water = Water {
+            salinity: rig.salinity,
+            temperature: rig.temperature,
+        };
+        let density = 1e-3 * rig.plastic_density;
+        let moment = |parts: &mut dyn Iterator<Item = (f64, Point3<f64>)>| {
+            parts.fold((0.0, Vector3::zeros()), |(sum, moment), (size, at)| {
+                (sum + size, moment + at.coords * size)
+            })
+        };
+        // What inserts keep out of the plastic, and what of them lies outside it in the water.
+        let kept = moment(&mut inserts.iter().map(|i| i.embedded));
+        let outside = moment(&mut inserts.iter().map(|i| i.outside));
+        let whole = bed.centroid.coords * bed.volume;
+        let left = (bed.volume - kept.0).max(1e-9 * bed.volume);
+        let plastic = Part {
+            mass: density * left,
+            centre: Point3::from((whole - kept.1) / left),
+        };
+        let displaced = bed.volume + outside.0;
+        let parts: Vec<Part> = std::iter::once(plastic)
+            .chain(inserts.iter().map(|i| i.part))
+            .collect();
+        let centre = Point3::from((whole + outside.1) / displaced);
+        let balance = Balance::of(&parts, displaced, centre).unwrap_or(Balance {
+            mass: plastic.mass,
+            centre_of_mass: plastic.centre,
+            volume: displaced,
+            centre_of_buoyancy: centre,
+        });
+        let allowances: Vec<Allowance> = inserts.iter().filter_map(|i| i.allowance).collect();
+        Rig {
+            plastic,
+            wire,
+            balance,
+            water,
+            eye,
+            sinker: Sinker {
+                form: bed.form,
+                balance,
+                water,
+                allowances,
+            },
+            inserts,
+        }
+    }
+
+    /// The thinnest plastic over any insert, if any is covered.
+    #[must_use]
+    pub fn thinnest(&self) -> Option<(&Insert, Skin)> {
+        self.inserts
+            .iter()
+            .filter_map(|insert| Some((insert, insert.skin?)))
+            .min_by(|a, b| a.1.thickness.total_cmp(&b.1.thickness))
+    }
+
+    /// Inserts that share space, as their places in the list and the depth in mm.
+    #[must_use]
+    pub fn clashes(&self) -> Vec<(usize, usize, f64)> {
+        let mut found = Vec::new();
+        for j in 1..self.inserts.len() {
+            for i in 0..j {
+                let depth = self.inserts[i].overlap(&self.inserts[j]);
+                if depth > TOUCHING {
+                    found.push((i, j, depth));
+                }
+            }
+        }
+        found
+    }
+
+    fn problems(&self, design: &Design) -> Vec<Problem> {
+        let show = |mm: f64| design.units.show(mm);
+        let mut problems = Vec::new();
+        for insert in &self.inserts {
+            let Some(out) = insert.comes_out() else {
+                continue;
+            };
+            problems.push(
+                Problem::new(
+                    &insert.path,
+                    "this comes out of the body, where it has no seat",
+                )
+                .value(format!(
+                    "{} out at {} from the nose, {} above the axis",
+                    show(-out.thickness),
+                    show(out.at.x),
+                    show(out.at.z)
+                ))
+                .limit("wholly within the plastic")
+                .hint("move it towards the middle, make it smaller, or take a denser metal"),
+            );
+        }
+        for (i, j, depth) in self.clashes() {
+            let (a, b) = (&self.inserts[i], &self.inserts[j]);
+            problems.push(
+                Problem::new(&b.path, format!("this shares space with `{}`", a.path))
+                    .value(format!("{} deep", show(depth)))
+                    .limit("two inserts may touch, no more")
+                    .hint("move one of them; a weight on the wire needs a `hole`"),
+            );
+        }
+        problems
+    }
+
+    /// How the angle at rest, free and on the line, moves for 0.5 mm and for 0.1 g of error on the
+    /// heaviest weight (or, without one, on the whole), in degrees: `[free, line][mm, g]`.
+    #[must_use]
+    pub fn sensitivity(&self) -> [[Option<f64>; 2]; 2] {
+        const MOVED: f64 = 0.5;
+        const MORE: f64 = 0.1;
+        let heaviest = self
+            .inserts
+            .iter()
+            .filter(|i| i.kind == InsertKind::Weight)
+            .max_by(|a, b| a.part.mass.total_cmp(&b.part.mass));
+        // Moving a weight moves plastic the other way.
+        let (mass, at) = heaviest.map_or((self.balance.mass, self.balance.centre_of_mass), |i| {
+            let plastic = self.plastic_density_g_mm3() * i.embedded.0;
+            (i.part.mass - plastic, i.part.centre)
+        });
+        let changed = [
+            self.balance.with_moved(mass, &(Vector3::x() * MOVED)),
+            self.balance.with_more(MORE, &at),
+        ];
+        let hangs = |b: &Balance| {
+            [
+                b.free(),
+                self.eye.and_then(|eye| b.on_line(&eye, &self.water)),
+            ]
+        };
+        let home = hangs(&self.balance);
+        let moved = changed.map(|b| hangs(&b));
+        [0, 1].map(|how| [0, 1].map(|what| Some(home[how]?.turn_to(&moved[what][how]?))))
+    }
+
+    fn plastic_density_g_mm3(&self) -> f64 {
+        let kept: f64 = self.inserts.iter().map(|i| i.embedded.0).sum();
+        let outside: f64 = self.inserts.iter().map(|i| i.outside.0).sum();
+        self.plastic.mass / (self.balance.volume - outside - kept)
+    }
+}
+
+/// The heaviest of a design's weights that the others stay beside.
+pub(crate) fn main_weight(rig: &RigDesign) -> Option<&WeightDesign> {
+    rig.weights.first()
+}
+
+#[cfg(test)]
+mod tests;
