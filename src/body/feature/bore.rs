@@ -89,7 +89,7 @@ impl Course {
         if let Some(fits) = most(0.05, bore.radius, clear) {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {}",
-                feature.show(2.0 * fits),
+                feature.at_most(2.0 * fits),
                 feature.show(SKIN)
             ));
         }

@@ -45,6 +45,25 @@ impl Feature<'_> {
         self.units.show(mm)
     }
 
+    /// A greatest length as text: rounded down, so that it is accepted as it is shown.
+    fn at_most(&self, mm: f64) -> String {
+        at_most(self.units, mm)
+    }
+
+    /// A least length as text: rounded up, likewise.
+    fn at_least(&self, mm: f64) -> String {
+        at_least(self.units, mm)
+    }
+
+    /// A length times a factor: as it is for 1, else as a limit.
+    fn sized(&self, mm: f64, by: f64) -> String {
+        if by == 1.0 {
+            self.show(mm)
+        } else {
+            self.at_most(mm * by)
+        }
+    }
+
     fn push(&mut self, effect: Effect, mesh: Mesh, pair: bool) {
         push(self.tools, &self.path, effect, mesh, pair);
     }
@@ -61,6 +80,22 @@ impl Feature<'_> {
     fn body(&self) -> &Body {
         self.ground.body()
     }
+}
+
+/// The last digit that a unit shows, in mm.
+fn digit(units: LengthUnit) -> f64 {
+    match units {
+        LengthUnit::Mm => 0.01,
+        LengthUnit::Cm | LengthUnit::In => 0.001 * units.in_mm(),
+    }
+}
+
+fn at_most(units: LengthUnit, mm: f64) -> String {
+    units.show(libm::floor(mm / digit(units)) * digit(units))
+}
+
+fn at_least(units: LengthUnit, mm: f64) -> String {
+    units.show(libm::ceil(mm / digit(units)) * digit(units))
 }
 
 /// Makes every entry of a list; what is wrong is collected.

@@ -117,7 +117,7 @@ impl Hollow {
             if let Some(fits) = fits {
                 problem = problem.limit(format_args!(
                     "up to {}, which leaves {}",
-                    feature.show(fits),
+                    feature.at_most(fits),
                     feature.show(SKIN)
                 ));
             }
@@ -132,7 +132,7 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
     let pair = eyes.angle % 180.0 != 0.0;
     let (radius, depth) = (eyes.radius, eyes.depth);
     let circle = |r: f64| -> Vec<[f64; 2]> { round(16).map(|p| p.map(|c| c * r)).collect() };
-    let size = |by: f64| feature.show(2.0 * radius * by);
+    let size = |by: f64| feature.sized(2.0 * radius, by);
     let hollow = |r: f64| Hollow {
         outline: circle(r),
         depth,
@@ -185,7 +185,7 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
 impl Hollow {
     /// For a ball: the surface must not fall away further than the ball's own wall does.
     fn judge_rim(&self, feature: &Feature<'_>, frame: &Frame, share: f64) -> Result<(), Problem> {
-        let size = |by: f64| feature.show(2.0 * self.outline[0][0] / share * by);
+        let size = |by: f64| feature.sized(2.0 * self.outline[0][0] / share, by);
         let rim = Hollow {
             outline: self.outline.clone(),
             ..*self
@@ -203,12 +203,12 @@ pub(super) fn pocket(feature: &mut Feature<'_>, pocket: &PocketDesign) -> Result
     let [length, width] = pocket.size;
     let size = |by: f64| {
         if pocket.round {
-            feature.show(length * by)
+            feature.sized(length, by)
         } else {
             format!(
                 "{} by {}",
-                feature.show(length * by),
-                feature.show(width * by)
+                feature.sized(length, by),
+                feature.sized(width, by)
             )
         }
     };
@@ -293,7 +293,7 @@ fn bead(
         )
         .value(feature.show(2.0 * radius));
         if let Some(by) = most(0.02, 1.0, fits) {
-            problem = problem.limit(format_args!("up to {}", feature.show(2.0 * radius * by)));
+            problem = problem.limit(format_args!("up to {}", feature.at_most(2.0 * radius * by)));
         }
         return Err(problem.hint("make it smaller or move it"));
     }

@@ -77,7 +77,7 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
         if let Some(fits) = most(0.0, slot.depth, deep) {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {}",
-                feature.show(fits),
+                feature.at_most(fits),
                 feature.show(SKIN)
             ));
         }
@@ -101,7 +101,7 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
         if let Some(fits) = most(0.0, slot.width, wide) {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {} on both sides",
-                feature.show(fits),
+                feature.at_most(fits),
                 feature.show(SKIN)
             ));
         }

@@ -8,11 +8,11 @@ use crate::mesh::sweep::{Rib, sweep};
 
 /// Share of the tolerance that chords along a strand, and facets around it, may stand off.
 const SHARE: f64 = 0.75;
-/// Ribs of a strand: enough to look smooth, few enough for a fine tolerance.
-const RIBS: std::ops::RangeInclusive<usize> = 8..=240;
+/// Ribs of a strand: enough to look smooth; more than the longest at the finest tolerance needs.
+const RIBS: std::ops::RangeInclusive<usize> = 8..=1600;
 /// Facets of a section's quarter, likewise.
-const QUARTER: std::ops::RangeInclusive<usize> = 3..=24;
-/// Ribs of a round tip.
+const QUARTER: std::ops::RangeInclusive<usize> = 3..=160;
+/// Least ribs of a round tip.
 const TIP: usize = 5;
 
 /// The half-axes of a section and how far it is a lens.
@@ -65,9 +65,19 @@ impl Strand<'_> {
             let t = (s - straight) / round;
             (1.0 - t * t).max(0.0).sqrt()
         };
+        let ellipse = Section::new(2.0);
+        let facets = |radius: f64| {
+            let mut n = *QUARTER.start();
+            while ellipse.sag(n) * radius > sag && n < *QUARTER.end() {
+                n += 1;
+            }
+            n
+        };
         if round > 0.0 {
-            for k in 1..TIP {
-                let part = std::f64::consts::FRAC_PI_2 * k as f64 / TIP as f64;
+            let end = (self.size)(straight);
+            let count = facets(round.max(end.along).max(end.across)).max(TIP);
+            for k in 1..count {
+                let part = std::f64::consts::FRAC_PI_2 * k as f64 / count as f64;
                 places.push(straight + round * libm::sin(part));
             }
         }
@@ -75,11 +85,7 @@ impl Strand<'_> {
             .iter()
             .map(|&s| (self.size)(s))
             .fold(0.0, |m: f64, z| m.max(z.along).max(z.across));
-        let ellipse = Section::new(2.0);
-        let mut n = *QUARTER.start();
-        while ellipse.sag(n) * widest > sag && n < *QUARTER.end() {
-            n += 1;
-        }
+        let n = facets(widest);
         let out = 1.0 + 0.5 * ellipse.sag(n);
         let ribs: Vec<Rib> = places
             .iter()
