@@ -3,6 +3,7 @@
 mod allowance;
 mod feature;
 mod figures;
+mod girth;
 mod ground;
 mod master;
 mod place;

@@ -3,8 +3,10 @@
 
 mod gauge;
 mod labels;
+mod paper;
 pub mod picture;
 mod sheet;
 
 pub use gauge::gauge_sheet;
+pub use paper::{Paper, paper};
 pub use sheet::{Align, Mark, Pen, Sheet};

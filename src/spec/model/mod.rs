@@ -8,11 +8,13 @@ use std::fmt;
 
 mod from;
 mod inserts;
+mod lathe;
 mod limbs;
 mod shape;
 
 pub use from::*;
 pub use inserts::*;
+pub use lathe::*;
 pub use limbs::*;
 pub use shape::*;
 
@@ -69,6 +71,9 @@ pub struct Spec {
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
+    /// The lathe, and the paper of everything at 1:1.
+    #[serde(default, skip_serializing_if = "is_bare")]
+    pub lathe: LatheSpec,
     /// What materials do to sizes.
     #[serde(default, skip_serializing_if = "is_plain")]
     pub material: MaterialSpec,
@@ -97,6 +102,7 @@ impl Spec {
             legs: Vec::new(),
             ribs: Vec::new(),
             mould: MouldSpec::default(),
+            lathe: LatheSpec::default(),
             material: MaterialSpec::default(),
             mesh: MeshSpec::default(),
         }
@@ -124,6 +130,10 @@ fn full_size() -> f64 {
 #[allow(clippy::trivially_copy_pass_by_ref)]
 fn is_full_size(scale: &f64) -> bool {
     *scale == 1.0
+}
+
+fn is_bare(lathe: &LatheSpec) -> bool {
+    *lathe == LatheSpec::default()
 }
 
 fn is_plain(material: &MaterialSpec) -> bool {

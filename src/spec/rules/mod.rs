@@ -8,6 +8,7 @@ mod allowances;
 mod body;
 mod fair;
 mod inserts;
+mod lathe;
 mod limbs;
 mod measured;
 mod mould;
@@ -183,6 +184,7 @@ pub(super) fn check(
     });
     rules.clear_of_sprue(spec);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let lathe = rules.lathe(&spec.lathe);
     let allowances = rules.allowances(&spec.material);
     if body.as_ref().is_some_and(|body| body.camber.is_some())
         && spec.mould.parting == Parting::Waist
@@ -212,6 +214,7 @@ pub(super) fn check(
             fin: fin?,
             tail: tail?,
             legs: legs?,
+            lathe: lathe?,
             allowances: allowances?,
             mould: mould?,
             tolerance: tolerance?,
@@ -314,7 +317,7 @@ impl Rules<'_> {
     /// How much larger than written a length is made: what belongs to the mould, the
     /// mesh or the materials stays as it is, and so do plates, wires and hooks.
     fn scale_of(&self, path: &str) -> f64 {
-        const OWN: [&str; 4] = ["mould.", "mesh.", "material.", "sizes["];
+        const OWN: [&str; 5] = ["mould.", "mesh.", "material.", "lathe.", "sizes["];
         const STAY: [(&str, &[&str]); 4] = [
             ("fin[", &[".thickness", ".rounding"]),
             ("tail.", &[".thickness", "curl.tip"]),
