@@ -58,7 +58,13 @@ impl Body {
         let mut ring: Vec<[f64; 2]> = upper.iter().map(|p| [w * p[0], back * p[1]]).collect();
         ring.extend(upper.iter().rev().skip(1).map(|p| [-w * p[0], back * p[1]]));
         ring.extend(lower.iter().skip(1).map(|p| [-w * p[0], -belly * p[1]]));
-        ring.extend(lower.iter().rev().skip(1).map(|p| [w * p[0], -belly * p[1]]));
+        ring.extend(
+            lower
+                .iter()
+                .rev()
+                .skip(1)
+                .map(|p| [w * p[0], -belly * p[1]]),
+        );
         ring.pop();
         ring
     }
@@ -120,10 +126,19 @@ mod tests {
         // E(k² = 3/4) = 1.2110560275684594 (Abramowitz & Stegun, table 17.1): half-axes 2 and 1
         // have the perimeter 8 E = 9.688448220547676.
         assert!((ellipse(2.0, 1.0) - 9.688_448_220_547_676).abs() < 1e-12);
-        for (w, h) in [(1.0, 1.0), (2.0, 1.0), (0.9, 9.0), (150.0, 15.0), (7.0, 8.0)] {
+        for (w, h) in [
+            (1.0, 1.0),
+            (2.0, 1.0),
+            (0.9, 9.0),
+            (150.0, 15.0),
+            (7.0, 8.0),
+        ] {
             let quarter = arc(w, h, 2.0, 90.0);
             let exact = 0.25 * ellipse(f64::max(w, h), f64::min(w, h));
-            assert!((quarter / exact - 1.0).abs() < 1e-11, "{w} {h}: {quarter} {exact}");
+            assert!(
+                (quarter / exact - 1.0).abs() < 1e-11,
+                "{w} {h}: {quarter} {exact}"
+            );
         }
     }
 
@@ -152,7 +167,12 @@ mod tests {
     fn angles_divide_a_circle_evenly() {
         use crate::curve::Outline;
         use crate::spec::{End, Knot};
-        let knot = Knot { at: 20.0, before: 8.0, after: 8.0, corner: false };
+        let knot = Knot {
+            at: 20.0,
+            before: 8.0,
+            after: 8.0,
+            corner: false,
+        };
         let outline = Outline::through(&[knot], 60.0, End::Round, End::Round);
         let body = Body::revolved(outline, End::Round, End::Round);
         assert!((body.girth(20.0) - 16.0 * PI).abs() < 1e-10);
@@ -161,7 +181,10 @@ mod tests {
             assert!((along - 8.0 * angle.to_radians()).abs() < 1e-10, "{angle}");
         }
         let ring = body.section_polygon(20.0, 0.005);
-        assert!(ring.iter().all(|p| (libm::hypot(p[0], p[1]) - 8.0).abs() < 1e-12));
+        assert!(
+            ring.iter()
+                .all(|p| (libm::hypot(p[0], p[1]) - 8.0).abs() < 1e-12)
+        );
         assert!(ring.len() > 60);
     }
 }

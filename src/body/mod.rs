@@ -15,6 +15,7 @@ mod skin;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use feature::fork_outline;
 pub use figures::Figures;
 pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;

@@ -263,7 +263,10 @@ mod tests {
         assert!(text.contains("/MediaBox [0 0 841.8898 595.2756]"), "{text}");
         assert!(text.contains("/MediaBox [0 0 792 612]"));
         assert!(text.contains("/Count 2"));
-        assert_eq!(bytes, to_pdf(&[sheet(297.0, 210.0), sheet(279.4, 215.9)], "pages"));
+        assert_eq!(
+            bytes,
+            to_pdf(&[sheet(297.0, 210.0), sheet(279.4, 215.9)], "pages")
+        );
     }
 
     #[test]

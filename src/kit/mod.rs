@@ -20,10 +20,10 @@ pub use manifest::{
 };
 
 use crate::body::{Body, Master, MasterError, TooFine};
-use crate::drawing::gauge_sheet;
 use crate::drawing::picture::PictureError;
+use crate::drawing::{gauge_sheet, paper};
 use crate::export::three_mf::{Object, PackageError};
-use crate::export::{UnfitMesh, stl, svg, three_mf};
+use crate::export::{UnfitMesh, dxf, pdf, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
@@ -116,8 +116,10 @@ pub enum Kind {
     MouldHalf,
     /// Both halves of the mould side by side.
     Mould,
-    /// A sheet to print on paper at 1:1.
+    /// A sheet to print on paper, or to cut card by, at 1:1.
     Gauge,
+    /// Pages and drawings to print.
+    Paper,
     /// A picture.
     Picture,
     /// The spec the kit was made from, every value as it was read.
@@ -308,6 +310,26 @@ impl Kit {
                     "No lathe gauge: {}.",
                     not_round.said_in(design.units)
                 ));
+            }
+        }
+
+        let pattern_scale = allow.pattern_scale();
+        let sheets = paper(
+            &design,
+            &body.scaled(pattern_scale),
+            pattern_scale,
+            &made.mesh.clone().scaled(pattern_scale),
+        );
+        let title = format!("{name}, paper");
+        files.add("paper.pdf", Kind::Paper, pdf::to_pdf(&sheets.pages, &title));
+        let drawing = svg::to_svg(&sheets.drawing).into_bytes();
+        files.add("drawing.svg", Kind::Paper, drawing);
+        for (file, sheet) in [
+            ("gauges.dxf", &sheets.gauges),
+            ("fins.dxf", &sheets.patterns),
+        ] {
+            if let Some(sheet) = sheet {
+                files.add(file, Kind::Gauge, dxf::to_dxf(sheet).into_bytes());
             }
         }
 

@@ -58,7 +58,11 @@ pub fn index_strips(design: &Design, body: &Body, scale: f64) -> Vec<IndexStrip>
     for (i, fin) in design.fin.iter().enumerate() {
         let what = several("fin", i, design.fin.len());
         put(fin.at, fin.angle, format!("{what}, front"));
-        put(fin.at + root_of(&fin.outline), fin.angle, format!("{what}, rear"));
+        put(
+            fin.at + root_of(&fin.outline),
+            fin.angle,
+            format!("{what}, rear"),
+        );
     }
     for (i, slot) in design.slot.iter().enumerate() {
         let what = several("slot", i, design.slot.len());
@@ -70,7 +74,11 @@ pub fn index_strips(design: &Design, body: &Body, scale: f64) -> Vec<IndexStrip>
         put(slot.to, angle, format!("{what}, rear"));
     }
     for (i, pocket) in design.pocket.iter().enumerate() {
-        put(pocket.at, pocket.angle, several("pocket", i, design.pocket.len()));
+        put(
+            pocket.at,
+            pocket.angle,
+            several("pocket", i, design.pocket.len()),
+        );
     }
     for (i, legs) in design.legs.iter().enumerate() {
         if let LegStand::Row { at, angle, .. } = legs.stand {
@@ -168,11 +176,19 @@ mod tests {
                 assert!((m.along / strip.girth - m.angle / 360.0).abs() < 1e-12);
             }
         }
-        let named: Vec<(f64, &str)> =
-            strips[0].marks.iter().map(|m| (m.angle, m.what.as_str())).collect();
+        let named: Vec<(f64, &str)> = strips[0]
+            .marks
+            .iter()
+            .map(|m| (m.angle, m.what.as_str()))
+            .collect();
         assert_eq!(
             named,
-            [(0.0, "parting line"), (60.0, "eye"), (180.0, "parting line"), (300.0, "eye")]
+            [
+                (0.0, "parting line"),
+                (60.0, "eye"),
+                (180.0, "parting line"),
+                (300.0, "eye")
+            ]
         );
         assert_eq!(strips[1].marks[0].what, "parting line, fin, front");
         // The circle's circumference.

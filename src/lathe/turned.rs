@@ -38,8 +38,7 @@ impl Gauge {
             let r = if over > 0.0 {
                 near.map(|p| p.y + reach(p)).fold(0.0, f64::max)
             } else {
-                near.map(|p| p.y - reach(p))
-                    .fold(f64::INFINITY, f64::min)
+                near.map(|p| p.y - reach(p)).fold(f64::INFINITY, f64::min)
             };
             if r.is_finite() {
                 path.line_to((x, r.max(0.0)));
@@ -112,7 +111,10 @@ mod tests {
             assert!((bounds.x0 + over).abs() < 1e-9 && (bounds.x1 - 40.0 - over).abs() < 1e-9);
             for el in path.elements().iter().filter_map(|e| e.end_point()) {
                 if el.y > 0.1 {
-                    let off = edge.iter().map(|p| p.distance(el)).fold(f64::INFINITY, f64::min);
+                    let off = edge
+                        .iter()
+                        .map(|p| p.distance(el))
+                        .fold(f64::INFINITY, f64::min);
                     assert!((off - over.abs()).abs() < 0.01, "{over}: {off} at {el:?}");
                 }
             }

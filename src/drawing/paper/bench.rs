@@ -53,7 +53,11 @@ pub(super) fn stations(
             _ => vec![diameter(gauge, i)],
         };
         for (k, size) in sides.into_iter().enumerate() {
-            let number = if k == 0 { (i + 1).to_string() } else { String::new() };
+            let number = if k == 0 {
+                (i + 1).to_string()
+            } else {
+                String::new()
+            };
             let what = if k == 0 { what } else { "to tail" };
             if size <= 0.0 {
                 rows.push(vec![
@@ -129,13 +133,22 @@ pub(super) fn sketch(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
         marks.push(line(Pen::Narrow, &[(x, foot + 0.8), (x, to)]));
     };
     let row = foot + 4.0;
-    for x in [left, place(a), place(b), place(b + gauge.total), place(blank.length)] {
+    for x in [
+        left,
+        place(a),
+        place(b),
+        place(b + gauge.total),
+        place(blank.length),
+    ] {
         drop(x, row + 2.0);
     }
     if let Some(x) = blank.steady {
         marks.push(line(
             Pen::Narrow,
-            &[(on_stock(x), axis - 0.5 * tall), (on_stock(x), axis + 0.5 * tall)],
+            &[
+                (on_stock(x), axis - 0.5 * tall),
+                (on_stock(x), axis + 0.5 * tall),
+            ],
         ));
     }
     // The letters are explained below: no run of the sketch is too short for one.
@@ -147,7 +160,11 @@ pub(super) fn sketch(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
     ];
     for (from, to, letter) in spans {
         if to - from > 3.4 {
-            marks.push(text((0.5 * (from + to), row + 0.8 * TEXT), Align::Middle, letter));
+            marks.push(text(
+                (0.5 * (from + to), row + 0.8 * TEXT),
+                Align::Middle,
+                letter,
+            ));
         }
     }
     let says = format!(
@@ -213,19 +230,17 @@ pub(super) fn advice(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
              (common practice from ten diameters up).",
             units.show(at)
         ),
-        None => "Stiff enough without a steady (under ten of its least diameters, common practice)."
-            .to_owned(),
+        None => {
+            "Stiff enough without a steady (under ten of its least diameters, common practice)."
+                .to_owned()
+        }
     });
     stock.push(format!(
         "At {} turns a minute the surface of the stock runs at {:.1} m/s. The safe speed depends on \
          stock, balance and machine: follow the lathe's manual.",
         lathe.speed, blank.surface_speed
     ));
-    let order: Vec<String> = blank
-        .order
-        .iter()
-        .map(|&i| format!("{}", i + 1))
-        .collect();
+    let order: Vec<String> = blank.order.iter().map(|&i| format!("{}", i + 1)).collect();
     let mut cuts = vec![
         format!(
             "1. Between centres, turn the stock true and a tenon {} long at the {thick} end; reverse \
@@ -240,15 +255,23 @@ pub(super) fn advice(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
         "4. Shape between the cuts, always from the thicker to the thinner (downhill). Lathe off, \
          then the gauge."
             .to_owned(),
-        format!("5. The {thin} end last, when nothing more is to be cut beyond it: it then carries no load."),
+        format!(
+            "5. The {thin} end last, when nothing more is to be cut beyond it: it then carries no load."
+        ),
     ];
     let (sanding, coats) = (lathe.sanding, design.allowances.coating());
     let mut finish = Vec::new();
     if sanding > 0.0 {
-        finish.push(format!("{} larger in radius for sanding", units.show(sanding)));
+        finish.push(format!(
+            "{} larger in radius for sanding",
+            units.show(sanding)
+        ));
     }
     if coats > 0.0 {
-        finish.push(format!("{} smaller in radius for the coats", units.show(coats)));
+        finish.push(format!(
+            "{} smaller in radius for the coats",
+            units.show(coats)
+        ));
     }
     cuts.push(if finish.is_empty() {
         "6. Sand, and part off in the waste. Gauges and \u{201c}to turn\u{201d} allow for neither \

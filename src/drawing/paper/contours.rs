@@ -46,7 +46,10 @@ pub(super) fn contours(mesh: &Mesh, body: &Body, view: &View) -> [BezPath; 2] {
     let normals: Vec<Vector3<f64>> = (0..mesh.triangles.len())
         .map(|t| {
             let [a, b, c] = mesh.corners(t);
-            (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_default()
+            (b - a)
+                .cross(&(c - a))
+                .try_normalize(0.0)
+                .unwrap_or_default()
         })
         .collect();
     let grid = Grid::new(mesh, view);
@@ -64,7 +67,8 @@ pub(super) fn contours(mesh: &Mesh, body: &Body, view: &View) -> [BezPath; 2] {
         }
         let facing = |t: usize| normals[t].dot(&view.eye) > 1e-9;
         let turns = facing(s) != facing(t);
-        if !turns && normals[s].dot(&normals[t]) > SHARP {
+        let rim = trunk[s] != trunk[t];
+        if !turns && !rim && normals[s].dot(&normals[t]) > SHARP {
             continue;
         }
         let (p, q) = (mesh.points[a as usize], mesh.points[b as usize]);

@@ -75,7 +75,9 @@ pub(super) fn half(gauge: &Gauge, over: f64) -> Block {
     let count = gauge.stations.len();
     let row = row_length(count);
     let slant = slant(row, gauge.total);
-    let width = (gauge.total + 2.0 * WING).max(row + 4.0).max(text_width(HALF, TEXT) + 4.0);
+    let width = (gauge.total + 2.0 * WING)
+        .max(row + 4.0)
+        .max(text_width(HALF, TEXT) + 4.0);
     let (left, right) = (BEYOND, BEYOND + width);
     let nose = left + 0.5 * (width - gauge.total);
     let base = 2.0 + LEADING + 0.8 * TEXT;
@@ -99,7 +101,7 @@ pub(super) fn half(gauge: &Gauge, over: f64) -> Block {
         line(Pen::Centre, &[(left - BEYOND, axis), (left - 0.5, axis)]),
         line(Pen::Centre, &[(nose, axis), (nose + gauge.total, axis)]),
         line(Pen::Centre, &[(right + 0.5, axis), (right + BEYOND, axis)]),
-        text((left + 0.5 * width, 1.2 + 0.8 * TEXT), Align::Middle, HALF),
+        text((left + 2.0, 1.2 + 0.8 * TEXT), Align::Start, HALF),
     ];
     let places: Vec<(f64, f64)> = (0..count)
         .map(|i| (nose + gauge.stations[i].at, axis - radius(gauge, i) - over))
@@ -129,10 +131,16 @@ pub(super) fn whole(gauge: &Gauge) -> Block {
     let base = 0.8 * TEXT;
     let turn = base + 1.4 + slant;
     let axis = turn + CLEAR + gauge.radius;
-    let placed =
-        |sign: f64| Affine::new([1.0, 0.0, 0.0, sign, nose, axis]) * gauge.profile.clone();
+    let placed = |sign: f64| Affine::new([1.0, 0.0, 0.0, sign, nose, axis]) * gauge.profile.clone();
     let mut path = placed(-1.0);
-    path.extend(placed(1.0).reverse_subpaths().elements().iter().skip(1).copied());
+    path.extend(
+        placed(1.0)
+            .reverse_subpaths()
+            .elements()
+            .iter()
+            .skip(1)
+            .copied(),
+    );
     path.close_path();
     let mut marks = vec![line(
         Pen::Centre,
@@ -142,7 +150,10 @@ pub(super) fn whole(gauge: &Gauge) -> Block {
         ],
     )];
     for &(at, r) in &gauge.edges {
-        marks.push(line(Pen::Wide, &[(nose + at, axis - r), (nose + at, axis + r)]));
+        marks.push(line(
+            Pen::Wide,
+            &[(nose + at, axis - r), (nose + at, axis + r)],
+        ));
     }
     marks.push(Mark::Line {
         id: Some("profile"),
@@ -199,7 +210,10 @@ fn pair(number: usize, go: f64, stop: f64, kerf: f64, units: LengthUnit) -> Bloc
         format!("no. {number}"),
         format!("no go {}", units.show(stop)),
     ];
-    let lettering = lines.iter().map(|l| text_width(l, TEXT)).fold(0.0, f64::max);
+    let lettering = lines
+        .iter()
+        .map(|l| text_width(l, TEXT))
+        .fold(0.0, f64::max);
     let width = (go + 2.0 * CHEEK).max(PIECE).max(lettering + 4.0);
     let deep = |size: f64| 0.5 * size + 2.0;
     let (upper, lower) = (deep(go), deep(stop));
@@ -269,18 +283,16 @@ pub(super) fn story_stick(gauge: &Gauge) -> Block {
         [width, height],
     ));
     marks.push(text(
-        (0.5 * width, height + 1.5 + 0.8 * TEXT),
-        Align::Middle,
+        (0.0, height + 1.5 + 0.8 * TEXT),
+        Align::Start,
         "story stick: strike the stations off on the turning work",
     ));
-    let lettering = text_width("story stick: strike the stations off on the turning work", TEXT);
-    let wide = width.max(lettering);
     Block {
-        width: wide,
+        width: width.max(text_width(
+            "story stick: strike the stations off on the turning work",
+            TEXT,
+        )),
         height: height + LEADING + 2.0,
-        marks: marks
-            .into_iter()
-            .map(|m| super::pages::moved(m, [0.5 * (wide - width), 0.0]))
-            .collect(),
+        marks,
     }
 }

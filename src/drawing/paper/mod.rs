@@ -87,7 +87,10 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
         let half = 0.5 * (area[0] - 8.0);
         let mut parts = bench::advice(gauge, &blank, design, half).into_iter();
         if let Some(stock) = parts.next() {
-            pages.put("blank", stacked(bench::sketch(gauge, &blank, design, half), stock));
+            pages.put(
+                "blank",
+                stacked(bench::sketch(gauge, &blank, design, half), stock),
+            );
         }
         for part in parts {
             pages.put("blank", part);
@@ -114,7 +117,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
             }
         }
     }
-    let patterns = wraps::patterns(design, scale);
+    let patterns = wraps::patterns(design, body, scale);
     if !patterns.is_empty() {
         pages.begin("patterns 1:1");
         for pattern in &patterns {
@@ -188,13 +191,19 @@ fn front_page(
              multiply those by the factors below."
         )
     });
-    front.put("read first", stacked(words("Print, then measure", &print, half), measured(half)));
+    front.put(
+        "read first",
+        stacked(words("Print, then measure", &print, half), measured(half)),
+    );
 
     let mut contents: Vec<String> = Vec::new();
     let sections: Vec<&str> = pages.sections().collect();
     let mut i = 0;
     while i < sections.len() {
-        let same = sections[i..].iter().take_while(|s| **s == sections[i]).count();
+        let same = sections[i..]
+            .iter()
+            .take_while(|s| **s == sections[i])
+            .count();
         // The first page is this one.
         let (from, to) = (i + 2, i + 1 + same);
         contents.push(if from == to {
@@ -264,10 +273,7 @@ fn measured(width: f64) -> Block {
 /// How the tiles of one drawing lie, with their page numbers.
 fn map(tiled: &pages::Tiled, width: f64) -> Block {
     let [across, down] = tiled.grid;
-    let cell = [
-        (width / across as f64).min(16.0),
-        8.0,
-    ];
+    let cell = [(width / across as f64).min(16.0), 8.0];
     let mut block = words(&format!("Join: {}", tiled.what), &[], width);
     let top = block.height;
     for j in 0..down {
@@ -288,7 +294,8 @@ fn map(tiled: &pages::Tiled, width: f64) -> Block {
             ));
         }
     }
-    let says = "Lay crosses with the same letter on each other, against the light; glue.".to_owned();
+    let says =
+        "Lay crosses with the same letter on each other, against the light; glue.".to_owned();
     let mut under = words("", &[says], width);
     let y = top + cell[1] * down as f64 + 1.5;
     block

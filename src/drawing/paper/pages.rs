@@ -17,6 +17,8 @@ const EDGE: f64 = 11.0;
 const GAP: f64 = 6.0;
 /// Least overlap of tiles.
 const OVERLAP: f64 = 15.0;
+/// Lettering longer than this, mm, is no reason for a larger overlap.
+const LONG: f64 = 60.0;
 /// Band for match marks along the edges of a drawing that is cut into tiles.
 const BAND: f64 = 7.0;
 /// Least width of a page from a roll.
@@ -150,7 +152,8 @@ impl Pages {
         let edge = self.x + block.width + 2.0 * MARGIN + EDGE;
         if let Some(page) = self.pages.last_mut() {
             page.width = page.width.max(edge);
-            page.marks.extend(block.marks.into_iter().map(|m| moved(m, by)));
+            page.marks
+                .extend(block.marks.into_iter().map(|m| moved(m, by)));
         }
         self.x += block.width + GAP;
         self.bottom = self.bottom.max(self.top + block.height);
@@ -170,7 +173,10 @@ impl Pages {
             width = width.max(block.width);
         }
         let widest = block.marks.iter().filter_map(Mark::lettering);
-        let widest = widest.map(|r| [r.width(), r.height()]);
+        // Longer lines begin at a drawing's beginning, and are whole on its first page.
+        let widest = widest
+            .map(|r| [r.width(), r.height()])
+            .map(|size| size.map(|s| if s > LONG { 0.0 } else { s }));
         let [wide, high] = widest.fold([0.0_f64; 2], |[a, b], [w, h]| [a.max(w), b.max(h)]);
         let cuts = |size: f64, room: f64, lettering: f64| {
             // A line of lettering is whole on one of two tiles.

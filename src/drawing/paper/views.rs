@@ -35,6 +35,8 @@ const SCALES: [(f64, &str); 10] = [
 ];
 /// Width and height of the title block.
 const TITLE_BLOCK: [f64; 2] = [106.0, 26.0];
+/// Row of sections' letters under the side view.
+const LETTERS: f64 = 10.0;
 /// From a view to its first dimension line, and between dimension lines.
 const TO_LINE: f64 = 9.0;
 /// Sections shown.
@@ -72,7 +74,11 @@ pub(super) fn drawing(
     );
     let units = design.units;
     let scan = body.scan.is_some();
-    let shown: Vec<f64> = if scan { Vec::new() } else { spread_out(stations) };
+    let shown: Vec<f64> = if scan {
+        Vec::new()
+    } else {
+        spread_out(stations)
+    };
     let labels: Vec<String> = stations
         .iter()
         .map(|&at| size_at(body, at, gauge.is_some(), units))
@@ -87,12 +93,12 @@ pub(super) fn drawing(
         .iter()
         .map(|&at| body.back.height(at) + body.belly.height(at))
         .fold(0.0, f64::max);
-    let below = 2.0 * TO_LINE + 3.0;
+    let below = LETTERS + 2.0 * TO_LINE + 3.0;
     let [l, w, h] = sizes.size;
     let fits = |s: f64| {
         let rows = above + s * h + below + s * w + APART;
         let foot = (s * tall + 2.0 * LEADING + 4.0).max(TITLE_BLOCK[1]);
-        let across = s * (l + w) + APART + 40.0;
+        let across = s * (l + w) + 2.0 * APART + 56.0;
         let sections: f64 = shown
             .iter()
             .map(|&at| section_width(body, at, s, units) + 4.0)
@@ -118,20 +124,35 @@ pub(super) fn drawing(
     let side_left = left + s * l + 2.0 * APART + 4.0;
     let end = [side_left + s * (w + sizes.low[1]), front[1]];
 
-    // First angle: seen from the left flank, below it from above, to its right from the nose.
+    // First angle: seen from the right flank, nose to the left, below it from above, to its right from the nose.
     let views = [
-        (front, View { eye: Vector3::y() * -1.0, right: Vector3::x(), up: Vector3::z() }),
-        (plan, View { eye: Vector3::z(), right: Vector3::x(), up: Vector3::y() }),
-        (end, View { eye: Vector3::x() * -1.0, right: Vector3::y() * -1.0, up: Vector3::z() }),
+        (
+            front,
+            View {
+                eye: Vector3::y() * -1.0,
+                right: Vector3::x(),
+                up: Vector3::z(),
+            },
+        ),
+        (
+            plan,
+            View {
+                eye: Vector3::z(),
+                right: Vector3::x(),
+                up: Vector3::y(),
+            },
+        ),
+        (
+            end,
+            View {
+                eye: Vector3::x() * -1.0,
+                right: Vector3::y() * -1.0,
+                up: Vector3::z(),
+            },
+        ),
     ];
     let ids = ["view-side", "view-above", "view-front"];
     for ((at, view), id) in views.into_iter().zip(ids) {
-        // The nose is on the left: the left flank, y > 0, is towards the eye.
-        let view = if id == "view-side" {
-            View { eye: Vector3::y(), ..view }
-        } else {
-            view
-        };
         let [visible, hidden] = contours(master, body, &view);
         sheet.path(at, visible, Pen::Wide, None);
         sheet.path(at, hidden, Pen::Hidden, None);
@@ -146,8 +167,11 @@ pub(super) fn drawing(
     // Lengths under the side view, height and width at the view from in front.
     let under = front[1] - s * sizes.low[2];
     let body_end = front[0] + s * body.length();
-    let (from, to) = (front[0] + s * sizes.low[0], front[0] + s * (sizes.low[0] + l));
-    let mut y = under + TO_LINE;
+    let (from, to) = (
+        front[0] + s * sizes.low[0],
+        front[0] + s * (sizes.low[0] + l),
+    );
+    let mut y = under + TO_LINE + if scan { 0.0 } else { LETTERS };
     if !scan && (body.length() - l).abs() > 0.01 {
         sheet.across(front[0], body_end, under, y, body.length());
         y += TO_LINE;
@@ -160,19 +184,23 @@ pub(super) fn drawing(
     }
     sheet.down(foot - s * h, foot, right, right + TO_LINE, h, round);
     if !scan {
-        sheet.running(stations, &labels, front, s * sizes.low[2], s * h, above);
+        sheet.running(stations, &labels, front, s * sizes.low[2], s * h);
     }
 
     let mut x = 0.0;
     let base = area[1];
     for (i, &at) in shown.iter().enumerate() {
         let width = section_width(body, at, s, units);
-        sheet.section(body, at, &letters(i), [x + 0.5 * width, base], gauge.is_some());
-        let mark = front[0] + s * at;
-        let spine = body.spine(at);
-        sheet.cut(mark, front[1] - s * (spine - body.belly.height(at)), &letters(i));
+        sheet.section(
+            body,
+            at,
+            &letters(i),
+            [x + 0.5 * width, base],
+            gauge.is_some(),
+        );
         x += width + 4.0;
     }
+    sheet.letters(&shown, front[0], body_end, under);
     sheet.title(design, scale, gauge.is_some(), area);
     Block {
         width: area[0],
@@ -185,13 +213,21 @@ pub(super) fn drawing(
 fn spread_out(stations: &[f64]) -> Vec<f64> {
     let count = stations.len().min(SECTIONS);
     (0..count)
-        .map(|i| stations[(i * (stations.len() - 1)).div_ceil(count.max(2) - 1).min(stations.len() - 1)])
+        .map(|i| {
+            stations[(i * (stations.len() - 1))
+                .div_ceil(count.max(2) - 1)
+                .min(stations.len() - 1)]
+        })
         .collect()
 }
 
 /// A station's distance from the nose and its size, as lettered.
 fn size_at(body: &Body, at: f64, round: bool, units: LengthUnit) -> String {
-    format!("{} \u{b7} {}", bare(at, units), section_size(body, at, round, units))
+    format!(
+        "{} \u{b7} {}",
+        bare(at, units),
+        section_size(body, at, round, units)
+    )
 }
 
 fn section_size(body: &Body, at: f64, round: bool, units: LengthUnit) -> String {
@@ -408,7 +444,6 @@ impl Draughtsman {
         front: [f64; 2],
         low: f64,
         height: f64,
-        above: f64,
     ) {
         let top = front[1] - low - height;
         let row = top - 8.0;
@@ -434,17 +469,25 @@ impl Draughtsman {
                 upright: true,
             });
         }
-        let _ = above;
     }
 
-    /// Where a section is taken: a short wide line through the edge, and its letter beneath.
-    fn cut(&mut self, x: f64, edge: f64, letter: &str) {
-        self.line(Pen::Wide, &[(x, edge + 0.6), (x, edge + 3.2)]);
-        self.marks.push(text(
-            (x - 0.6 - text_width(letter, TEXT), edge + 0.8 + 0.8 * TEXT),
-            Align::Start,
-            letter,
-        ));
+    /// Where sections are taken: short wide lines under the view, and their letters in a row.
+    fn letters(&mut self, shown: &[f64], nose: f64, tail: f64, under: f64) {
+        let wanted: Vec<f64> = shown.iter().map(|at| nose + self.s * at).collect();
+        let names: Vec<String> = (0..shown.len()).map(letters).collect();
+        let widths: Vec<f64> = names.iter().map(|n| text_width(n, TEXT)).collect();
+        // Between the extension lines of the body's length.
+        let middles = labels::spread(&wanted, &widths, nose + 0.6, tail - 0.6);
+        for (i, name) in names.into_iter().enumerate() {
+            let x = wanted[i];
+            self.line(Pen::Wide, &[(x, under + 0.8), (x, under + 3.0)]);
+            self.line(Pen::Narrow, &[(x, under + 3.0), (middles[i], under + 5.0)]);
+            self.marks.push(text(
+                (middles[i], under + 5.6 + 0.8 * TEXT),
+                Align::Middle,
+                name,
+            ));
+        }
     }
 
     /// A section over its lettering; `foot` is the middle of the lowest line's lower edge.
@@ -495,8 +538,11 @@ impl Draughtsman {
             LengthUnit::In => "inches",
         };
         let small = |x: f64, y: f64, words: String| text((x, y), Align::Start, words);
-        self.marks
-            .push(small(x + 3.0, y + 14.8, format!("SCALE {scale}, sizes in {units}")));
+        self.marks.push(small(
+            x + 3.0,
+            y + 14.8,
+            format!("SCALE {scale}, sizes in {units}"),
+        ));
         self.marks
             .push(small(x + 3.0, y + 23.2, "tolerances ISO 2768-m".to_owned()));
         let what = if round { "turned" } else { "not round" };

@@ -6,7 +6,7 @@ use super::super::labels;
 use super::super::sheet::{Align, LEADING, Mark, Pen, TEXT, fit, line, text, text_width};
 use super::pages::Block;
 use super::rectangle;
-use crate::body::Body;
+use crate::body::{Body, fork_outline};
 use crate::curve::Outline;
 use crate::lathe::{IndexStrip, root_of};
 use crate::quantity::LengthUnit;
@@ -75,9 +75,10 @@ pub(super) fn strip(strip: &IndexStrip, units: LengthUnit) -> Block {
         [left, top],
         [left + length, top + STRIP],
     ));
+    // At the beginning, where it is whole on one page however long the strip.
     marks.push(text(
-        (0.5 * width, top + STRIP + 1.5 + 0.8 * TEXT),
-        Align::Middle,
+        (0.0, top + STRIP + 1.5 + 0.8 * TEXT),
+        Align::Start,
         title,
     ));
     Block {
@@ -92,7 +93,11 @@ pub(super) fn template(body: &Body, at: f64, upright: bool, units: LengthUnit) -
     let ring = body.section_polygon(at, SAG);
     let w = body.half_width.height(at);
     let (back, belly) = (body.back.height(at), body.belly.height(at));
-    let size = format!("{} \u{d7} {}", units.show(2.0 * w), units.show(back + belly));
+    let size = format!(
+        "{} \u{d7} {}",
+        units.show(2.0 * w),
+        units.show(back + belly)
+    );
     let place = format!("at {}", units.show(at));
     let lettering = text_width(&size, TEXT).max(text_width(&place, TEXT));
     let width = (2.0 * (w + FRAME)).max(lettering + 2.0);
@@ -121,7 +126,10 @@ pub(super) fn template(body: &Body, at: f64, upright: bool, units: LengthUnit) -
     };
     let mut marks = vec![
         line(Pen::Centre, &[(middle - w, axis), (middle + w, axis)]),
-        line(Pen::Centre, &[(middle, axis - back), (middle, axis + belly)]),
+        line(
+            Pen::Centre,
+            &[(middle, axis - back), (middle, axis + belly)],
+        ),
         rectangle(None, Pen::Cut, [0.0, 0.0], [width, height]),
         Mark::Line {
             id: Some("section"),
@@ -173,7 +181,7 @@ pub(super) fn fin_outline(fin: &FinDesign, scale: f64) -> BezPath {
 }
 
 /// Every flat fin or tail that has a pattern, with its name, how many, how thick.
-pub(super) fn patterns(design: &Design, scale: f64) -> Vec<Block> {
+pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
     let units = design.units;
     let mut blocks = Vec::new();
     for (i, fin) in design.fin.iter().enumerate() {
@@ -189,6 +197,26 @@ pub(super) fn patterns(design: &Design, scale: f64) -> Vec<Block> {
             format!("root {}", units.show(scale * root_of(&fin.outline))),
         ];
         blocks.push(pattern(fin_outline(fin, scale), &lines, true));
+    }
+    if let Some(TailDesign::Fork(fork)) = &design.tail
+        && let Some(outline) = fork_outline(&body.scaled(1.0 / scale), fork)
+    {
+        let mut path = BezPath::new();
+        for (i, &[x, y]) in outline.iter().enumerate() {
+            let p = (scale * x, scale * y);
+            if i == 0 {
+                path.move_to(p);
+            } else {
+                path.line_to(p);
+            }
+        }
+        path.close_path();
+        let lines = [
+            "tail: cut 1".to_owned(),
+            format!("{} thick", units.show(scale * fork.thickness)),
+            format!("{} in the body", units.show(-scale * outline[0][0])),
+        ];
+        blocks.push(pattern(path, &lines, true));
     }
     if let Some(TailDesign::Paddle(paddle)) = &design.tail {
         let disc = kurbo::Circle::new((0.0, 0.0), scale * paddle.radius).to_path(1e-4);

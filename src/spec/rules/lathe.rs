@@ -100,7 +100,9 @@ mod tests {
     fn one_factor_or_two() {
         let both = design("print_scale = 1.008").unwrap().lathe;
         assert_eq!(both.print_scale, [1.008; 2]);
-        let each = design("print_scale = [1.008, 1]\npaper = \"roll\"").unwrap().lathe;
+        let each = design("print_scale = [1.008, 1]\npaper = \"roll\"")
+            .unwrap()
+            .lathe;
         assert_eq!((each.print_scale, each.paper), ([1.008, 1.0], Paper::Roll));
         let problems = design("print_scale = [1.008, 2]").unwrap_err();
         assert_eq!(problems.0[0].path, "lathe.print_scale[1]");
