@@ -162,7 +162,7 @@ mod tests {
         let text = r#"
             body.length = 90
             body.outline = [{ at = 30, height = 20 }]
-            eyes = [{ at = 14, angle = 60, diameter = 4 }]
+            eyes = [{ at = 14, angle = 60, diameter = 4, depth = 1 }]
             fin = [{ at = 30, angle = 0, root = 20, thickness = 2, outline = [{ at = 8, height = 9 }] }]
         "#;
         let design = spec::design(text, Format::Toml).unwrap();

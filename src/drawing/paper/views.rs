@@ -77,7 +77,7 @@ pub(super) fn drawing(
     let shown: Vec<f64> = if scan {
         Vec::new()
     } else {
-        spread_out(stations)
+        spread_out(stations, SECTIONS)
     };
     let labels: Vec<String> = stations
         .iter()
@@ -111,6 +111,13 @@ pub(super) fn drawing(
         .iter()
         .find(|(s, _)| fits(*s))
         .unwrap_or(&SCALES[SCALES.len() - 1]);
+
+    // A letter under each, between the extension lines of the body's length.
+    let letters_fit = libm::floor((s * body.length() - 2.0) / 5.5).max(0.0) as usize;
+    let shown = match shown.len().min(letters_fit) {
+        count if count < shown.len() => spread_out(&shown, count),
+        _ => shown,
+    };
 
     let mut sheet = Draughtsman {
         marks: Vec::new(),
@@ -210,8 +217,8 @@ pub(super) fn drawing(
 }
 
 /// A few stations, far enough apart.
-fn spread_out(stations: &[f64]) -> Vec<f64> {
-    let count = stations.len().min(SECTIONS);
+fn spread_out(stations: &[f64], most: usize) -> Vec<f64> {
+    let count = stations.len().min(most);
     (0..count)
         .map(|i| {
             stations[(i * (stations.len() - 1))
@@ -401,7 +408,7 @@ impl Draughtsman {
             self.arrow(from, y, [-1.0, 0.0]);
             self.arrow(to, y, [1.0, 0.0]);
             self.marks
-                .push(text((0.5 * (from + to), y - 1.3), Align::Middle, words));
+                .push(text((0.5 * (from + to), y - 1.8), Align::Middle, words));
         } else {
             // Too short: arrows from outside, the number beside them.
             let end = to + 7.0;
