@@ -34,7 +34,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let spec = Spec {
         name: Some("Sedge shad".into()),
         mould: MouldSpec {
-            parting: Parting::Flank,
+            parting: Some(Parting::Flank),
             ..MouldSpec::default()
         },
         ..Spec::new(BodySpec {

@@ -9,10 +9,10 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use baitwright::body::Body;
-use baitwright::kit::{Kit, KitFile};
+use baitwright::kit::{Kind, Kit, KitFile};
 use baitwright::mesh::Mesh;
 use baitwright::mould::Mould;
-use baitwright::spec::{self, Allowances, Design, Format, Spec};
+use baitwright::spec::{self, Allowances, Design, Format, Route, Spec};
 use nalgebra::Point3;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
@@ -94,7 +94,7 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             let solid = file.path.ends_with(".stl") || file.path.ends_with(".3mf");
             assert_eq!(entry.get("triangles").is_some(), solid, "{}", file.path);
         }
-        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path).collect();
+        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path.as_str()).collect();
         paths.sort_unstable();
         paths.dedup();
         assert_eq!(paths.len(), kit.files.len(), "{name}: a name twice");
@@ -104,10 +104,16 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             "mould.3mf",
             "master.png",
             "views.png",
+            "casting.png",
         ] {
             assert!(paths.contains(&wanted), "{name}: no {wanted}");
         }
         // A gauge for what can be turned, and only for that.
+        for pattern in ["pattern.svg", "pattern.dxf"] {
+            let sheet = kit.design.mould.bands && kit.design.mould.route != Route::Block;
+            let wanted = kit.design.mould.route == Route::Board || sheet;
+            assert_eq!(paths.contains(&pattern), wanted, "{name}: {pattern}");
+        }
         assert_eq!(
             paths.contains(&"lathe-gauge.svg"),
             kit.manifest.bait.round,
@@ -152,8 +158,8 @@ fn stl_files_are_sound_solids_of_the_volume_the_manifest_gives() {
         let cores = usize::from(has_cores(kit));
         assert_eq!(
             count,
-            3 + cores,
-            "{name}: master, two halves and what cores there are"
+            1 + parts(kit).count() + cores,
+            "{name}: master, parts of the mould and what cores there are"
         );
     }
 }
@@ -161,7 +167,8 @@ fn stl_files_are_sound_solids_of_the_volume_the_manifest_gives() {
 #[test]
 fn packages_are_in_millimetres_and_hold_the_triangles_the_manifest_gives() {
     for Example { name, kit, .. } in examples() {
-        for (path, objects) in [("master.3mf", 1), ("mould.3mf", 2)] {
+        let parts = parts(kit).count();
+        for (path, objects) in [("master.3mf", 1), ("mould.3mf", parts)] {
             let found = file(kit, path);
             let mut package = zip::ZipArchive::new(Cursor::new(&found.bytes)).unwrap();
             let mut model = String::new();
@@ -180,6 +187,12 @@ fn packages_are_in_millimetres_and_hold_the_triangles_the_manifest_gives() {
             );
         }
     }
+}
+
+/// What is printed for the mould.
+fn parts(kit: &Kit) -> impl Iterator<Item = &KitFile> {
+    let printed = |f: &&KitFile| matches!(f.kind, Kind::MouldHalf | Kind::MouldPart);
+    kit.files.iter().filter(printed)
 }
 
 fn has_cores(kit: &Kit) -> bool {
@@ -221,7 +234,9 @@ fn the_master_is_the_body_and_its_collar_within_the_tolerance() {
 #[test]
 fn halves_and_cavity_share_out_the_block() {
     for Example { name, kit, spec } in examples() {
-        let design = Design::from_spec(spec).unwrap();
+        // With the plane that the kit was made for.
+        let mut design = Design::from_spec(spec).unwrap();
+        design.mould.parting = kit.manifest.mould.parting;
         if design.allowances != Allowances::default() {
             continue; // the mould is made around a larger master
         }
@@ -229,19 +244,25 @@ fn halves_and_cavity_share_out_the_block() {
         let mould = Mould::build(&design, &body).unwrap();
         let size = mould.block.size();
         let block = size.x * size.y * size.z;
-        let parts = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume();
-        let off = (parts + mould.gap - block).abs() / block;
+        let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume();
+        let off = (sum + mould.gap - block).abs() / block;
         assert!(off < 1e-9, "{name}: off by {off}");
-        assert!(mould.gap > 0.0, "{name}");
-        // The kit's own halves are these.
-        let halves: f64 = kit
-            .files
-            .iter()
-            .filter(|f| f.path.starts_with("mould-"))
-            .map(|f| f.solid.unwrap().volume)
-            .sum();
         let mould_volume = mould.upper.volume() + mould.lower.volume();
-        assert!((halves / mould_volume - 1.0).abs() < 1e-9, "{name}");
+        if mould.route == Route::Block {
+            assert!(mould.gap > 0.0, "{name}");
+            // The kit's own halves are these.
+            let halves: f64 = parts(kit).map(|f| f.solid.unwrap().volume).sum();
+            assert!((halves / mould_volume - 1.0).abs() < 1e-9, "{name}");
+            assert_eq!(kit.manifest.mould.silicone_ml, None);
+        } else {
+            // Silicone against silicone leaves no gap.
+            assert!(mould.gap.abs() < 1e-9, "{name}");
+            let [one, other] = kit.manifest.mould.silicone_ml.unwrap();
+            assert!(
+                (1000.0 * (one + other) / mould_volume - 1.0).abs() < 1e-9,
+                "{name}"
+            );
+        }
         let told = 1000.0 * kit.manifest.mould.halves_ml;
         assert!((told / mould_volume - 1.0).abs() < 1e-9, "{name}");
         let filling = 1000.0 * kit.manifest.mould.filling_ml;
@@ -264,7 +285,15 @@ fn numbers(key: &str, value: &Value, found: &mut Vec<String>) {
 #[test]
 fn every_number_of_the_manifest_has_its_unit_in_its_key() {
     // Counts have none.
-    let counts = ["keys", "vents", "bytes", "triangles"];
+    let counts = [
+        "keys",
+        "vents",
+        "bytes",
+        "triangles",
+        "cavities",
+        "bolts",
+        "notches",
+    ];
     for Example { name, kit, .. } in examples() {
         let mut found = Vec::new();
         numbers("", &manifest(kit), &mut found);
@@ -273,7 +302,7 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
             let unit = ["_mm", "_mm2", "_mm3", "_ml"]
                 .iter()
                 .any(|u| key.ends_with(u));
-            let ratio = key == "scale" || key.ends_with("_scale");
+            let ratio = key == "scale" || key.ends_with("_scale") || key.ends_with("_share");
             let plain = ratio || counts.contains(&key.as_str());
             assert!(unit || plain, "{name}: {key}");
         }
@@ -283,7 +312,7 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
 /// That two kits hold the same bytes, named one by one so that a failure is short.
 #[track_caller]
 fn same(what: &str, one: &Kit, other: &Kit) {
-    let paths = |kit: &Kit| kit.files.iter().map(|f| f.path).collect::<Vec<_>>();
+    let paths = |kit: &Kit| -> Vec<String> { kit.files.iter().map(|f| f.path.clone()).collect() };
     assert_eq!(paths(one), paths(other), "{what}");
     for (a, b) in one.files.iter().zip(&other.files) {
         assert!(a.bytes == b.bytes, "{what}: {} differs", a.path);
@@ -316,4 +345,88 @@ fn json_and_toml_of_one_spec_give_one_kit() {
         assert_eq!(&read, spec, "{name}");
         same(name, kit, &Kit::build(&read).unwrap());
     }
+}
+
+#[test]
+fn a_print_that_shrinks_takes_no_more_plastic() {
+    let filling = |print: u32| {
+        let text = format!(
+            "[body]\nlength = 80\noutline = [{{ at = 28, height = 18 }}]\nwidth = 0.7\n\
+             [material]\nshrinkage = {{ print = {print} }}\n"
+        );
+        let spec = spec::read(&text, Format::Toml).unwrap().spec;
+        Kit::build(&spec).unwrap().manifest.mould.filling_ml
+    };
+    // Sprue and vents, which are not enlarged in the file, come out a little smaller.
+    let (plain, shrinks) = (filling(0), filling(5));
+    assert!(
+        shrinks < plain && shrinks > 0.95 * plain,
+        "{plain} {shrinks}"
+    );
+}
+
+fn example(name: &str) -> &'static Example {
+    examples().iter().find(|e| e.name == name).unwrap()
+}
+
+#[test]
+fn a_spec_without_a_plane_gets_the_one_its_fins_lie_in() {
+    let Example { spec, kit, .. } = example("winged-darter");
+    assert_eq!(spec.mould.parting, None);
+    let manifest = manifest(kit);
+    assert_eq!(manifest["mould"]["parting"], "waist");
+    let opening = &manifest["opening"];
+    assert!(opening["undercuts"].as_array().unwrap().is_empty());
+    // Along the flank half of a fin's thickness would stand in the way.
+    assert!(opening["flank_mm"].as_f64().unwrap() > 0.5);
+    assert!(
+        kit.manifest
+            .notes
+            .iter()
+            .any(|n| n.contains("chosen since"))
+    );
+
+    // Asked for, the flank is kept, and what it costs is said, feature by feature.
+    let mut spec = spec.clone();
+    spec.mould.parting = Some(spec::Parting::Flank);
+    let kit = Kit::build(&spec).unwrap();
+    let opening = &kit.manifest.opening;
+    let named: Vec<&str> = opening
+        .undercuts
+        .iter()
+        .map(|u| u.feature.as_str())
+        .collect();
+    assert!(
+        named.contains(&"fin[0]") && named.contains(&"tail.fork"),
+        "{named:?}"
+    );
+    assert!(opening.undercuts.iter().all(|u| !u.silicone_bears_it));
+    let advice = "mould.parting = \"waist\" would open better";
+    assert!(kit.manifest.notes.iter().any(|n| n.contains(advice)));
+}
+
+#[test]
+fn legs_that_reach_forward_are_vented_and_named_and_without_vents_a_cure_is() {
+    let Example { spec, kit, .. } = example("mud-crawler");
+    let air = &kit.manifest.air;
+    assert_eq!(air.held.len(), 0);
+    let named: Vec<&str> = air.vented.iter().map(|t| t.feature.as_str()).collect();
+    assert_eq!(named, ["legs[0]"; 2]);
+    // Mirror images of each other, tips ahead of where they root.
+    assert!((air.vented[0].at_mm[1] + air.vented[1].at_mm[1]).abs() < 0.01);
+    assert_eq!(kit.manifest.mould.vents, 4);
+
+    let mut spec = spec.clone();
+    spec.mould.vents.count = Some(0);
+    let kit = Kit::build(&spec).unwrap();
+    let air = &kit.manifest.air;
+    assert_eq!(
+        (air.vented.len(), air.held.len(), kit.manifest.mould.vents),
+        (0, 2, 0)
+    );
+    assert!(
+        air.held
+            .iter()
+            .all(|t| t.cure.as_ref().unwrap().contains("mould.vents.count"))
+    );
 }

@@ -79,6 +79,8 @@ pub struct Master {
     pub thinnest: Vec<Thinnest>,
     /// What the maker should know of the features.
     pub notes: Vec<String>,
+    /// The solid of every feature with its field path, in the body's axes.
+    pub features: Vec<(String, Mesh)>,
     /// Centre of that volume, as [x, y, z].
     pub centroid: [f64; 3],
     /// Size of the bait with all its features, core prints not counted, along x, y and z.
@@ -110,6 +112,7 @@ impl Master {
             core_volume: 0.0,
             thinnest: Vec::new(),
             notes: Vec::new(),
+            features: Vec::new(),
             mesh: trunk,
         };
         let ground = Ground::new(body, master.mesh.clone());
@@ -132,6 +135,8 @@ impl Master {
         if !problems.is_empty() {
             return Err(Problems(problems).into());
         }
+        let named = |tool: &Tool| (tool.path.clone(), tool.mesh.clone());
+        master.features = made.tools.iter().map(named).collect();
         master.notes = made.notes;
         master.thinnest = made.thinnest;
         let mut plastic = solid.clone();
@@ -177,6 +182,22 @@ impl Master {
         }
     }
 
+    /// Field path of the feature that made a place of the master's surface, in the body's axes:
+    /// the one whose own surface is nearest and no farther than `within`; `None` for the trunk.
+    pub fn feature_at(&self, place: &nalgebra::Point3<f64>, within: f64) -> Option<&str> {
+        let near = |mesh: &Mesh| {
+            let bounds = mesh.bounds()?;
+            let close = (0..3)
+                .all(|k| place[k] > bounds.min[k] - within && place[k] < bounds.max[k] + within);
+            close.then(|| mesh.distance(place)).filter(|&d| d <= within)
+        };
+        self.features
+            .iter()
+            .filter_map(|(path, mesh)| Some((near(mesh)?, path.as_str())))
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, path)| path)
+    }
+
     /// Puts the cores into the finished bait: cut out of it as far as plastic goes (second),
     /// and standing in the master with their prints (first).
     fn set_cores(
@@ -203,6 +224,8 @@ impl Master {
             whole = whole.union(&Solid::try_from(&tool.mesh)?)?;
         }
         self.core_volume = whole.volume() - left.volume();
+        let named = |tool: &Tool| (tool.path.clone(), tool.mesh.clone());
+        self.features.extend(made.tools.iter().map(named));
         self.cores = made.tools.into_iter().map(|tool| tool.mesh).collect();
         Ok((whole, left))
     }

@@ -78,6 +78,9 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         out,
         "  mould    {size} closed; opens along the {plane}, {halves} half"
     )?;
+    if mould.cavities > 1 {
+        writeln!(out, "           {} baits at once", mould.cavities)?;
+    }
     let gate = show(unit, mould.gate_mm);
     writeln!(
         out,
@@ -90,6 +93,28 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         "           {:.2} ml fill it (bait, sprue and vents); {:.0} ml of material in the halves",
         mould.filling_ml, mould.halves_ml
     )?;
+    if let Some([first, second]) = mould.silicone_ml {
+        writeln!(
+            out,
+            "           {first:.0} ml of silicone for the first half, {second:.0} ml for the other"
+        )?;
+    }
+    let (opening, air) = (&kit.manifest.opening, &kit.manifest.air);
+    let opens = match opening.undercuts.len() {
+        0 => "both halves come away freely".to_owned(),
+        1 => format!("one undercut of {}", show(unit, opening.deepest_mm)),
+        count => format!(
+            "{count} undercuts, the deepest {}",
+            show(unit, opening.deepest_mm)
+        ),
+    };
+    let held: f64 = air.held.iter().map(|t| t.volume_mm3).sum();
+    let breathes = match air.held.len() {
+        0 => "no air stays as it is poured".to_owned(),
+        1 => format!("air stays at one place, {held:.1} mm³"),
+        count => format!("air stays at {count} places, {held:.1} mm³ in all"),
+    };
+    writeln!(out, "           {opens}; {breathes}")?;
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;

@@ -4,6 +4,7 @@
 //! [`Kit::write`] (with the feature `command`) puts it into a folder, whole or not
 //! at all.
 
+mod checks;
 #[cfg(feature = "command")]
 mod folder;
 mod manifest;
@@ -12,23 +13,26 @@ mod pictures;
 
 use nalgebra::Vector3;
 
+pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 #[cfg(feature = "command")]
 pub use folder::FolderError;
 pub use manifest::{
     AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
-    ReadingEntry,
+    ReadingEntry, ThinnestEntry,
 };
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::picture::PictureError;
-use crate::drawing::{gauge_sheet, paper};
+use crate::drawing::{gauge_sheet, paper, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
 use crate::export::{UnfitMesh, dxf, pdf, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
+use crate::mould::opening::Proposal;
 use crate::mould::{Mould, MouldError};
-use crate::spec::{Design, Parting, Problem, Problems, Spec};
+use crate::spec::{Design, Problem, Problems, Route, Spec};
+use checks::Checks;
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
@@ -114,8 +118,12 @@ pub enum Kind {
     Core,
     /// One half of the mould, parting face up.
     MouldHalf,
-    /// Both halves of the mould side by side.
+    /// A printed part that a silicone mould is cast in or over.
+    MouldPart,
+    /// Everything printed for the mould, side by side.
     Mould,
+    /// A pattern to cut sheet material by, at 1:1.
+    Pattern,
     /// A sheet to print on paper, or to cut card by, at 1:1.
     Gauge,
     /// Pages and drawings to print.
@@ -130,7 +138,7 @@ pub enum Kind {
 #[derive(Clone, Debug, PartialEq)]
 pub struct KitFile {
     /// Name within the kit's folder.
-    pub path: &'static str,
+    pub path: String,
     /// What it is.
     pub kind: Kind,
     /// Its content.
@@ -189,19 +197,29 @@ impl Kit {
         body: &Body,
         said: Vec<String>,
     ) -> Result<Self, KitError> {
-        let allow = &design.allowances;
-        let most = allow
-            .cavity_scale()
-            .max(allow.pattern_scale() * allow.print_scale());
+        let mut design = design;
+        let allow = &design.allowances.clone();
+        let scale = design.mould_scale();
+        let most = scale.max(allow.pattern_scale() * allow.print_scale());
         // What is enlarged afterwards is made finer by as much.
-        let finer = Design {
+        let mut finer = Design {
             tolerance: design.tolerance / most,
             ..design.clone()
         };
-        let made = Master::build(&finer, body)?;
+        let mut made = Master::build(&finer, body)?;
+        let mut proposal = Proposal::of(&made.mesh, design.tolerance);
+        if let Some(turned) = checks::other_plane(&finer, &proposal)
+            // A feature that cannot be made for the other plane keeps the mould to this one.
+            && let Ok(other) = Master::build(&turned, body)
+        {
+            (finer, made) = (turned, other);
+            design.mould.parting = finer.mould.parting;
+            proposal = Proposal::of(&made.mesh, design.tolerance);
+        }
         let master = &allow.master(&made.mesh);
-        let around = body.scaled(allow.cavity_scale());
-        let mould = Mould::around(&design, &around, &allow.cavity(&made.mesh))?;
+        let around = body.scaled(scale);
+        let pattern = made.mesh.clone().scaled(scale);
+        let mould = Mould::around(&design, &around, &pattern)?;
         if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
             let problem = Problem::new(
                 "material.coats",
@@ -222,9 +240,7 @@ impl Kit {
 
         let mut files = Files::default();
         let name = &design.name;
-        let [upper, lower] = mould.printed();
-        let moves = mould.side_by_side(APART);
-        let [first, second] = mould.names();
+        let parts = mould.parts(&design, &around, &pattern)?;
         let placed = master.clone().settled();
 
         files.stl(
@@ -239,27 +255,41 @@ impl Kit {
             name,
             &[(name, &placed, Vector3::zeros())],
         )?;
-        let [upper_file, lower_file] = match mould.parting {
-            Parting::Flank => ["mould-left.stl", "mould-right.stl"],
-            Parting::Waist => ["mould-back.stl", "mould-belly.stl"],
-        };
-        for (file, half, mesh) in [(upper_file, first, &upper), (lower_file, second, &lower)] {
-            files.stl(
-                file,
-                Kind::MouldHalf,
-                mesh,
-                &format!("{name}, mould half, {half}"),
-            )?;
+        // All pieces in a row, like an open book.
+        let mut row: Vec<(String, &Mesh, Vector3<f64>)> = Vec::new();
+        let mut at = 0.0;
+        for part in &parts {
+            let kind = match mould.route {
+                Route::Block => Kind::MouldHalf,
+                Route::Boxes | Route::Board => Kind::MouldPart,
+            };
+            let count = part.pieces.len();
+            for (i, piece) in part.pieces.iter().enumerate() {
+                let (file, title) = if count == 1 {
+                    (
+                        format!("{}.stl", part.name),
+                        format!("{name}, {}", part.title),
+                    )
+                } else {
+                    (
+                        format!("{}-{}.stl", part.name, i + 1),
+                        format!("{name}, {}, piece {} of {count}", part.title, i + 1),
+                    )
+                };
+                piece.check().map_err(|faults| KitError::Unsound {
+                    file: "a part of the mould",
+                    faults,
+                })?;
+                files.stl(file, kind, piece, &title)?;
+                row.push((title, piece, Vector3::new(0.0, at, 0.0)));
+                at += piece.bounds().map_or(0.0, |b| b.size().y) + APART;
+            }
         }
-        files.package(
-            "mould.3mf",
-            Kind::Mould,
-            name,
-            &[
-                (&format!("{name}, {first} half"), &upper, moves[0]),
-                (&format!("{name}, {second} half"), &lower, moves[1]),
-            ],
-        )?;
+        let objects: Vec<(&str, &Mesh, Vector3<f64>)> = row
+            .iter()
+            .map(|(title, mesh, at)| (title.as_str(), *mesh, *at))
+            .collect();
+        files.package("mould.3mf", Kind::Mould, name, &objects)?;
 
         if !made.cores.is_empty() {
             let mut cores = Mesh::default();
@@ -281,7 +311,10 @@ impl Kit {
             files.stl("cores.stl", Kind::Core, &cores, &title)?;
         }
 
+        let checks = Checks::of(&design, &proposal, &made, &mould);
         let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(checks.notes.iter().cloned());
+        notes.extend(notes::of_parts(&design, &parts));
         notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
@@ -289,16 +322,20 @@ impl Kit {
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
-                 outline. Whether it lets go of the mould's halves everywhere is not looked into."
+                 outline."
                     .to_owned(),
             );
         }
-        // The turner makes the master as it is under the silicone, coats and all.
-        match Gauge::of(&body.scaled(allow.pattern_scale())) {
+        match body.roundness().and_then(|()| {
+            // The turner makes the master as it is under the silicone, coats and all.
+            Gauge::of(&body.scaled(allow.pattern_scale()))
+        }) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
                 notes.extend(notes::trunk_only(&design));
-                let sheet = gauge_sheet(&gauge, name, design.units);
+                notes.extend(notes::coated(&design));
+                let title = notes::master_title(&design);
+                let sheet = gauge_sheet(&gauge, &title, design.units);
                 files.add(
                     "lathe-gauge.svg",
                     Kind::Gauge,
@@ -313,6 +350,19 @@ impl Kit {
             }
         }
 
+        if let Some(sheet) = pattern_sheet(&mould, &design) {
+            files.add(
+                "pattern.svg",
+                Kind::Pattern,
+                svg::to_svg(&sheet).into_bytes(),
+            );
+            files.add(
+                "pattern.dxf",
+                Kind::Pattern,
+                dxf::to_dxf(&sheet).into_bytes(),
+            );
+        }
+
         let pattern_scale = allow.pattern_scale();
         let sheets = paper(
             &design,
@@ -324,25 +374,29 @@ impl Kit {
         files.add("paper.pdf", Kind::Paper, pdf::to_pdf(&sheets.pages, &title));
         let drawing = svg::to_svg(&sheets.drawing).into_bytes();
         files.add("drawing.svg", Kind::Paper, drawing);
-        for (file, sheet) in [
-            ("gauges.dxf", &sheets.gauges),
-            ("fins.dxf", &sheets.patterns),
+        for (file, kind, sheet) in [
+            ("gauges.dxf", Kind::Gauge, &sheets.gauges),
+            ("fins.dxf", Kind::Pattern, &sheets.patterns),
         ] {
             if let Some(sheet) = sheet {
-                files.add(file, Kind::Gauge, dxf::to_dxf(sheet).into_bytes());
+                files.add(file, kind, dxf::to_dxf(sheet).into_bytes());
             }
         }
 
         files.add("master.png", Kind::Picture, pictures::master(master)?);
         files.add("views.png", Kind::Picture, pictures::views(master)?);
-        let lower_shown = lower.clone().translated(&moves[1]);
-        let opened = pictures::opened([&upper, &lower_shown])?;
-        files.add("mould.png", Kind::Picture, opened);
+        let shown: Vec<Mesh> = row
+            .iter()
+            .map(|(_, mesh, at)| (*mesh).clone().translated(at))
+            .collect();
+        files.add("mould.png", Kind::Picture, pictures::parts(&shown)?);
+        let casting = pictures::casting(&mould, &checks.undercuts)?;
+        files.add("casting.png", Kind::Picture, casting);
 
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, notes);
+        let manifest = Manifest::new(&design, body, &made, &mould, &files.0, checks, notes);
         Ok(Kit {
             design,
             files: files.0,
@@ -363,9 +417,9 @@ impl Kit {
 struct Files(Vec<KitFile>);
 
 impl Files {
-    fn add(&mut self, path: &'static str, kind: Kind, bytes: Vec<u8>) {
+    fn add(&mut self, path: impl Into<String>, kind: Kind, bytes: Vec<u8>) {
         self.0.push(KitFile {
-            path,
+            path: path.into(),
             kind,
             bytes,
             solid: None,
@@ -374,7 +428,7 @@ impl Files {
 
     fn stl(
         &mut self,
-        path: &'static str,
+        path: impl Into<String>,
         kind: Kind,
         mesh: &Mesh,
         title: &str,

@@ -2,22 +2,17 @@
 
 use super::MANIFEST;
 use crate::body::Thinnest;
-use crate::mould::Mould;
+use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
-use crate::spec::{BodyEnd, Bunch, Design, LegStand, Parting, Plane, TailDesign};
+use crate::spec::{BodyEnd, Design, Route};
 
 /// Longer ends than this within the sprue are worth a note, in mm.
 const SCAR: f64 = 1.0;
 
 /// What is to be said of the mould and of casting in it.
 pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
-    let mut notes = vec![
-        "Cast only in a mould that stands the heat: common printed plastics soften far below \
-         the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
-         material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
-            .to_owned(),
-    ];
     let show = |mm: f64| design.units.show(mm);
+    let mut notes = made_by(design, mould);
     let sprue = &mould.channels.sprue;
     if sprue.covers > SCAR {
         let end = match sprue.end {
@@ -29,6 +24,8 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
             show(sprue.covers)
         ));
     }
+    notes.extend(on_pouring(design, mould));
+    notes.extend(on_holding(design, mould));
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
         (0, _) => notes.push(
@@ -40,28 +37,10 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
             }
             notes.push(
                 "The mould stands with the sprue up, so its vents are low: they are so shallow that \
-                 plastic should chill in them (common practice); have tape at hand in case it runs. \
-                 Whether any other place traps air is not looked into yet."
+                 plastic should chill in them (common practice); have tape at hand in case it runs."
                     .to_owned(),
             );
         }
-    }
-    for (name, hold) in mould.names().into_iter().zip(mould.holds()) {
-        if let Some((area, at)) = hold {
-            notes.push(format!(
-                "The {name} half does not come away freely: {area:.1} mm² of it face against its \
-                 pull around {} from the nose. Soft plastic stretches over little; a rigid master \
-                 would be caught.",
-                show(at)
-            ));
-        }
-    }
-    if leaves_parting(design) {
-        notes.push(
-            "Fins, legs or the tail leave the parting plane. Whether rigid halves open over them is not \
-             looked into yet; soft plastic gives way a little."
-                .to_owned(),
-        );
     }
     if !design.collar.is_empty() {
         let seat: f64 = design
@@ -79,17 +58,146 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     notes
 }
 
+/// What the sprue does and does not do.
+fn on_pouring(design: &Design, mould: &Mould) -> Vec<String> {
+    // A funnel's frustum.
+    let funnel: f64 = mould
+        .channels
+        .sprue
+        .corners
+        .windows(2)
+        .map(|w| {
+            let ((x, r), (y, s)) = (w[0], w[1]);
+            std::f64::consts::PI / 3.0 * (y - x) * (r * r + r * s + s * s)
+        })
+        .sum();
+    let mut notes = Vec::new();
+    let shrunk = SHRINKAGE * mould.cavity.volume();
+    if let Some(tip) = design.mould.nozzle_radius {
+        notes.push(format!(
+            "The sprue is a seat for an injector's tip of {}: hold it there until the plastic has \
+             set at the gate, for there is no funnel to feed from.",
+            design.units.show(2.0 * tip)
+        ));
+    } else if funnel < shrunk {
+        notes.push(format!(
+            "The funnel holds {:.1} ml, less than the {:.1} ml by which the shot may shrink as it \
+             cools (a tenth of it, common practice): top up while it is hot, or make the funnel \
+             wider or deeper.",
+            funnel / 1000.0,
+            shrunk / 1000.0
+        ));
+    }
+    if let Some(runner) = &mould.channels.runner {
+        let gates = runner.necks.iter().map(|neck| 2.0 * neck.gate_radius);
+        let least = gates.clone().fold(f64::INFINITY, f64::min);
+        let most = gates.fold(0.0, f64::max);
+        let show = |mm: f64| design.units.show(mm);
+        let gates = if most - least < 0.05 {
+            format!("all {}", show(most))
+        } else {
+            format!(
+                "from {} near the funnel to {} far from it",
+                show(least),
+                show(most)
+            )
+        };
+        notes.push(format!(
+            "One runner of {} feeds {} baits. Their gates, {gates}, are balanced for slow flow, so \
+             that all fill together.",
+            show(2.0 * runner.radius),
+            runner.necks.len(),
+        ));
+    }
+    notes
+}
+
+/// Share of its volume that hot soft plastic loses as it cools (common practice: cubic expansion
+/// of plasticised PVC, about 6e-4 per K from memory, over some 150 K).
+const SHRINKAGE: f64 = 0.1;
+
+/// How the mould comes to be by its route, cautions first.
+fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let caution = match mould.route {
+        Route::Block => {
+            "Cast only in a mould that stands the heat: common printed plastics soften far below \
+             the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
+             material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+        }
+        Route::Boxes | Route::Board => {
+            "Use a silicone whose data sheet allows the temperature soft plastic is poured at, and \
+             let it cure as the sheet says before casting. Gloves and air for silicone and release \
+             agent; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+        }
+    };
+    let mut notes = vec![caution.to_owned()];
+    let [upper, lower] = [&mould.upper, &mould.lower].map(|half| half.volume() / 1000.0);
+    let [first, second] = mould.names();
+    match mould.route {
+        Route::Block => {}
+        Route::Boxes => notes.push(format!(
+            "Fill both boxes to the brim and strike them off level: {upper:.0} ml of silicone make \
+             the {first} half, {lower:.0} ml the {second} half, {} and {} deep over the floor. \
+             Release agent where the data sheet of silicone or print asks for it. The boxes hold the \
+             master's shape themselves: the master need not be printed.",
+            show(mould.block.max.z),
+            show(-mould.block.min.z),
+        )),
+        Route::Board => notes.push(format!(
+            "The master and its formers lie in the board, the frame stands round its deck. First \
+             pour: {upper:.0} ml of silicone to the brim, {} over the board ({first} half). Then \
+             turn it over, take the board away but not the master and the formers, brush on release \
+             agent, and fill to the brim again: {lower:.0} ml ({second} half). The trough has {} of \
+             room round the master; seal the gap if the silicone is thin. The frame can be cut from \
+             sheet instead: pattern.svg, pattern.dxf.",
+            show(mould.block.max.z),
+            show(design.mould.board_clearance),
+        )),
+    }
+    notes
+}
+
+/// What holds the halves together.
+fn on_holding(design: &Design, mould: &Mould) -> Option<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let holding = &mould.holding;
+    if let (Some(thread), Some(bolt)) = (design.mould.bolts, holding.bolts.first()) {
+        return Some(format!(
+            "{} holes of {} take {thread:?} bolts, long enough for {} of block, two washers and a \
+             nut.",
+            holding.bolts.len(),
+            show(2.0 * bolt.radius),
+            show(mould.block.size().z)
+        ));
+    }
+    (design.mould.bands && mould.route != Route::Block).then(|| {
+        "Bands go round the backing plates of pattern.svg and pattern.dxf, not round bare \
+         silicone, which they would squeeze out of shape."
+            .to_owned()
+    })
+}
+
+/// What is to be said of parts that come in pieces.
+pub(super) fn of_parts(design: &Design, parts: &[Printed]) -> Vec<String> {
+    let in_pieces = parts.iter().filter(|part| part.pieces.len() > 1);
+    let own = parts.iter().filter_map(|part| part.note.clone());
+    let joints = in_pieces.map(|part| {
+        format!(
+            "The {} is larger than the bed and comes in {} pieces, with bores for dowels of {}: \
+                 glue them, and seal the joint.",
+            part.title,
+            part.pieces.len(),
+            design.units.show(part.dowel)
+        )
+    });
+    own.chain(joints).collect()
+}
+
 /// What is to be said of how the body came by its size.
 pub(super) fn of_body(design: &Design) -> Vec<String> {
     let show = |mm: f64| design.units.show(mm);
     let mut notes = Vec::new();
-    if design.allowances.coating() > 0.0 {
-        notes.push(format!(
-            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
-             the master with them on: turn it smaller by that much all round.",
-            show(design.allowances.coating())
-        ));
-    }
     if let Some(measured) = &design.body.measured {
         let offs = measured.readings.iter();
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
@@ -103,6 +211,33 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// What a turner makes of coats.
+pub(super) fn coated(design: &Design) -> Option<String> {
+    let coating = design.allowances.coating();
+    (coating > 0.0).then(|| {
+        format!(
+            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
+             the master with them on: turn it smaller by that much all round.",
+            design.units.show(coating)
+        )
+    })
+}
+
+/// The name on the gauge, with what is allowed for in it.
+pub(super) fn master_title(design: &Design) -> String {
+    let allow = &design.allowances;
+    let mut title = design.name.clone();
+    let larger = 100.0 * (allow.pattern_scale() - 1.0);
+    if larger > 0.0 {
+        title += &format!(", {larger:.2} % larger for shrinkage");
+    }
+    if allow.coating() > 0.0 {
+        let coats = design.units.show(allow.coating());
+        title += &format!(", with its coats on: turn it {coats} smaller all round");
+    }
+    title
 }
 
 /// What the gauge of a turned trunk does not show.
@@ -158,27 +293,4 @@ pub(super) fn thinnest(places: &[Thinnest], units: LengthUnit) -> Option<String>
             show(PRINTS)
         )
     })
-}
-
-/// Whether a fin, a tail or a leg does not lie in the parting plane.
-fn leaves_parting(design: &Design) -> bool {
-    let flank = design.mould.parting == Parting::Flank;
-    let lies = |angle: f64| {
-        if flank {
-            angle % 180.0 == 0.0
-        } else {
-            angle == 90.0
-        }
-    };
-    let tail = design.tail.as_ref().is_some_and(|t| match t {
-        TailDesign::Paddle(_) | TailDesign::Curl(_) => !flank,
-        TailDesign::Fork(f) => (f.plane == Plane::Upright) != flank,
-        TailDesign::Taper(_) => false,
-    });
-    tail || design.fin.iter().any(|f| !lies(f.angle) || f.cant != 0.0)
-        || design.legs.iter().any(|l| match l.stand {
-            LegStand::Row { angle, .. } => !lies(angle) || (!flank && l.droop != 0.0),
-            LegStand::Tail(Bunch::Fan) => flank && l.count > 1 || !flank && l.droop != 0.0,
-            LegStand::Tail(Bunch::Cone) => true,
-        })
 }

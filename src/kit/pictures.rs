@@ -6,6 +6,8 @@ use super::APART;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
 use crate::export::png;
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
+use crate::mould::Mould;
+use crate::mould::opening::Undercuts;
 
 /// A warm master, mould halves of pale stone.
 const MASTER: [u8; 3] = [196, 134, 84];
@@ -22,9 +24,56 @@ pub(super) fn master(mesh: &Mesh) -> Result<Vec<u8>, PictureError> {
     picture(&[(mesh, MASTER)], &Camera::THREE_QUARTER, Size::default())
 }
 
-/// The halves side by side.
-pub(super) fn opened(halves: [&Mesh; 2]) -> Result<Vec<u8>, PictureError> {
-    picture(&halves.map(|half| (half, HALF)), &OPENED, Size::default())
+/// What holds, and where air stays.
+const HOLDS: [u8; 3] = [200, 40, 40];
+const AIR: [u8; 3] = [40, 110, 210];
+/// Along the pull of one half and of the other, a little from the side, sprue to the left.
+const FROM_ABOVE: Camera = Camera {
+    towards: Vector3::new(0.12, 0.45, -0.85),
+    up: Vector3::new(0.0, 1.0, 0.0),
+};
+
+/// The casting as it leaves the mould, sprue and vents on it, seen on its upper side and, below
+/// that, on its lower. What holds a half is red, where air stays is blue.
+pub(super) fn casting(mould: &Mould, undercuts: &Undercuts) -> Result<Vec<u8>, PictureError> {
+    let cavity = &mould.cavity;
+    let mut colour = vec![MASTER; cavity.triangles.len()];
+    for trap in &mould.air.held {
+        for &t in &trap.facets {
+            colour[t as usize] = AIR;
+        }
+    }
+    for undercut in &undercuts.found {
+        for &t in &undercut.facets {
+            colour[t as usize] = HOLDS;
+        }
+    }
+    let drop = cavity.bounds().map_or(0.0, |b| b.size().y + b.size().z) + APART;
+    let mut parts = Vec::new();
+    for wanted in [MASTER, AIR, HOLDS] {
+        let mut mesh = Mesh {
+            points: cavity.points.clone(),
+            triangles: Vec::new(),
+        };
+        let drawn = cavity.triangles.iter().zip(&colour);
+        mesh.triangles
+            .extend(drawn.filter(|(_, c)| **c == wanted).map(|(t, _)| *t));
+        let turned = mesh.clone().mapped(&AxisMap::HALF_TURN_X);
+        parts.push((mesh, wanted));
+        parts.push((turned.translated(&Vector3::new(0.0, -drop, 0.0)), wanted));
+    }
+    let parts: Vec<(&Mesh, [u8; 3])> = parts
+        .iter()
+        .filter(|(mesh, _)| !mesh.triangles.is_empty())
+        .map(|(mesh, colour)| (mesh, *colour))
+        .collect();
+    picture(&parts, &FROM_ABOVE, Size::default())
+}
+
+/// The parts of the mould, where they are.
+pub(super) fn parts(parts: &[Mesh]) -> Result<Vec<u8>, PictureError> {
+    let parts: Vec<_> = parts.iter().map(|part| (part, HALF)).collect();
+    picture(&parts, &OPENED, Size::default())
 }
 
 /// The master from its right side, from above below that, and from in front of the nose to

@@ -137,6 +137,18 @@ impl AxisMap {
     pub const X_UP: Self = Self {
         images: [Direction::PlusZ, Direction::PlusX, Direction::PlusY],
     };
+    /// The turn that brings the x axis upright, its beginning up.
+    pub const X_DOWN: Self = Self {
+        images: [Direction::MinusZ, Direction::PlusX, Direction::MinusY],
+    };
+    /// A quarter turn about the z axis that brings y to x.
+    pub const Y_ALONG: Self = Self {
+        images: [Direction::MinusY, Direction::PlusX, Direction::PlusZ],
+    };
+    /// The quarter turn that undoes [`AxisMap::Y_ALONG`].
+    pub const Y_BACK: Self = Self {
+        images: [Direction::PlusY, Direction::MinusX, Direction::PlusZ],
+    };
     /// Mirror image in the plane x = 0.
     pub const MIRROR_X: Self = Self {
         images: [Direction::MinusX, Direction::PlusY, Direction::PlusZ],
@@ -261,6 +273,38 @@ impl Mesh {
             .extend(other.triangles.iter().map(|t| t.map(|i| i + shift)));
     }
 
+    /// Distance from a point to the surface, in mm; infinite for an empty mesh.
+    ///
+    /// # References
+    /// C. Ericson, "Real-Time Collision Detection", 2005, section 5.1.5: inside the triangle's
+    /// prism the plane is nearest, elsewhere an edge.
+    pub fn distance(&self, point: &Point3<f64>) -> f64 {
+        let to_edge = |a: &Point3<f64>, b: &Point3<f64>| {
+            let (along, to) = (b - a, point - a);
+            let square = along.norm_squared();
+            let t = if square > 0.0 {
+                (to.dot(&along) / square).clamp(0.0, 1.0)
+            } else {
+                0.0
+            };
+            (to - t * along).norm()
+        };
+        (0..self.triangles.len())
+            .map(|t| {
+                let [a, b, c] = self.corners(t);
+                let normal = (b - a).cross(&(c - a));
+                let over = [(a, b), (b, c), (c, a)]
+                    .iter()
+                    .all(|(p, q)| normal.cross(&(q - p)).dot(&(point - p)) >= 0.0);
+                if over && normal.norm() > 0.0 {
+                    (point - a).dot(&normal).abs() / normal.norm()
+                } else {
+                    to_edge(&a, &b).min(to_edge(&b, &c)).min(to_edge(&c, &a))
+                }
+            })
+            .fold(f64::INFINITY, f64::min)
+    }
+
     /// Surface area, in mm².
     ///
     /// # Panics
@@ -352,6 +396,21 @@ mod tests {
                 .mapped(&AxisMap::MIRROR_Y),
             mesh
         );
+    }
+
+    #[test]
+    fn distance_to_a_box_is_to_its_face_edge_or_corner() {
+        let mesh = cuboid([0.0; 3], [4.0, 6.0, 8.0]);
+        // By hand: inside, off a face, off an edge (3-4-5), off a corner (2-3-6 gives 7).
+        for (place, distance) in [
+            ([1.0, 3.0, 4.0], 1.0),
+            ([2.0, 3.0, 9.5], 1.5),
+            ([7.0, 10.0, 4.0], 5.0),
+            ([-2.0, -3.0, -6.0], 7.0),
+        ] {
+            assert!((mesh.distance(&Point3::from(place)) - distance).abs() < 1e-12);
+        }
+        assert_eq!(Mesh::default().distance(&Point3::origin()), f64::INFINITY);
     }
 
     #[test]

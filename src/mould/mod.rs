@@ -1,4 +1,5 @@
-//! The printed-block mould: two half-blocks that close around the master.
+//! The mould: two half-blocks that close around the master. They are printed, or cast in
+//! silicone in what is printed for it ([`Mould::parts`]).
 //!
 //! # The mould's own axes
 //! A mould lies with its parting face level: x as on the body, y across the
@@ -8,22 +9,42 @@
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
-//! of the keys, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
+//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
+pub mod air;
+mod bed;
 mod block;
+mod board;
+mod boxes;
 mod channels;
+mod grooves;
+mod holding;
 mod keys;
+mod layout;
+mod lettering;
+pub mod opening;
+mod parts;
+mod runner;
+mod sets;
 mod tools;
 
-use nalgebra::Vector3;
+use nalgebra::{Point3, Vector3};
+
+use layout::Layout;
+use opening::Undercuts;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
-use crate::spec::{Design, Parting, Problem, Problems};
+use crate::spec::{Design, Parting, Problem, Problems, Route};
 
+pub use air::Air;
 pub use channels::{Channels, Sprue, Vent};
+pub use grooves::Groove;
+pub use holding::{BoltHole, Holding, clearance_hole};
 pub use keys::Key;
+pub use parts::Printed;
+pub use runner::{Neck, Runner};
 
 /// A mould could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -62,12 +83,11 @@ impl From<Problem> for MouldError {
     }
 }
 
-/// Less area than this facing against the pull, in mm², holds nothing.
-const LEAST_HOLD: f64 = 0.1;
-
 /// A printed-block mould, closed, in its own axes (see the module's text).
 #[derive(Clone, Debug)]
 pub struct Mould {
+    /// How it is made: whether the halves themselves are printed, or cast in silicone.
+    pub route: Route,
     /// The plane it opens along.
     pub parting: Parting,
     /// Outside of the closed block.
@@ -76,18 +96,27 @@ pub struct Mould {
     pub upper: Mesh,
     /// The half below, with the keys.
     pub lower: Mesh,
+    /// One master alone, in the mould's axes and the body's own place.
+    pub master: Mesh,
     /// What the halves leave open: master, sprue and vents in one.
     pub cavity: Mesh,
     /// Registration keys.
     pub keys: Vec<Key>,
     /// Sprue and vents.
     pub channels: Channels,
-    /// Room between keys and sockets, in mm³.
+    /// Where it would hold air, and where it still does.
+    pub air: Air,
+    /// How far across the parting face each bait lies from the body's own place, by rising y.
+    pub cavities: Vec<f64>,
+    /// Bolt holes, grooves and notches of a printed block.
+    pub holding: Holding,
+    /// Room between keys and sockets, and what the holding takes, in mm³.
     pub gap: f64,
 }
 
 impl Mould {
-    /// The mould of a design around its body.
+    /// The mould of a design around its body, along the plane that the design names
+    /// ([`opening::Proposal`] tells which is the better).
     ///
     /// # Errors
     /// What does not fit is named with the spec's field and the number that would.
@@ -104,42 +133,67 @@ impl Mould {
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
-        let (channels, keys, block) = plan(design, &form, &master)?;
+        let Plan {
+            mut channels,
+            keys,
+            block,
+            cavities,
+        } = plan(design, &form, &master)?;
 
-        let mut parts = vec![Solid::try_from(&master)?];
-        for tool in channels.meshes(design.tolerance) {
-            parts.push(Solid::try_from(&tool)?);
+        let masters: Vec<Mesh> = cavities
+            .iter()
+            .map(|&y| master.clone().translated(&Vector3::new(0.0, y, 0.0)))
+            .collect();
+        let mut cavity = tools::together(&masters)?;
+        let tools = channels.meshes(design.tolerance);
+        if cavities.len() == 1 {
+            for tool in &tools {
+                cavity = cavity.union(&Solid::try_from(tool)?)?;
+            }
+        } else {
+            // All at once: the masters stand apart, and the channels are one tree and vents.
+            cavity = cavity.union(&tools::together(&tools)?)?;
         }
-        let mut cavity = parts[0].clone();
-        for part in &parts[1..] {
-            cavity = cavity.union(part)?;
-        }
+        let (cavity, air) = air::relieve(design, &block, &keys, &mut channels, cavity)?;
 
         let half = |min: f64, max: f64| {
             let mut bounds = block;
             (bounds.min.z, bounds.max.z) = (min, max);
             Solid::try_from(&bounds.to_mesh())
         };
-        let solids = |meshes: Vec<Mesh>| -> Result<Solid, SolidError> {
-            let solids: Result<Vec<Solid>, _> = meshes.iter().map(Solid::try_from).collect();
-            Solid::compose(&solids?)
-        };
-        let socket = |key: &Key| key.socket(design.tolerance);
-        let sockets = solids(keys.iter().map(socket).collect())?;
-        let bumps = solids(keys.iter().map(|k| k.rooted(design.tolerance)).collect())?;
-        let upper = half(0.0, block.max.z)?
-            .difference(&cavity)?
-            .difference(&sockets)?;
-        let lower = half(block.min.z, 0.0)?.difference(&cavity)?.union(&bumps)?;
-        let gap = keys.iter().map(|k| k.gap(design.tolerance)).sum();
+        let mut upper = half(0.0, block.max.z)?.difference(&cavity)?;
+        let mut lower = half(block.min.z, 0.0)?.difference(&cavity)?;
+        if !keys.is_empty() {
+            let all = |mesh: &dyn Fn(&Key) -> Mesh| {
+                tools::together(&keys.iter().map(mesh).collect::<Vec<_>>())
+            };
+            upper = upper.difference(&all(&|key| key.socket(design.tolerance))?)?;
+            lower = lower.union(&all(&|key| key.rooted(design.tolerance))?)?;
+        }
+        let mut gap: f64 = keys.iter().map(|k| k.gap(design.tolerance)).sum();
+        let open = cavity.to_mesh();
+        let holding = Holding::plan(design, &block, &keys, &open)?;
+        let cuts = holding.tools(&block, design.tolerance)?;
+        for (half, cut) in [&mut upper, &mut lower].into_iter().zip(cuts) {
+            if let Some(cut) = cut {
+                let less = half.difference(&cut)?;
+                gap += half.volume() - less.volume();
+                *half = less;
+            }
+        }
         Ok(Mould {
+            route: spec.route,
             parting: spec.parting,
             block,
             upper: upper.to_mesh(),
             lower: lower.to_mesh(),
-            cavity: cavity.to_mesh(),
+            master,
+            air,
+            cavity: open,
             keys,
             channels,
+            cavities,
+            holding,
             gap,
         })
     }
@@ -170,60 +224,86 @@ impl Mould {
         ]
     }
 
-    /// Area of each half (upper, lower) whose facets face against its pull, in mm², and how
-    /// far from the nose the middle of that area is: there something holds, and the soft bait
-    /// has to stretch to let go. `None` for a half that comes away freely.
-    pub fn holds(&self) -> [Option<(f64, f64)>; 2] {
-        let of = |mesh: &Mesh, pull: f64, outside: f64| {
-            let (mut area, mut moment) = (0.0, 0.0);
-            for t in 0..mesh.triangles.len() {
-                let [a, b, c] = mesh.corners(t);
-                let cross = (b - a).cross(&(c - a));
-                let size = 0.5 * cross.norm();
-                // A facet a twentieth of a degree over is upright with rounding.
-                let over = cross.z * pull > 2e-3 * size;
-                if over && ![a, b, c].iter().all(|p| p.z == outside) {
-                    area += size;
-                    moment += size * (a.x + b.x + c.x) / 3.0;
-                }
-            }
-            (area > LEAST_HOLD).then(|| (area, moment / area))
-        };
-        [
-            of(&self.upper, 1.0, self.block.max.z),
-            of(&self.lower, -1.0, self.block.min.z),
-        ]
+    /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
+    pub fn undercuts(&self, tolerance: f64) -> Undercuts {
+        Undercuts::of(&self.cavity, tolerance)
     }
 
-    /// Moves that lay the printed halves side by side like an open book, `gap`
-    /// millimetres apart.
-    pub fn side_by_side(&self, gap: f64) -> [Vector3<f64>; 2] {
-        [
-            Vector3::zeros(),
-            Vector3::new(0.0, self.block.size().y + gap, 0.0),
-        ]
+    /// A point of the mould's axes in the body's own, of the bait that lies nearest.
+    pub fn in_body(&self, point: &Point3<f64>) -> Point3<f64> {
+        let off = |across: &f64| (point.y - across).abs();
+        let nearest = self
+            .cavities
+            .iter()
+            .copied()
+            .min_by(|a, b| off(a).total_cmp(&off(b)));
+        let y = point.y - nearest.unwrap_or(0.0);
+        match self.parting {
+            Parting::Waist => Point3::new(point.x, y, point.z),
+            Parting::Flank => Point3::new(point.x, point.z, -y),
+        }
     }
 }
 
-type Plan = (Channels, Vec<Key>, Bounds);
+struct Plan {
+    channels: Channels,
+    keys: Vec<Key>,
+    block: Bounds,
+    cavities: Vec<f64>,
+}
 
 /// Everything that can go wrong with the numbers, before any solid is made.
 fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Plan, Problems> {
-    let block = block::around(design, master, form.axis(design.mould.sprue_end));
     let mut problems = Vec::new();
+    let mut sound = |found: Problems| problems.extend(found.0);
+    let inside = master.bounds().unwrap_or(Bounds {
+        min: Point3::origin(),
+        max: Point3::origin(),
+    });
+    let layout = Layout::plan(design, master).map_err(&mut sound).ok();
+    let gate = channels::gate(design, form, master.volume());
+    let gate = gate.map_err(&mut sound).ok();
+    let across = layout.as_ref().map_or(&[0.0][..], |l| &l.offsets);
+    let fed = match gate {
+        Some(gate) if across.len() > 1 => Some(channels::Fed {
+            across,
+            radius: channels::header(gate, across, design.mould.mouth_radius),
+        }),
+        _ => None,
+    };
+    let axis = form.axis(design.mould.sprue_end);
+    let mut inside = layout.as_ref().map_or(inside, |l| l.around(&inside));
+    if let Some(fed) = fed {
+        // The header's ends may stand out beyond slim baits.
+        inside.min.y = inside.min.y.min(axis + across[0] - fed.radius);
+        inside.max.y = inside
+            .max
+            .y
+            .max(axis + across[across.len() - 1] + fed.radius);
+    }
+    let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius), axis);
     let keys = keys::place(design, &block);
     let whole = channels::beyond_trunk(design, form, master);
     let vented = whole.as_ref().unwrap_or(form);
     let placed = keys.as_deref().unwrap_or_default();
-    let channels = Channels::plan(design, form, vented, &block, placed);
-    match (channels, keys) {
-        (Ok(channels), Ok(keys)) => return Ok((channels, keys, block)),
-        (channels, keys) => {
-            problems.extend(channels.err().into_iter().flat_map(|p| p.0));
-            problems.extend(keys.err().into_iter().flat_map(|p| p.0));
-        }
+    // Without a gate of its own, one of no size stands in, to find what else is wrong.
+    let stand_in = channels::Gate {
+        radius: 0.5,
+        covers: 0.0,
+    };
+    let fed = (gate.unwrap_or(stand_in), fed);
+    let channels = Channels::plan(design, form, vented, &block, placed, fed);
+    let channels = channels.map_err(&mut sound).ok();
+    let keys = keys.map_err(&mut sound).ok();
+    match (channels, keys, layout) {
+        (Some(channels), Some(keys), Some(layout)) if problems.is_empty() => Ok(Plan {
+            channels,
+            keys,
+            block,
+            cavities: layout.offsets,
+        }),
+        _ => Err(Problems(problems)),
     }
-    Err(Problems(problems))
 }
 
 #[cfg(test)]

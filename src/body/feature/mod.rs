@@ -16,7 +16,7 @@ pub(crate) use tails::fork_outline;
 use nalgebra::Point3;
 
 use super::Body;
-use super::ground::{Frame, Ground};
+use super::ground::Ground;
 use super::master::{Effect, Thinnest, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
@@ -36,7 +36,6 @@ struct Feature<'a> {
     path: String,
     ground: &'a Ground<'a>,
     units: LengthUnit,
-    parting: Parting,
     tolerance: f64,
     tools: &'a mut Vec<Tool>,
     thinnest: &'a mut Vec<Thinnest>,
@@ -64,37 +63,7 @@ impl Feature<'_> {
     fn body(&self) -> &Body {
         self.ground.body()
     }
-
-    /// Notes a recess whose walls lean over the way its half of the mould is pulled.
-    /// `opens` is how far, in radians, the walls open outward.
-    fn warn_of_hold(&mut self, frame: &Frame, depth: f64, opens: f64) {
-        let (place, out) = match self.parting {
-            Parting::Flank => (frame.origin.y, frame.out.y),
-            Parting::Waist => (frame.origin.z, frame.out.z),
-        };
-        // A recess astride the parting has a half in each, and each is pulled sideways.
-        let pull = if place == 0.0 {
-            0.0
-        } else {
-            out * place.signum()
-        };
-        let lean = libm::acos(pull.clamp(-1.0, 1.0));
-        let hold = depth * libm::sin((lean - opens).clamp(0.0, std::f64::consts::FRAC_PI_2));
-        if hold > HOLD {
-            let note = format!(
-                "{}: its walls lean {:.0} degrees against the pull and hold the mould by {}. Soft \
-                 plastic is peeled off that; a rigid casting would not come out.",
-                self.path,
-                lean.to_degrees(),
-                self.show(hold)
-            );
-            self.notes.push(note);
-        }
-    }
 }
-
-/// Less hold than this, in mm, is not worth a word: plastic shrinks off it (reasoned).
-const HOLD: f64 = 0.25;
 
 /// Makes every entry of a list; what is wrong is collected.
 struct Maker<'a> {
@@ -135,7 +104,6 @@ impl<'a> Maker<'a> {
             path,
             ground: self.ground,
             units: self.design.units,
-            parting: self.design.mould.parting,
             tolerance: self.design.tolerance,
             tools: &mut self.made.tools,
             thinnest: &mut self.made.thinnest,

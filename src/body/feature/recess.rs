@@ -159,14 +159,10 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
             floor.judge(feature, &frame, "diameter", size)?;
             let centre = frame.at(0.0, 0.0, radius - depth);
             let ball = ball(radius, feature.tolerance).translated(&centre.coords);
-            // A ball is wide open at its rim: by the angle of its wall there.
-            let opens = libm::acos((radius - depth) / radius);
-            feature.warn_of_hold(&frame, depth, 0.5 * std::f64::consts::PI - opens);
             feature.push(Effect::Cuts, ball, pair);
         }
         EyeShape::Flat => {
             hollow(radius).judge(feature, &frame, "diameter", size)?;
-            feature.warn_of_hold(&frame, depth, DRAFT.to_radians());
             let cut = disc(&frame, radius, depth, OVER, feature.tolerance);
             feature.push(Effect::Cuts, cut, pair);
         }
@@ -181,7 +177,6 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
                 let cut = disc(&frame, radius, depth, height + OVER, feature.tolerance);
                 feature.push(Effect::Cuts, cut, pair);
             }
-            feature.warn_of_hold(&frame, depth + height, DRAFT.to_radians());
         }
     }
     Ok(())
@@ -263,7 +258,6 @@ pub(super) fn pocket(feature: &mut Feature<'_>, pocket: &PocketDesign) -> Result
             ),
         ]))
     };
-    feature.warn_of_hold(&frame, pocket.depth, DRAFT.to_radians());
     feature.push(Effect::Cuts, cut, false);
     Ok(())
 }

@@ -1,10 +1,11 @@
 use std::f64::consts::PI;
 
+use nalgebra::Point3;
 use proptest::prelude::*;
 
 use crate::body::{Body, Master, MasterError};
 use crate::mould::{Mould, MouldError};
-use crate::spec::{self, Design, Format, Problem};
+use crate::spec::{self, Design, Format, Parting, Problem};
 
 /// A flattened fish, 90 long, 20 high and 14 wide at x = 40, with more text behind it.
 fn design(more: &str) -> Design {
@@ -320,15 +321,35 @@ fn what_does_not_fit_is_named_with_a_limit_that_does() {
 }
 
 #[test]
-fn what_holds_the_mould_is_noted() {
-    let notes = |more: &str| master(&design(more)).notes.join("\n");
+fn what_holds_the_mould_is_measured_and_named() {
+    use crate::mould::opening::Undercuts;
+    let held = |more: &str| {
+        let design = design(more);
+        let made = master(&design);
+        let turn = Mould::turn(design.mould.parting);
+        let found = Undercuts::of(&made.mesh.clone().mapped(&turn), design.tolerance).found;
+        found.first().map_or((0.0, String::new()), |u| {
+            let at = match design.mould.parting {
+                Parting::Waist => u.at,
+                Parting::Flank => Point3::new(u.at.x, u.at.z, -u.at.y),
+            };
+            (
+                u.depth,
+                made.feature_at(&at, 0.2).unwrap_or("body").to_owned(),
+            )
+        })
+    };
     let flat = "[[eyes]]\nkind = \"flat\"\nat = 20\ndiameter = 3\ndepth = 1";
-    assert!(!notes(flat).contains("pull"));
-    let waist = format!("{flat}\n[mould]\nparting = \"waist\"");
-    assert!(notes(&waist).contains("against the pull"));
+    assert!(held(flat).0 < 0.2);
+    // Drawn across its depth, a recess of 1 mm holds by about that.
+    let (depth, name) = held(&format!("{flat}\n[mould]\nparting = \"waist\""));
+    assert!((0.6..1.2).contains(&depth), "{depth}");
+    assert_eq!(name, "eyes[0]");
     let pocket = "[[pocket]]\nat = 40\ndiameter = 4\ndepth = 4";
-    assert!(notes(pocket).contains("against the pull"));
-    assert!(!notes(&format!("{pocket}\n[mould]\nparting = \"waist\"")).contains("pull"));
+    let (depth, name) = held(&format!("{pocket}\n[mould]\nparting = \"flank\""));
+    assert!((2.5..4.5).contains(&depth), "{depth}");
+    assert_eq!(name, "pocket[0]");
+    assert!(held(&format!("{pocket}\n[mould]\nparting = \"waist\"")).0 < 0.2);
 }
 
 proptest! {

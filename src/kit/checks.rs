@@ -1,0 +1,382 @@
+//! What the checks of the mould found: its entries in the manifest, and what is said of it.
+
+use nalgebra::Point3;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::body::Master;
+use crate::mesh::{Bounds, Mesh};
+use crate::mould::Mould;
+use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
+use crate::mould::opening::{
+    Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts,
+};
+use crate::spec::{BodyEnd, Design, Parting, Route};
+
+/// A place this near to the other parting plane, in mm, could be vented in it.
+const NEAR_PLANE: f64 = 0.3;
+
+/// Whether the halves open.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct OpeningEntry {
+    /// Depth of the deepest undercut; 0 if the halves come away freely.
+    pub deepest_mm: f64,
+    /// What it would be along the flank, for the master alone.
+    pub flank_mm: f64,
+    /// What it would be along the waist, for the master alone.
+    pub waist_mm: f64,
+    /// Share that a silicone lip may stretch by, for `silicone_bears_it`.
+    pub silicone_stretch_share: f64,
+    /// The undercuts, deepest first.
+    pub undercuts: Vec<UndercutEntry>,
+}
+
+/// One undercut.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct UndercutEntry {
+    /// The half it holds.
+    pub half: String,
+    /// Field path of the feature there; `body` for the trunk.
+    pub feature: String,
+    /// Where it is deepest, in the body's axes.
+    pub at_mm: [f64; 3],
+    /// How far mould or bait must yield sideways.
+    pub depth_mm: f64,
+    /// Surface that faces against the pull.
+    pub area_mm2: f64,
+    /// Share of its width there that the bait must give way by if the mould is rigid.
+    pub bait_yields_share: f64,
+    /// Whether a silicone half would bear it.
+    pub silicone_bears_it: bool,
+}
+
+/// Where the mould holds air as it is poured.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct AirEntry {
+    /// Places of less height over their outlet are passed over.
+    pub least_height_mm: f64,
+    /// High points that a groove in the parting face lets the air out of.
+    pub vented: Vec<TrapEntry>,
+    /// High points where air stays, by falling volume.
+    pub held: Vec<TrapEntry>,
+}
+
+/// One high point.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct TrapEntry {
+    /// Field path of the feature there; `body` for the trunk.
+    pub feature: String,
+    /// The high point, in the body's axes.
+    pub at_mm: [f64; 3],
+    /// How far it stands above its outlet.
+    pub height_mm: f64,
+    /// Air that stays without a vent.
+    pub volume_mm3: f64,
+    /// What helps, if it is not vented.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cure: Option<String>,
+}
+
+/// All findings, as the kit tells them.
+pub(super) struct Checks {
+    pub(super) opening: OpeningEntry,
+    pub(super) air: AirEntry,
+    pub(super) undercuts: Undercuts,
+    pub(super) notes: Vec<String>,
+}
+
+/// Lets the master choose its parting plane where the spec leaves it open; the design with the
+/// plane it had best have, if it is another.
+pub(super) fn other_plane(design: &Design, proposal: &Proposal) -> Option<Design> {
+    let mut turned = design.clone();
+    turned.mould.parting = proposal.parting;
+    (design.mould.parting_free && turned != *design).then_some(turned)
+}
+
+impl Checks {
+    /// Looks into a finished mould around the master it was made for.
+    pub(super) fn of(design: &Design, proposal: &Proposal, made: &Master, mould: &Mould) -> Self {
+        let show = |mm: f64| design.units.show(mm);
+        let scale = design.mould_scale();
+        let within = 0.05 + 4.0 * design.tolerance;
+        let place = |p: &Point3<f64>| Point3::from(mould.in_body(p).coords / scale);
+        let feature = |p: &Point3<f64>| made.feature_at(p, within).unwrap_or("body").to_owned();
+
+        let undercuts = mould.undercuts(design.tolerance);
+        let mut notes = Vec::new();
+        notes.extend(of_plane(design, proposal, mould));
+        let [upper, lower] = mould.names();
+        let name = |half| if half == Half::Upper { upper } else { lower };
+        let entries: Vec<UndercutEntry> = undercuts
+            .found
+            .iter()
+            .map(|u| {
+                let at = place(&u.at);
+                UndercutEntry {
+                    half: name(u.half).to_owned(),
+                    feature: feature(&at),
+                    at_mm: at.coords.into(),
+                    depth_mm: u.depth,
+                    area_mm2: u.area,
+                    bait_yields_share: u.squeeze(),
+                    silicone_bears_it: u.borne_by(Material::Silicone),
+                }
+            })
+            .collect();
+        // The same on both halves is said once.
+        let mut said: Vec<(String, Vec<&str>)> = Vec::new();
+        for (u, entry) in undercuts.found.iter().zip(&entries) {
+            let [holds, lip] = of_undercut(u, entry, mould.route, &show);
+            let text = format!("{} holds the {{}} {holds}. {lip}", entry.feature);
+            match said.iter_mut().find(|(t, _)| *t == text) {
+                Some((_, halves)) => {
+                    if !halves.contains(&entry.half.as_str()) {
+                        halves.push(&entry.half);
+                    }
+                }
+                None => said.push((text, vec![&entry.half])),
+            }
+        }
+        let more = said.len().saturating_sub(MOST_TOLD);
+        for (text, halves) in said.iter().take(MOST_TOLD) {
+            let halves = match halves[..] {
+                [half] => format!("{half} half"),
+                _ => "halves".to_owned(),
+            };
+            notes.push(text.replacen("{}", &halves, 1));
+        }
+        if more > 0 {
+            notes.push(format!("{more} shallower undercuts are in kit.json."));
+        }
+
+        let told = |trap: &Trap, cure: Option<String>| {
+            let at = place(&trap.peak);
+            TrapEntry {
+                feature: feature(&at),
+                at_mm: at.coords.into(),
+                height_mm: trap.height,
+                volume_mm3: trap.volume,
+                cure,
+            }
+        };
+        let vented: Vec<TrapEntry> = mould.air.relieved.iter().map(|t| told(t, None)).collect();
+        let other_end = better_end(design, mould);
+        let held: Vec<TrapEntry> = mould
+            .air
+            .held
+            .iter()
+            .map(|t| told(t, Some(cure(t, mould, design, other_end))))
+            .collect();
+        if !vented.is_empty() {
+            let mut names: Vec<(String, usize)> = Vec::new();
+            for name in vented.iter().map(|t| where_is(t, &show)) {
+                match names.iter_mut().find(|(n, _)| *n == name) {
+                    Some((_, count)) => *count += 1,
+                    None => names.push((name, 1)),
+                }
+            }
+            let names: Vec<String> = names
+                .into_iter()
+                .map(|(name, count)| match count {
+                    1 => name,
+                    _ => format!("{name} ({count} places)"),
+                })
+                .collect();
+            notes.push(format!(
+                "Air would stay at high places: {}. A groove in the parting face leads it up from \
+                 each; cut what fills it off the bait.",
+                names.join("; ")
+            ));
+        }
+        for trap in held.iter().take(MOST_TOLD) {
+            notes.push(format!(
+                "Air stays at {}: {:.1} mm³, {} above its way out. {}",
+                where_is(trap, &show),
+                trap.volume_mm3,
+                show(trap.height_mm),
+                trap.cure.as_deref().unwrap_or_default()
+            ));
+        }
+        if held.len() > MOST_TOLD {
+            let more = held.len() - MOST_TOLD;
+            notes.push(format!("{more} smaller pockets of air are in kit.json."));
+        }
+        Checks {
+            opening: OpeningEntry {
+                deepest_mm: undercuts.depth(),
+                flank_mm: proposal.flank.depth(),
+                waist_mm: proposal.waist.depth(),
+                silicone_stretch_share: SILICONE_STRETCH,
+                undercuts: entries,
+            },
+            air: AirEntry {
+                least_height_mm: least_height(design.tolerance),
+                vented,
+                held,
+            },
+            undercuts,
+            notes,
+        }
+    }
+}
+
+/// More findings of a kind than this are left to the manifest.
+const MOST_TOLD: usize = 4;
+
+/// Why the mould opens along its plane, if there is a choice worth a word.
+fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let depth = |parting| match parting {
+        Parting::Flank => proposal.flank.depth(),
+        Parting::Waist => proposal.waist.depth(),
+    };
+    let word = |parting| match parting {
+        Parting::Flank => "flank",
+        Parting::Waist => "waist",
+    };
+    let other = match mould.parting {
+        Parting::Flank => Parting::Waist,
+        Parting::Waist => Parting::Flank,
+    };
+    let (here, there) = (depth(mould.parting), depth(other));
+    if proposal.parting != mould.parting && there < here - SAME_DEPTH {
+        return Some(format!(
+            "Along the {} the master is held by {}, along the {} by {}: mould.parting = \"{}\" \
+             would open better.",
+            word(mould.parting),
+            show(here),
+            word(other),
+            show(there),
+            word(other)
+        ));
+    }
+    let chosen = design.mould.parting_free && here + there > 0.0;
+    chosen.then(|| {
+        format!(
+            "The mould opens along the {}, chosen since the master is held there by {} at most; \
+             along the {} it would be {}.",
+            word(mould.parting),
+            show(here),
+            word(other),
+            show(there)
+        )
+    })
+}
+
+fn where_is(trap: &TrapEntry, show: &impl Fn(f64) -> String) -> String {
+    format!("{}, {} from the nose", trap.feature, show(trap.at_mm[0]))
+}
+
+/// How an undercut holds, and what silicone makes of it.
+fn of_undercut(
+    u: &Undercut,
+    entry: &UndercutEntry,
+    route: Route,
+    show: &impl Fn(f64) -> String,
+) -> [String; 2] {
+    let lip = match (entry.silicone_bears_it, u.stretch()) {
+        (true, _) => "A silicone half bears it.".to_owned(),
+        (false, stretch) if stretch > 1.0 => "Silicone would not bear it either.".to_owned(),
+        (false, stretch) => format!(
+            "A silicone lip would stretch by {:.0} %, more than the {:.0} % it bears for long.",
+            100.0 * stretch,
+            100.0 * SILICONE_STRETCH
+        ),
+    };
+    let mut holds = format!(
+        "by {} around {} from the nose",
+        show(u.depth),
+        show(entry.at_mm[0])
+    );
+    if route == Route::Block {
+        holds += &format!(
+            ". A rigid half bears none of it: the bait must give way by {:.0} % of its width \
+             there, and a hard casting would be caught",
+            100.0 * u.squeeze()
+        );
+    }
+    [holds, lip]
+}
+
+/// The end at which a sprue would leave much less air, going by the cavity without channels: the
+/// other one, if it is.
+fn better_end(design: &Design, mould: &Mould) -> Option<BodyEnd> {
+    if mould.air.held.is_empty() || !design.collar.is_empty() {
+        return None;
+    }
+    let here = mould.channels.sprue.end;
+    let there = match here {
+        BodyEnd::Nose => BodyEnd::Tail,
+        BodyEnd::Tail => BodyEnd::Nose,
+    };
+    let held = |end| held_without_channels(&mould.master, end, least_height(design.tolerance));
+    (held(there) < 0.5 * held(here)).then_some(there)
+}
+
+/// Air that a bare master would hold off the parting plane, open only at its end, in mm³.
+fn held_without_channels(master: &Mesh, end: BodyEnd, least: f64) -> f64 {
+    let Some(bounds) = master.bounds() else {
+        return 0.0;
+    };
+    // Open at this end alone.
+    let mut outside = Bounds {
+        min: bounds.min - nalgebra::Vector3::repeat(1.0),
+        max: bounds.max + nalgebra::Vector3::repeat(1.0),
+    };
+    match end {
+        BodyEnd::Nose => outside.min.x = bounds.min.x,
+        BodyEnd::Tail => outside.max.x = bounds.max.x,
+    }
+    let found = traps(master, &outside, end, least);
+    let off_plane = |t: &&Trap| {
+        t.in_plane
+            .is_none_or(|[x, _]| (x - t.peak.x).abs() > LEAST_HEIGHT)
+    };
+    found.iter().filter(off_plane).map(|t| t.volume).sum()
+}
+
+/// What helps against air that stays.
+fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>) -> String {
+    if design.mould.vent_count == Some(0) && trap.in_plane.is_some() {
+        return "Let mould.vents.count be more than 0, and a groove is cut from it.".to_owned();
+    }
+    if let Some(end) = other_end {
+        let end = match end {
+            BodyEnd::Nose => "nose",
+            BodyEnd::Tail => "tail",
+        };
+        return format!("Pour from the other end: mould.sprue.end = \"{end}\".");
+    }
+    let there = mould.in_body(&trap.peak);
+    let (across, plane) = match mould.parting {
+        Parting::Flank => (there.z, "waist"),
+        Parting::Waist => (there.y, "flank"),
+    };
+    if across.abs() < NEAR_PLANE && design.body.camber.is_none() {
+        return format!(
+            "Parted along the {plane} it could be vented: mould.parting = \"{plane}\"."
+        );
+    }
+    let [upper, lower] = mould.names();
+    let (show, peak, block) = (|mm: f64| design.units.show(mm), &trap.peak, &mould.block);
+    let (half, deep) = if peak.z > 0.0 {
+        (upper, block.max.z - peak.z)
+    } else {
+        (lower, peak.z - block.min.z)
+    };
+    let along = match mould.channels.sprue.end {
+        BodyEnd::Nose => peak.x - block.min.x,
+        BodyEnd::Tail => block.max.x - peak.x,
+    };
+    format!(
+        "Tilt the mould while it fills; or drill a vent of 1 mm from the back of the {half} half, \
+         {} from the sprue's face and {} beside its axis, {} deep, and tape it once plastic shows.",
+        show(along),
+        show(peak.y.abs()),
+        show(deep)
+    )
+}
