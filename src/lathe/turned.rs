@@ -45,7 +45,7 @@ impl Gauge {
             }
         }
         path.line_to((to, 0.0));
-        path
+        thinned(&path)
     }
 
     /// Greatest radius of the profile within `from..=to`, from its points at least 0.02 mm apart
@@ -67,6 +67,35 @@ impl Gauge {
         }
         most
     }
+}
+
+/// A polyline without the points that lie on it anyway.
+fn thinned(path: &BezPath) -> BezPath {
+    const ON: f64 = 0.001;
+    const MOST: usize = 400;
+    let points: Vec<Point> = path
+        .elements()
+        .iter()
+        .filter_map(|e| e.end_point())
+        .collect();
+    let mut thin = BezPath::new();
+    let Some(&start) = points.first() else {
+        return thin;
+    };
+    thin.move_to(start);
+    let mut kept = 0;
+    for i in 2..points.len() {
+        let chord = points[i] - points[kept];
+        let length = chord.hypot();
+        let between = &points[kept + 1..i];
+        let off = |p: &Point| (chord.cross(*p - points[kept]) / length).abs();
+        if between.len() > MOST || length == 0.0 || between.iter().any(|p| off(p) > ON) {
+            thin.line_to(points[i - 1]);
+            kept = i - 1;
+        }
+    }
+    thin.line_to(points[points.len() - 1]);
+    thin
 }
 
 /// What a diameter in mm may be off either way: general tolerance, class medium.

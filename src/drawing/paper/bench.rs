@@ -213,7 +213,8 @@ pub(super) fn advice(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
             )
         } else {
             format!(
-                "Your stock of {} is too small for this work: it needs {}.",
+                "Your stock of {} is too small for this work: it needs {}. The table's depths of cut \
+                 are from that.",
                 units.show(at_hand),
                 units.show(blank.round)
             )

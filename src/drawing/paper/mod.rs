@@ -77,7 +77,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
         pages.begin("stations");
         pages.put("story stick", gauges::story_stick(gauge));
         pages.end_row();
-        let stock = lathe.stock.unwrap_or(blank.round);
+        let stock = lathe.stock.unwrap_or(blank.round).max(blank.round);
         let room = area[1] - 2.0;
         for part in bench::stations(gauge, over, stock, units, room) {
             pages.put("station table", part);

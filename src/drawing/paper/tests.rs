@@ -133,6 +133,12 @@ fn long_bodies_are_cut_into_tiles_that_hold_all_of_it() {
             .iter()
             .all(|p| (p.width, p.height) == (297.0, 210.0))
     );
+    // The drawing is as large as it can be: ISO 5455 has nothing between 1:2 and 1:5.
+    let scale = paper.drawing.marks.iter().find_map(|m| match m {
+        Mark::Text { text, .. } if text.starts_with("SCALE") => Some(text.as_str()),
+        _ => None,
+    });
+    assert!(scale.unwrap().starts_with("SCALE 1:5,"), "{scale:?}");
     let joined = paper
         .pages
         .iter()
@@ -261,7 +267,7 @@ proptest! {
         last in 1.0..40.0_f64,
         width in prop_oneof![Just(1.0), 0.3..2.0_f64],
         eyes in 0..3_usize,
-        inches: bool,
+        (inches, flat, finned) in any::<(bool, bool, bool)>(),
         paper in prop::sample::select(vec!["a4", "a3", "letter", "roll"]),
     ) {
         let mut at = 0.0;
@@ -271,6 +277,20 @@ proptest! {
             outline.push(format!("{{ at = {at}, height = \"{height} mm\" }}"));
         }
         let length = at + last;
+        let mut more = String::new();
+        if flat {
+            outline.push(format!("{{ at = {length}, height = \"9 mm\" }}"));
+            more += "[collar]\nsteps = [{ length = \"3 mm\", diameter = \"4 mm\" }, \
+                     { length = \"3 mm\", diameter = \"7 mm\" }]\n";
+        }
+        if finned {
+            let root = 0.2 * length;
+            more += &format!(
+                "[[fin]]\nat = \"{} mm\"\nangle = 90\nroot = \"{root} mm\"\nthickness = \"1 mm\"\n\
+                 outline = [{{ at = \"{} mm\", height = \"{} mm\" }}]\n",
+                0.4 * length, 0.5 * root, 0.4 * root,
+            );
+        }
         let eyes: Vec<String> = (0..eyes)
             .map(|i| format!(
                 "{{ at = \"{} mm\", angle = {}, diameter = \"1 mm\", depth = \"0.3 mm\" }}",
@@ -281,7 +301,7 @@ proptest! {
         let outline = outline.join(", ").replace("at = ", "at = \"").replace(", height", " mm\", height");
         let text = format!(
             "units = \"{}\"\neyes = [{}]\nbody.length = \"{length} mm\"\nbody.width = {width}\n\
-             body.outline = [{outline}]\n[lathe]\npaper = \"{paper}\"",
+             body.outline = [{outline}]\n[lathe]\npaper = \"{paper}\"\n{more}",
             if inches { "in" } else { "mm" },
             eyes.join(", "),
         );

@@ -99,13 +99,7 @@ pub(super) fn drawing(
         let rows = above + s * h + below + s * w + APART;
         let foot = (s * tall + 2.0 * LEADING + 4.0).max(TITLE_BLOCK[1]);
         let across = s * (l + w) + 2.0 * APART + 56.0;
-        let sections: f64 = shown
-            .iter()
-            .map(|&at| section_width(body, at, s, units) + 4.0)
-            .sum();
-        rows + foot + 4.0 <= area[1]
-            && across <= area[0]
-            && sections + TITLE_BLOCK[0] + 6.0 <= area[0]
+        rows + foot + 4.0 <= area[1] && across <= area[0]
     };
     let &(s, scale) = SCALES
         .iter()
@@ -114,10 +108,19 @@ pub(super) fn drawing(
 
     // A letter under each, between the extension lines of the body's length.
     let letters_fit = libm::floor((s * body.length() - 2.0) / 5.5).max(0.0) as usize;
-    let shown = match shown.len().min(letters_fit) {
-        count if count < shown.len() => spread_out(&shown, count),
-        _ => shown,
+    // And sections beside the title block.
+    let beside = area[0] - TITLE_BLOCK[0] - 6.0;
+    let row = |shown: &[f64]| -> f64 {
+        let each = shown
+            .iter()
+            .map(|&at| section_width(body, at, s, units) + 4.0);
+        each.sum()
     };
+    let shown = (0..=shown.len().min(letters_fit))
+        .rev()
+        .map(|count| spread_out(&shown, count))
+        .find(|few| row(few) <= beside)
+        .unwrap_or_default();
 
     let mut sheet = Draughtsman {
         marks: Vec::new(),
