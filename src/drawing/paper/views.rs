@@ -95,21 +95,50 @@ pub(super) fn drawing(
         .fold(0.0, f64::max);
     let below = LETTERS + 2.0 * TO_LINE + 3.0;
     let [l, w, h] = sizes.size;
-    let fits = |s: f64| {
+    let left = 12.0;
+    // Sections stand over the title block, to the right of the view from above, or under it.
+    let beside = |s: f64| left + s * l + 2.0 * APART;
+    let over_title = area[1] - TITLE_BLOCK[1] - 6.0;
+    let fits = |s: f64| -> Option<bool> {
         let rows = above + s * h + below + s * w + APART;
-        let foot = (s * tall + 2.0 * LEADING + 4.0).max(TITLE_BLOCK[1]);
         let across = s * (l + w) + 2.0 * APART + 56.0;
-        rows + foot + 4.0 <= area[1] && across <= area[0]
+        if across > area[0] {
+            return None;
+        }
+        let clear = beside(s) + TITLE_BLOCK[0] <= area[0] || rows <= over_title;
+        let top = over_title - 2.0 * LEADING - 4.0 - s * tall;
+        let widest = shown
+            .iter()
+            .map(|&at| section_width(body, at, s, units) + 4.0)
+            .fold(0.0, f64::max);
+        if rows <= area[1]
+            && clear
+            && top >= above + s * h + TO_LINE + 6.0
+            && beside(s) + 3.0 * widest <= area[0]
+        {
+            return Some(true);
+        }
+        let foot = (s * tall + 2.0 * LEADING + 4.0).max(TITLE_BLOCK[1]);
+        (rows + foot + 4.0 <= area[1]).then_some(false)
     };
-    let &(s, scale) = SCALES
+    let (s, scale, aside) = SCALES
         .iter()
-        .find(|(s, _)| fits(*s))
-        .unwrap_or(&SCALES[SCALES.len() - 1]);
+        .find_map(|&(s, scale)| fits(s).map(|aside| (s, scale, aside)))
+        .unwrap_or((0.01, "1:100", false));
+    let (sections_from, sections_foot) = if aside {
+        (beside(s), over_title)
+    } else {
+        (0.0, area[1])
+    };
 
     // A letter under each, between the extension lines of the body's length.
     let letters_fit = libm::floor((s * body.length() - 2.0) / 5.5).max(0.0) as usize;
     // And sections beside the title block.
-    let beside = area[0] - TITLE_BLOCK[0] - 6.0;
+    let room = if aside {
+        area[0] - sections_from
+    } else {
+        area[0] - TITLE_BLOCK[0] - 6.0
+    };
     let row = |shown: &[f64]| -> f64 {
         let each = shown
             .iter()
@@ -119,7 +148,7 @@ pub(super) fn drawing(
     let shown = (0..=shown.len().min(letters_fit))
         .rev()
         .map(|count| spread_out(&shown, count))
-        .find(|few| row(few) <= beside)
+        .find(|few| row(few) <= room)
         .unwrap_or_default();
 
     let mut sheet = Draughtsman {
@@ -127,7 +156,6 @@ pub(super) fn drawing(
         s,
         units,
     };
-    let left = 12.0;
     let front = [left - s * sizes.low[0], above + s * (h + sizes.low[2])];
     let top_view = above + s * h + below + 2.0;
     let plan = [front[0], top_view - s * sizes.low[1]];
@@ -197,8 +225,8 @@ pub(super) fn drawing(
         sheet.running(stations, &labels, front, s * sizes.low[2], s * h);
     }
 
-    let mut x = 0.0;
-    let base = area[1];
+    let mut x = sections_from;
+    let base = sections_foot;
     for (i, &at) in shown.iter().enumerate() {
         let width = section_width(body, at, s, units);
         sheet.section(
