@@ -187,7 +187,7 @@ pub(super) fn sketch(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
 }
 
 /// What stock to take, in which order to cut, and what to beware of.
-pub(super) fn advice(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) -> Vec<Block> {
+pub(super) fn advice(blank: &Blank, design: &Design, width: f64) -> Vec<Block> {
     let lathe = &design.lathe;
     let units = design.units;
     let show = |mm: f64| match units {
@@ -292,7 +292,6 @@ pub(super) fn advice(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
          rest is moved. Mask and air for dust. The lathe's manual and local rules come first."
             .to_owned(),
     ];
-    let _ = gauge;
     vec![
         words("Stock", &stock, width),
         words("Order of cuts", &cuts, width),

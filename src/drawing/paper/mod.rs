@@ -85,7 +85,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
         }
         pages.begin("blank and cuts");
         let half = 0.5 * (area[0] - 8.0);
-        let mut parts = bench::advice(gauge, &blank, design, half).into_iter();
+        let mut parts = bench::advice(&blank, design, half).into_iter();
         if let Some(stock) = parts.next() {
             pages.put(
                 "blank",

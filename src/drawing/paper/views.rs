@@ -43,7 +43,7 @@ const TO_LINE: f64 = 9.0;
 const SECTIONS: usize = 4;
 /// From one view to the next.
 const APART: f64 = 12.0;
-/// Chords of curves that have no exact Bézier form stand off by less than this at 1:1.
+/// Chords along a bowed outline, which has no exact Bézier form.
 const PIECES: usize = 600;
 
 /// Sizes that the layout needs, at 1:1: along x, y and z, and least x, y and z.
