@@ -144,6 +144,21 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
+//! **Pages for the maker's printer**, whatever the body:
+//! ```
+//! use baitwright::{body::{Body, Master}, drawing, export};
+//! # use baitwright::spec::{self, Format};
+//! # let text = "body.length = 90\nbody.outline = [{ at = 30, height = 19 }]";
+//! # let design = spec::design(text, Format::Toml)?;
+//! # let body = Body::from_design(&design);
+//! let master = Master::build(&design, &body)?;
+//! let paper = drawing::paper(&design, &body, 1.0, &master.mesh);
+//! assert!(paper.pages.iter().all(|page| (page.width, page.height) == (297.0, 210.0)));
+//! let pdf: Vec<u8> = export::pdf::to_pdf(&paper.pages, &design.name);
+//! # assert!(pdf.starts_with(b"%PDF-"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! **The whole kit** in memory; [`Spec::sized`](spec::Spec::sized) makes a spec of another
 //! size first:
 //! ```

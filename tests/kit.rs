@@ -101,6 +101,8 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
         for wanted in [
             "master.stl",
             "master.3mf",
+            "paper.pdf",
+            "drawing.svg",
             "mould.3mf",
             "master.png",
             "views.png",
@@ -114,6 +116,11 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             let wanted = kit.design.mould.route == Route::Board || sheet;
             assert_eq!(paths.contains(&pattern), wanted, "{name}: {pattern}");
         }
+        assert_eq!(
+            paths.contains(&"gauges.dxf"),
+            kit.manifest.bait.round,
+            "{name}"
+        );
         assert_eq!(
             paths.contains(&"lathe-gauge.svg"),
             kit.manifest.bait.round,

@@ -4,6 +4,7 @@ mod allowance;
 pub(crate) use allowance::inset;
 mod feature;
 mod figures;
+mod girth;
 mod ground;
 mod master;
 mod place;
@@ -15,6 +16,7 @@ mod skin;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use feature::fork_outline;
 pub use figures::Figures;
 pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;

@@ -4,9 +4,11 @@
 mod gauge;
 mod labels;
 mod panels;
+mod paper;
 pub mod picture;
 mod sheet;
 
 pub use gauge::gauge_sheet;
 pub use panels::pattern_sheet;
+pub use paper::{Paper, paper};
 pub use sheet::{Align, Mark, Pen, Sheet};

@@ -81,6 +81,8 @@ pub enum Pen {
     Narrow,
     /// Long-dashed dotted narrow line: the axis.
     Centre,
+    /// Dashed narrow line: edges that something hides.
+    Hidden,
     /// Where to cut; narrow, because the knife follows its middle.
     Cut,
     /// A check bar: as thick as shows its square ends.
@@ -92,7 +94,7 @@ impl Pen {
     pub fn width(self) -> f64 {
         match self {
             Pen::Wide => 0.5,
-            Pen::Narrow | Pen::Centre | Pen::Cut => 0.25,
+            Pen::Narrow | Pen::Centre | Pen::Hidden | Pen::Cut => 0.25,
             Pen::Bar => 1.0,
         }
     }
@@ -100,17 +102,17 @@ impl Pen {
     /// Lengths of dashes and gaps in turn; `None` for a continuous line.
     ///
     /// # References
-    /// ISO 128-2, line 04: long dash 24 d, gaps 3 d, dot 0.5 d, d the line's width
-    /// (from memory).
+    /// ISO 128-2, line 04: long dash 24 d, gaps 3 d, dot 0.5 d, d the line's width; line 02:
+    /// dash 12 d, gap 3 d (from memory).
     pub fn dashes(self) -> Option<[f64; 4]> {
         match self {
             Pen::Centre => Some([6.0, 0.75, 0.125, 0.75]),
+            Pen::Hidden => Some([3.0, 0.75, 3.0, 0.75]),
             _ => None,
         }
     }
 }
 
-#[cfg(test)]
 impl Mark {
     /// Paper that a line of lettering may cover, whatever sans-serif face it is shown in;
     /// `None` for a drawn line.

@@ -5,6 +5,7 @@
 //! and the 3MF of a mesh carry the same numbers.
 
 pub mod dxf;
+pub mod pdf;
 pub mod png;
 pub mod stl;
 pub mod svg;

@@ -25,9 +25,9 @@ pub use water::*;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::drawing::picture::PictureError;
-use crate::drawing::{gauge_sheet, pattern_sheet};
+use crate::drawing::{gauge_sheet, paper, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
-use crate::export::{UnfitMesh, dxf, stl, svg, three_mf};
+use crate::export::{UnfitMesh, dxf, pdf, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
@@ -127,8 +127,10 @@ pub enum Kind {
     Mould,
     /// A pattern to cut sheet material by, at 1:1.
     Pattern,
-    /// A sheet to print on paper at 1:1.
+    /// A sheet to print on paper, or to cut card by, at 1:1.
     Gauge,
+    /// Pages and drawings to print.
+    Paper,
     /// A picture.
     Picture,
     /// The spec the kit was made from, every value as it was read.
@@ -366,6 +368,26 @@ impl Kit {
                 Kind::Pattern,
                 dxf::to_dxf(&sheet).into_bytes(),
             );
+        }
+
+        let pattern_scale = allow.pattern_scale();
+        let sheets = paper(
+            &design,
+            &body.scaled(pattern_scale),
+            pattern_scale,
+            &made.mesh.clone().scaled(pattern_scale),
+        );
+        let title = format!("{name}, paper");
+        files.add("paper.pdf", Kind::Paper, pdf::to_pdf(&sheets.pages, &title));
+        let drawing = svg::to_svg(&sheets.drawing).into_bytes();
+        files.add("drawing.svg", Kind::Paper, drawing);
+        for (file, kind, sheet) in [
+            ("gauges.dxf", Kind::Gauge, &sheets.gauges),
+            ("fins.dxf", Kind::Pattern, &sheets.patterns),
+        ] {
+            if let Some(sheet) = sheet {
+                files.add(file, kind, dxf::to_dxf(sheet).into_bytes());
+            }
         }
 
         files.add("master.png", Kind::Picture, pictures::master(master)?);

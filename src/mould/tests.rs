@@ -49,6 +49,17 @@ fn design() -> Design {
         tail: None,
         legs: Vec::new(),
         ribs: Vec::new(),
+        lathe: LatheDesign {
+            paper: Paper::A4,
+            print_scale: [1.0; 2],
+            stock: None,
+            tenon: 25.0,
+            waste: 10.0,
+            card: 0.5,
+            kerf: 0.0,
+            sanding: 0.0,
+            speed: 1000.0,
+        },
         allowances: Allowances::default(),
         mould: MouldDesign {
             parting: Parting::Flank,

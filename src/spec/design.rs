@@ -1,8 +1,8 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
 use super::{
-    BodyEnd, BoreDesign, End, EyesDesign, FinDesign, KeyShape, LegsDesign, Parting, PocketDesign,
-    RigDesign, Route, SlotDesign, TailDesign, Thread,
+    BodyEnd, BoreDesign, End, EyesDesign, FinDesign, KeyShape, LegsDesign, Paper, Parting,
+    PocketDesign, RigDesign, Route, SlotDesign, TailDesign, Thread,
 };
 
 /// A checked bait design. All lengths in millimetres.
@@ -32,6 +32,8 @@ pub struct Design {
     pub legs: Vec<LegsDesign>,
     /// Sets of ribs, none over another.
     pub ribs: Vec<super::RibsDesign>,
+    /// Lathe and paper.
+    pub lathe: LatheDesign,
     /// What master and mould are made larger or smaller by; the numbers above are the bait's.
     pub allowances: super::Allowances,
     /// What is cast in or hangs on it, its plastic and its water.
@@ -88,6 +90,29 @@ pub struct CollarDesign {
     pub length: f64,
     /// Radius.
     pub radius: f64,
+}
+
+/// Numbers of lathe and paper.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LatheDesign {
+    /// The paper.
+    pub paper: Paper,
+    /// What prints are enlarged by, across and down the page.
+    pub print_scale: [f64; 2],
+    /// Diameter or side of the stock at hand; `None`: whatever is needed.
+    pub stock: Option<f64>,
+    /// Length of the tenon.
+    pub tenon: f64,
+    /// Waste beyond either end of the work.
+    pub waste: f64,
+    /// Thickness of the gauges' card.
+    pub card: f64,
+    /// Width of the cut that gauges and patterns are cut out with.
+    pub kerf: f64,
+    /// What sanding takes off the surface.
+    pub sanding: f64,
+    /// Turns of the spindle per minute.
+    pub speed: f64,
 }
 
 /// The mould's numbers.

@@ -11,6 +11,8 @@ mod slot;
 mod strand;
 mod tails;
 
+pub(crate) use tails::fork_outline;
+
 use nalgebra::Point3;
 
 use super::Body;

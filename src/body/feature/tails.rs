@@ -351,60 +351,25 @@ impl Site<'_> {
 
     fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
         let half = 0.5 * t.thickness;
-        // The root's section is a flat bar: its height follows the size, its width stays.
-        let held = |size: f64| match t.plane {
-            Plane::Upright => burial(self.body, size, half),
-            Plane::Flat => burial(self.body, half, size),
-        };
-        let mut root = t.root.unwrap_or(t.span / 6.0);
-        let depth = loop {
-            match held(root) {
-                Ok(depth) => break depth,
-                Err(_) if t.root.is_none() && root > 0.75 => root *= 0.9,
-                Err(share) => {
-                    return Err(Problem::new(
-                        "tail.fork.root",
-                        "the root of this tail is larger than the body is near its end",
-                    )
-                    .value(format!(
-                        "{} by {}",
-                        self.units.show(2.0 * root),
-                        self.units.show(t.thickness)
-                    ))
-                    .limit(format!(
-                        "at most {:.0} % of that on this body",
-                        100.0 * share
-                    ))
-                    .hint("make root or thickness smaller or the body's end thicker"));
-                }
-            }
-        };
+        let (root, depth) = fork_root(self.body, t).map_err(|(root, share)| {
+            Problem::new(
+                "tail.fork.root",
+                "the root of this tail is larger than the body is near its end",
+            )
+            .value(format!(
+                "{} by {}",
+                self.units.show(2.0 * root),
+                self.units.show(t.thickness)
+            ))
+            .limit(format!(
+                "at most {:.0} % of that on this body",
+                100.0 * share
+            ))
+            .hint("make root or thickness smaller or the body's end thicker")
+        })?;
         let x = self.end();
         let tip = 0.5 * t.span;
-        // Upper half, from the root to the notch; the lower is its mirror image.
-        let blunt = (0.06 * t.span).max(0.6 * t.thickness).min(0.25 * t.length);
-        let deep = t.length - t.notch;
-        let lead = curve(
-            [0.0, root],
-            [0.45 * t.length, root],
-            [t.length - blunt, tip],
-        );
-        let round = curve(
-            [t.length - blunt, tip],
-            [t.length, tip + 0.15 * blunt],
-            [t.length, tip - blunt],
-        );
-        let trail = curve(
-            [t.length, tip - blunt],
-            [deep + 0.25 * t.notch, 0.3 * tip],
-            [deep, 0.0],
-        );
-        let mut upper: Vec<[f64; 2]> = vec![[-depth, root], [0.0, root]];
-        for part in [lead, round, trail] {
-            upper.extend(&part[1..]);
-        }
-        let mut outline = upper.clone();
-        outline.extend(upper.iter().rev().skip(1).map(|p| [p[0], -p[1]]));
+        let outline = fork_plate(t, root, depth);
         let mut mesh = plate(&outline, t.thickness, half, self.tolerance).map_err(|e| {
             Problem::new(self.path, format!("this fork cannot be made: {e}"))
                 .hint("make it larger or thinner, or its notch shallower")
@@ -458,6 +423,64 @@ impl Site<'_> {
         let thin = 2.0 * t.tip * t.width.min(1.0);
         Ok((thin, Point3::new(x + t.length - t.tip, 0.0, 0.0)))
     }
+}
+
+/// Half the height and the depth of a fork's root: as asked for, or as the body allows.
+///
+/// # Errors
+/// The root, and the share of it that the body has room for.
+fn fork_root(body: &Body, t: &ForkDesign) -> Result<(f64, f64), (f64, f64)> {
+    let half = 0.5 * t.thickness;
+    // The root's section is a flat bar: its height follows the size, its width stays.
+    let held = |size: f64| match t.plane {
+        Plane::Upright => burial(body, size, half),
+        Plane::Flat => burial(body, half, size),
+    };
+    let mut root = t.root.unwrap_or(t.span / 6.0);
+    loop {
+        match held(root) {
+            Ok(depth) => return Ok((root, depth)),
+            Err(_) if t.root.is_none() && root > 0.75 => root *= 0.9,
+            Err(share) => return Err((root, share)),
+        }
+    }
+}
+
+/// The outline of a fork's plate with its root, from the body's end.
+fn fork_plate(t: &ForkDesign, root: f64, depth: f64) -> Vec<[f64; 2]> {
+    let tip = 0.5 * t.span;
+    // Upper half, from the root to the notch; the lower is its mirror image.
+    let blunt = (0.06 * t.span).max(0.6 * t.thickness).min(0.25 * t.length);
+    let deep = t.length - t.notch;
+    let lead = curve(
+        [0.0, root],
+        [0.45 * t.length, root],
+        [t.length - blunt, tip],
+    );
+    let round = curve(
+        [t.length - blunt, tip],
+        [t.length, tip + 0.15 * blunt],
+        [t.length, tip - blunt],
+    );
+    let trail = curve(
+        [t.length, tip - blunt],
+        [deep + 0.25 * t.notch, 0.3 * tip],
+        [deep, 0.0],
+    );
+    let mut upper: Vec<[f64; 2]> = vec![[-depth, root], [0.0, root]];
+    for part in [lead, round, trail] {
+        upper.extend(&part[1..]);
+    }
+    let mut outline = upper.clone();
+    outline.extend(upper.iter().rev().skip(1).map(|p| [p[0], -p[1]]));
+    outline
+}
+
+/// The outline of a forked tail as it is cut from flat stock, root and all: backward from the
+/// body's end, and across. `None` if its root does not fit the body.
+pub(crate) fn fork_outline(body: &Body, t: &ForkDesign) -> Option<Vec<[f64; 2]>> {
+    let (root, depth) = fork_root(body, t).ok()?;
+    Some(fork_plate(t, root, depth))
 }
 
 /// From 0 to 1 between 0 and 1, level at both.

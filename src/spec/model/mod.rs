@@ -8,6 +8,7 @@ use std::fmt;
 
 mod from;
 mod inserts;
+mod lathe;
 mod limbs;
 mod mould;
 mod rig;
@@ -15,6 +16,7 @@ mod shape;
 
 pub use from::*;
 pub use inserts::*;
+pub use lathe::*;
 pub use limbs::*;
 pub use mould::*;
 pub use rig::*;
@@ -88,6 +90,9 @@ pub struct Spec {
     /// The mould around the bait.
     #[serde(default)]
     pub mould: MouldSpec,
+    /// The lathe, and the paper of everything at 1:1.
+    #[serde(default, skip_serializing_if = "is_bare")]
+    pub lathe: LatheSpec,
     /// What materials do to sizes.
     #[serde(default, skip_serializing_if = "is_plain")]
     pub material: MaterialSpec,
@@ -121,6 +126,7 @@ impl Spec {
             skirt: None,
             water: WaterSpec::default(),
             mould: MouldSpec::default(),
+            lathe: LatheSpec::default(),
             material: MaterialSpec::default(),
             mesh: MeshSpec::default(),
         }
@@ -152,6 +158,10 @@ fn is_full_size(scale: &f64) -> bool {
 
 fn is_dry(water: &WaterSpec) -> bool {
     *water == WaterSpec::default()
+}
+
+fn is_bare(lathe: &LatheSpec) -> bool {
+    *lathe == LatheSpec::default()
 }
 
 fn is_plain(material: &MaterialSpec) -> bool {

@@ -9,6 +9,7 @@ mod body;
 mod fair;
 mod holding;
 mod inserts;
+mod lathe;
 mod limbs;
 mod measured;
 mod mould;
@@ -194,6 +195,7 @@ pub(super) fn check(
     {
         mould.parting_free = false;
     }
+    let lathe = rules.lathe(&spec.lathe);
     let allowances = rules.allowances(&spec.material);
     if body.as_ref().is_some_and(|body| body.camber.is_some())
         && spec.mould.parting == Some(Parting::Waist)
@@ -224,6 +226,7 @@ pub(super) fn check(
             tail: tail?,
             legs: legs?,
             rig: rig?,
+            lathe: lathe?,
             allowances: allowances?,
             mould: mould?,
             tolerance: tolerance?,
@@ -350,7 +353,7 @@ impl Rules<'_> {
     /// How much larger than written a length is made: what belongs to the mould, the
     /// mesh or the materials stays as it is, and so do plates, wires and hooks.
     fn scale_of(&self, path: &str) -> f64 {
-        const OWN: [&str; 5] = ["mould.", "mesh.", "material.", "sizes[", "water."];
+        const OWN: [&str; 6] = ["mould.", "mesh.", "material.", "lathe.", "sizes[", "water."];
         const STAY: [(&str, &[&str]); 8] = [
             ("fin[", &[".thickness", ".rounding"]),
             ("tail.", &[".thickness", "curl.tip"]),

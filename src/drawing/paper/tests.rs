@@ -1,0 +1,314 @@
+//! Every page of every example and of random bodies: nothing overlaps or falls off, and what is
+//! drawn is the body's own curve.
+
+use kurbo::{BezPath, Line, ParamCurve, ParamCurveArclen, Rect, Shape};
+use proptest::prelude::*;
+
+use super::super::sheet::{MARGIN, Mark, Sheet};
+use super::*;
+use crate::body::Master;
+use crate::spec::{self, Format as TextFormat};
+
+fn made(text: &str) -> (Design, Body, Paper) {
+    let design = spec::design(text, TextFormat::Toml).unwrap();
+    let scale = design.allowances.pattern_scale();
+    let plain = Body::from_design(&design);
+    let mesh = Master::build(&design, &plain).unwrap().mesh.scaled(scale);
+    let body = plain.scaled(scale);
+    let paper = paper(&design, &body, scale, &mesh);
+    (design, body, paper)
+}
+
+fn crosses(path: &BezPath, area: Rect) -> bool {
+    if path.bounding_box().intersect(area).is_zero_area()
+        && !path.bounding_box().inflate(1e-6, 1e-6).overlaps(area)
+    {
+        return false;
+    }
+    let sides = [
+        (area.x0, area.y0, area.x1, area.y0),
+        (area.x1, area.y0, area.x1, area.y1),
+        (area.x1, area.y1, area.x0, area.y1),
+        (area.x0, area.y1, area.x0, area.y0),
+    ];
+    path.segments().any(|s| {
+        area.contains(s.start())
+            || sides
+                .iter()
+                .any(|&(a, b, c, d)| !s.intersect_line(Line::new((a, b), (c, d))).is_empty())
+    })
+}
+
+/// What overlaps, or is off the page's border; empty if all is well.
+fn faults(sheet: &Sheet, margin: f64) -> Vec<String> {
+    let within =
+        Rect::new(margin, margin, sheet.width - margin, sheet.height - margin).inflate(0.6, 0.6);
+    let areas: Vec<(Rect, &Mark)> = sheet
+        .marks
+        .iter()
+        .filter_map(|m| m.lettering().map(|r| (r, m)))
+        .collect();
+    let mut faults = Vec::new();
+    let words = |m: &Mark| match m {
+        Mark::Text { text, .. } => text.clone(),
+        Mark::Line { path, .. } => format!("line at {:?}", path.bounding_box()),
+    };
+    for (i, (a, mark)) in areas.iter().enumerate() {
+        if !within.contains_rect(*a) {
+            faults.push(format!("{}: off the page: {}", sheet.title, words(mark)));
+        }
+        for (b, other) in &areas[..i] {
+            if a.intersect(*b).area() > 1e-6 {
+                let (a, b) = (words(mark), words(other));
+                faults.push(format!("{}: {a} on {b}", sheet.title));
+            }
+        }
+    }
+    for m in &sheet.marks {
+        let Mark::Line { path, .. } = m else { continue };
+        let reach = path.bounding_box();
+        if !within.contains(reach.origin()) || !within.contains(Point::new(reach.x1, reach.y1)) {
+            faults.push(format!("{}: off the page: {}", sheet.title, words(m)));
+        }
+        for (area, mark) in &areas {
+            if crosses(path, *area) {
+                faults.push(format!(
+                    "{}: {} through {}",
+                    sheet.title,
+                    words(m),
+                    words(mark)
+                ));
+            }
+        }
+    }
+    faults
+}
+
+fn check(paper: &Paper, margin: f64) {
+    let all: Vec<String> = paper.pages.iter().flat_map(|p| faults(p, margin)).collect();
+    assert!(
+        all.is_empty(),
+        "{} faults:\n{}",
+        all.len(),
+        all[..all.len().min(12)].join("\n")
+    );
+}
+
+#[test]
+fn nothing_overlaps_on_any_page_of_any_example() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let text = std::fs::read_to_string(&path).unwrap();
+        if text.contains("from =") {
+            continue;
+        }
+        for lathe in [
+            "",
+            "\n[lathe]\npaper = \"a3\"\n",
+            "\n[lathe]\npaper = \"roll\"\n",
+        ] {
+            let (_, _, paper) = made(&format!("{text}{lathe}"));
+            check(&paper, MARGIN);
+            seen += 1;
+        }
+    }
+    assert!(seen > 8);
+}
+
+#[test]
+fn long_bodies_are_cut_into_tiles_that_hold_all_of_it() {
+    let text =
+        "body.length = 520\nbody.outline = [{ at = 90, height = 60 }, { at = 400, height = 25 }]";
+    let (_, body, paper) = made(text);
+    check(&paper, MARGIN);
+    // ISO 216.
+    assert!(
+        paper
+            .pages
+            .iter()
+            .all(|p| (p.width, p.height) == (297.0, 210.0))
+    );
+    // The drawing is as large as it can be: ISO 5455 has nothing between 1:2 and 1:5.
+    let scale = paper.drawing.marks.iter().find_map(|m| match m {
+        Mark::Text { text, .. } if text.starts_with("SCALE") => Some(text.as_str()),
+        _ => None,
+    });
+    assert!(scale.unwrap().starts_with("SCALE 1:5,"), "{scale:?}");
+    let joined = paper
+        .pages
+        .iter()
+        .flat_map(|p| &p.marks)
+        .any(|m| matches!(m, Mark::Text { text, .. } if text.starts_with("Join")));
+    assert!(joined, "no map of pages");
+    // Tiles overlap: together they hold more than the profile's length, and none of it is lost.
+    let length: f64 = paper
+        .pages
+        .iter()
+        .flat_map(|p| &p.marks)
+        .filter_map(|m| match m {
+            Mark::Line {
+                id: Some("profile"),
+                path,
+                ..
+            } => Some(path),
+            _ => None,
+        })
+        .flat_map(|path| path.segments())
+        .map(|s| s.arclen(1e-3))
+        .sum();
+    let whole: f64 = body.back.to_path().segments().map(|s| s.arclen(1e-3)).sum();
+    assert!(
+        length > 2.0 * whole && length < 3.0 * whole,
+        "{length} {whole}"
+    );
+}
+
+#[test]
+fn the_print_scale_stretches_the_drawing_and_not_the_page() {
+    let text = "body.length = 90\nbody.outline = [{ at = 30, height = 19 }]\n\
+                [lathe]\nprint_scale = [1.02, 0.97]\npaper = \"letter\"";
+    let (_, _, paper) = made(text);
+    check(&paper, MARGIN * 0.97);
+    for page in &paper.pages {
+        // ASME Y14.1 size A.
+        assert_eq!((page.width, page.height), (279.4, 215.9));
+        for (id, wanted) in [
+            ("check-100mm-x", [102.0, 0.0]),
+            ("check-100mm-y", [0.0, 97.0]),
+        ] {
+            let bar = page.marks.iter().find_map(|m| match m {
+                Mark::Line {
+                    id: Some(i), path, ..
+                } if *i == id => Some(path.bounding_box()),
+                _ => None,
+            });
+            let bar = bar.unwrap();
+            assert!(
+                (bar.width() - wanted[0]).abs() < 1e-9 && (bar.height() - wanted[1]).abs() < 1e-9
+            );
+        }
+    }
+}
+
+#[test]
+fn gauges_of_the_page_are_the_bodys_curve() {
+    let text =
+        "body.length = 90\nbody.outline = [{ at = 22, height = 13 }, { at = 60, height = 8 }]";
+    let (_, body, paper) = made(text);
+    let mut seen = 0;
+    for (wanted, both) in [("gauge-cut", false), ("profile", true)] {
+        let path = paper
+            .pages
+            .iter()
+            .flat_map(|p| &p.marks)
+            .find_map(|m| match m {
+                Mark::Line {
+                    id: Some(i), path, ..
+                } if *i == wanted => Some(path.clone()),
+                _ => None,
+            });
+        let path = path.unwrap();
+        let area = path.bounding_box();
+        let (axis, nose) = if both {
+            (0.5 * (area.y0 + area.y1), area.x0)
+        } else {
+            (area.y1, 0.5 * (area.x0 + area.x1) - 45.0)
+        };
+        for p in path
+            .segments()
+            .flat_map(|s| (1..20).map(move |i| s.eval(f64::from(i) / 20.0)))
+        {
+            let (x, r) = (p.x - nose, (p.y - axis).abs());
+            // Edges of the card are not the profile's.
+            if !(0.5..=89.5).contains(&x) || r < 0.05 || (!both && p.y < area.y0 + 1.0) {
+                continue;
+            }
+            assert!((body.back.height(x) - r).abs() < 0.02, "{wanted} at {x}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 100);
+}
+
+#[test]
+fn a_strip_is_as_long_as_the_girth() {
+    let text = "body.length = 90\nbody.width = 0.6\nbody.outline = [{ at = 30, height = 20 }]\n\
+                eyes = [{ at = 30, angle = 60, diameter = 3, depth = 1 }]";
+    let (_, _, paper) = made(text);
+    let girth = paper
+        .pages
+        .iter()
+        .flat_map(|p| &p.marks)
+        .find_map(|m| match m {
+            Mark::Line {
+                id: Some("girth"),
+                path,
+                ..
+            } => Some(path.bounding_box().width()),
+            _ => None,
+        });
+    // Half-axes 10 and 6: Ramanujan's second approximation is exact to 1e-8 here
+    // (Ramanujan 1914): h = 1/16, π (a + b)(1 + 3h / (10 + √(4 − 3h))).
+    let h = 1.0 / 16.0_f64;
+    let exact = std::f64::consts::PI * 16.0 * (1.0 + 3.0 * h / (10.0 + (4.0 - 3.0 * h).sqrt()));
+    assert!((girth.unwrap() - exact).abs() < 1e-5);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+    #[test]
+    fn nothing_overlaps_whatever_the_body(
+        gaps in proptest::collection::vec((1.0..40.0_f64, 1.0..40.0_f64), 1..14),
+        last in 1.0..40.0_f64,
+        width in prop_oneof![Just(1.0), 0.3..2.0_f64],
+        eyes in 0..3_usize,
+        (inches, flat, finned) in any::<(bool, bool, bool)>(),
+        paper in prop::sample::select(vec!["a4", "a3", "letter", "roll"]),
+    ) {
+        let mut at = 0.0;
+        let mut outline = Vec::new();
+        for (gap, height) in gaps {
+            at += gap;
+            outline.push(format!("{{ at = {at}, height = \"{height} mm\" }}"));
+        }
+        let length = at + last;
+        let mut more = String::new();
+        if flat {
+            outline.push(format!("{{ at = {length}, height = \"9 mm\" }}"));
+            more += "[collar]\nsteps = [{ length = \"3 mm\", diameter = \"4 mm\" }, \
+                     { length = \"3 mm\", diameter = \"7 mm\" }]\n";
+        }
+        if finned {
+            let root = 0.2 * length;
+            more += &format!(
+                "[[fin]]\nat = \"{} mm\"\nangle = 90\nroot = \"{root} mm\"\nthickness = \"1 mm\"\n\
+                 outline = [{{ at = \"{} mm\", height = \"{} mm\" }}]\n",
+                0.4 * length, 0.5 * root, 0.4 * root,
+            );
+        }
+        let eyes: Vec<String> = (0..eyes)
+            .map(|i| format!(
+                "{{ at = \"{} mm\", angle = {}, diameter = \"1 mm\", depth = \"0.3 mm\" }}",
+                length * (0.3 + 0.2 * i as f64),
+                60 + 20 * i,
+            ))
+            .collect();
+        let outline = outline.join(", ").replace("at = ", "at = \"").replace(", height", " mm\", height");
+        let text = format!(
+            "units = \"{}\"\neyes = [{}]\nbody.length = \"{length} mm\"\nbody.width = {width}\n\
+             body.outline = [{outline}]\n[lathe]\npaper = \"{paper}\"\n{more}",
+            if inches { "in" } else { "mm" },
+            eyes.join(", "),
+        );
+        // Not every random body is a bait.
+        let Ok(design) = spec::design(&text, TextFormat::Toml) else { return Ok(()) };
+        let body = Body::from_design(&design);
+        let Ok(master) = Master::build(&design, &body) else { return Ok(()) };
+        check(&super::paper(&design, &body, 1.0, &master.mesh), MARGIN);
+    }
+}

@@ -1,0 +1,612 @@
+//! A dimensioned drawing in three views with sections at stations.
+//!
+//! # References
+//! ISO 128-2 (line types), ISO 128-3 (views), ISO 129-1 (dimensions), ISO 5455 (scales), ISO 5456-2
+//! (first angle), ISO 2768-1 (general tolerances); from memory but for the last.
+
+use kurbo::{Affine, BezPath, Shape};
+use nalgebra::Vector3;
+
+use super::super::labels;
+use super::super::sheet::{Align, LEADING, Mark, Pen, TEXT, TITLE, fit, line, text, text_width};
+use super::bench::bare;
+use super::contours::{View, contours};
+use super::pages::{Block, letters};
+use super::rectangle;
+use crate::body::Body;
+use crate::curve::Outline;
+use crate::lathe::Gauge;
+use crate::mesh::Mesh;
+use crate::quantity::LengthUnit;
+use crate::spec::Design;
+
+/// Scales of ISO 5455, largest first.
+const SCALES: [(f64, &str); 10] = [
+    (10.0, "10:1"),
+    (5.0, "5:1"),
+    (2.0, "2:1"),
+    (1.0, "1:1"),
+    (0.5, "1:2"),
+    (0.2, "1:5"),
+    (0.1, "1:10"),
+    (0.05, "1:20"),
+    (0.02, "1:50"),
+    (0.01, "1:100"),
+];
+/// Width and height of the title block.
+const TITLE_BLOCK: [f64; 2] = [106.0, 26.0];
+/// Row of sections' letters under the side view.
+const LETTERS: f64 = 10.0;
+/// From a view to its first dimension line, and between dimension lines.
+const TO_LINE: f64 = 9.0;
+/// Sections shown.
+const SECTIONS: usize = 4;
+/// From one view to the next.
+const APART: f64 = 12.0;
+/// Chords along a bowed outline, which has no exact Bézier form.
+const PIECES: usize = 600;
+
+/// Sizes that the layout needs, at 1:1: along x, y and z, and least x, y and z.
+struct Sizes {
+    low: [f64; 3],
+    size: [f64; 3],
+}
+
+/// The drawing, exactly as large as `area`.
+pub(super) fn drawing(
+    design: &Design,
+    body: &Body,
+    gauge: Option<&Gauge>,
+    master: &Mesh,
+    stations: &[f64],
+    area: [f64; 2],
+) -> Block {
+    let bounds = master.bounds();
+    let sizes = bounds.map_or(
+        Sizes {
+            low: [0.0; 3],
+            size: [1.0; 3],
+        },
+        |b| Sizes {
+            low: [b.min.x, b.min.y, b.min.z],
+            size: [b.size().x, b.size().y, b.size().z],
+        },
+    );
+    let units = design.units;
+    let scan = body.scan.is_some();
+    let shown: Vec<f64> = if scan {
+        Vec::new()
+    } else {
+        spread_out(stations, SECTIONS)
+    };
+    let labels: Vec<String> = stations
+        .iter()
+        .map(|&at| size_at(body, at, gauge.is_some(), units))
+        .collect();
+    let above = if scan {
+        0.0
+    } else {
+        let lettering = labels.iter().map(|l| text_width(l, TEXT));
+        lettering.fold(0.0, f64::max) + 10.0
+    };
+    let tall = shown
+        .iter()
+        .map(|&at| body.back.height(at) + body.belly.height(at))
+        .fold(0.0, f64::max);
+    let below = LETTERS + 2.0 * TO_LINE + 3.0;
+    let [l, w, h] = sizes.size;
+    let left = 12.0;
+    // Sections stand over the title block, to the right of the view from above, or under it.
+    let beside = |s: f64| left + s * l + 2.0 * APART;
+    let over_title = area[1] - TITLE_BLOCK[1] - 6.0;
+    let fits = |s: f64| -> Option<bool> {
+        let rows = above + s * h + below + s * w + APART;
+        let across = s * (l + w) + 2.0 * APART + 56.0;
+        if across > area[0] {
+            return None;
+        }
+        let clear = beside(s) + TITLE_BLOCK[0] <= area[0] || rows <= over_title;
+        let top = over_title - 2.0 * LEADING - 4.0 - s * tall;
+        let widest = shown
+            .iter()
+            .map(|&at| section_width(body, at, s, units) + 4.0)
+            .fold(0.0, f64::max);
+        if rows <= area[1]
+            && clear
+            && top >= above + s * h + TO_LINE + 6.0
+            && beside(s) + 3.0 * widest <= area[0]
+        {
+            return Some(true);
+        }
+        let foot = (s * tall + 2.0 * LEADING + 4.0).max(TITLE_BLOCK[1]);
+        (rows + foot + 4.0 <= area[1]).then_some(false)
+    };
+    let (s, scale, aside) = SCALES
+        .iter()
+        .find_map(|&(s, scale)| fits(s).map(|aside| (s, scale, aside)))
+        .unwrap_or((0.01, "1:100", false));
+    let (sections_from, sections_foot) = if aside {
+        (beside(s), over_title)
+    } else {
+        (0.0, area[1])
+    };
+
+    // A letter under each, between the extension lines of the body's length.
+    let letters_fit = libm::floor((s * body.length() - 2.0) / 5.5).max(0.0) as usize;
+    // And sections beside the title block.
+    let room = if aside {
+        area[0] - sections_from
+    } else {
+        area[0] - TITLE_BLOCK[0] - 6.0
+    };
+    let row = |shown: &[f64]| -> f64 {
+        let each = shown
+            .iter()
+            .map(|&at| section_width(body, at, s, units) + 4.0);
+        each.sum()
+    };
+    let shown = (0..=shown.len().min(letters_fit))
+        .rev()
+        .map(|count| spread_out(&shown, count))
+        .find(|few| row(few) <= room)
+        .unwrap_or_default();
+
+    let mut sheet = Draughtsman {
+        marks: Vec::new(),
+        s,
+        units,
+    };
+    let front = [left - s * sizes.low[0], above + s * (h + sizes.low[2])];
+    let top_view = above + s * h + below + 2.0;
+    let plan = [front[0], top_view - s * sizes.low[1]];
+    let side_left = left + s * l + 2.0 * APART + 4.0;
+    let end = [side_left + s * (w + sizes.low[1]), front[1]];
+
+    // First angle: seen from the right flank, nose to the left, below it from above, to its right from the nose.
+    let views = [
+        (
+            front,
+            View {
+                eye: Vector3::y() * -1.0,
+                right: Vector3::x(),
+                up: Vector3::z(),
+            },
+        ),
+        (
+            plan,
+            View {
+                eye: Vector3::z(),
+                right: Vector3::x(),
+                up: Vector3::y(),
+            },
+        ),
+        (
+            end,
+            View {
+                eye: Vector3::x() * -1.0,
+                right: Vector3::y() * -1.0,
+                up: Vector3::z(),
+            },
+        ),
+    ];
+    let ids = ["view-side", "view-above", "view-front"];
+    for ((at, view), id) in views.into_iter().zip(ids) {
+        let [visible, hidden] = contours(master, body, &view);
+        sheet.path(at, visible, Pen::Wide, None);
+        sheet.path(at, hidden, Pen::Hidden, None);
+        if !scan {
+            for (path, first) in trunk(body, id) {
+                sheet.path(at, path, Pen::Wide, first.then_some(id));
+            }
+        }
+    }
+    sheet.centres(&sizes, front, plan, end);
+
+    // Lengths under the side view, height and width at the view from in front.
+    let under = front[1] - s * sizes.low[2];
+    let body_end = front[0] + s * body.length();
+    let (from, to) = (
+        front[0] + s * sizes.low[0],
+        front[0] + s * (sizes.low[0] + l),
+    );
+    let mut y = under + TO_LINE + if scan { 0.0 } else { LETTERS };
+    if !scan && (body.length() - l).abs() > 0.01 {
+        sheet.across(front[0], body_end, under, y, body.length());
+        y += TO_LINE;
+    }
+    sheet.across(from, to, under, y, l);
+    let (right, foot) = (end[0] - s * sizes.low[1], end[1] - s * sizes.low[2]);
+    let round = gauge.is_some() && (w - h).abs() < 0.01;
+    if !round {
+        sheet.across(right - s * w, right, foot, foot + TO_LINE, w);
+    }
+    sheet.down(foot - s * h, foot, right, right + TO_LINE, h, round);
+    if !scan {
+        sheet.running(stations, &labels, front, s * sizes.low[2], s * h);
+    }
+
+    let mut x = sections_from;
+    let base = sections_foot;
+    for (i, &at) in shown.iter().enumerate() {
+        let width = section_width(body, at, s, units);
+        sheet.section(
+            body,
+            at,
+            &letters(i),
+            [x + 0.5 * width, base],
+            gauge.is_some(),
+        );
+        x += width + 4.0;
+    }
+    sheet.letters(&shown, front[0], body_end, under);
+    sheet.title(design, scale, gauge.is_some(), area);
+    Block {
+        width: area[0],
+        height: area[1],
+        marks: sheet.marks,
+    }
+}
+
+/// A few stations, far enough apart.
+fn spread_out(stations: &[f64], most: usize) -> Vec<f64> {
+    let count = stations.len().min(most);
+    (0..count)
+        .map(|i| {
+            stations[(i * (stations.len() - 1))
+                .div_ceil(count.max(2) - 1)
+                .min(stations.len() - 1)]
+        })
+        .collect()
+}
+
+/// A station's distance from the nose and its size, as lettered.
+fn size_at(body: &Body, at: f64, round: bool, units: LengthUnit) -> String {
+    format!(
+        "{} \u{b7} {}",
+        bare(at, units),
+        section_size(body, at, round, units)
+    )
+}
+
+fn section_size(body: &Body, at: f64, round: bool, units: LengthUnit) -> String {
+    let width = 2.0 * body.half_width.height(at);
+    let height = body.back.height(at) + body.belly.height(at);
+    if round {
+        format!("\u{d8} {}", bare(height, units))
+    } else {
+        format!("{} \u{d7} {}", bare(width, units), bare(height, units))
+    }
+}
+
+fn section_width(body: &Body, at: f64, s: f64, units: LengthUnit) -> f64 {
+    let lettering = text_width(&section_size(body, at, false, units), TEXT);
+    (2.0 * s * body.half_width.height(at)).max(lettering) + 4.0
+}
+
+/// The trunk's outlines and edges in a view, exact where it has Bézier form; the first is the
+/// outline that readers look for.
+fn trunk(body: &Body, view: &str) -> Vec<(BezPath, bool)> {
+    let length = body.length();
+    let mut paths = Vec::new();
+    let collar = |path: &mut BezPath, sign: f64, mut r: f64| {
+        let mut at = length;
+        for step in &body.collar {
+            path.line_to((at, sign * step.radius));
+            at += step.length;
+            path.line_to((at, sign * step.radius));
+            r = step.radius;
+        }
+        if r > 0.0 {
+            path.line_to((at, 0.0));
+        }
+    };
+    let edge = |outline: &Outline, sign: f64, upright: bool| {
+        let mut path = BezPath::new();
+        let start = if upright { body.spine(0.0) } else { 0.0 };
+        path.move_to((0.0, start));
+        if upright && body.camber.is_some() {
+            for k in 0..=PIECES {
+                // Closer together towards both ends.
+                let u = k as f64 / PIECES as f64;
+                let x = length * u * u * (3.0 - 2.0 * u);
+                let z = |h: f64| body.spine(x) + sign * h;
+                path.line_to((x, z(outline.height_before(x))));
+                path.line_to((x, z(outline.height(x))));
+            }
+            path.line_to((length, body.spine(length)));
+        } else {
+            path.line_to((0.0, sign * outline.height(0.0)));
+            let turned = Affine::new([1.0, 0.0, 0.0, sign, 0.0, 0.0]) * outline.to_path();
+            path.extend(turned.elements().iter().skip(1).copied());
+            collar(&mut path, sign, outline.height_before(length));
+        }
+        path
+    };
+    match view {
+        "view-side" => {
+            paths.push((edge(&body.back, 1.0, true), true));
+            paths.push((edge(&body.belly, -1.0, true), true));
+        }
+        "view-above" => {
+            paths.push((edge(&body.half_width, 1.0, false), true));
+            paths.push((edge(&body.half_width, -1.0, false), true));
+        }
+        _ => paths.push((envelope(body), true)),
+    }
+    if view != "view-front" {
+        let upright = view == "view-side";
+        let (upper, lower) = if upright {
+            (&body.back, &body.belly)
+        } else {
+            (&body.half_width, &body.half_width)
+        };
+        for b in upper.breaks() {
+            let c = if upright { body.spine(b.at) } else { 0.0 };
+            let low = lower.height(b.at).min(lower.height_before(b.at));
+            let mut path = BezPath::new();
+            path.move_to((b.at, c + b.before.min(b.after)));
+            path.line_to((b.at, c - low));
+            paths.push((path, false));
+        }
+    }
+    paths
+}
+
+/// All sections behind each other, seen along the axis.
+fn envelope(body: &Body) -> BezPath {
+    const AROUND: u32 = 360;
+    const ALONG: u32 = 240;
+    let length = body.length();
+    let mut path = BezPath::new();
+    for k in 0..AROUND {
+        let angle = f64::from(k);
+        let (sin, cos) = libm::sincos(angle.to_radians());
+        let mut most = body.collar.iter().map(|c| c.radius).fold(0.0, f64::max);
+        let knots = [&body.back, &body.belly, &body.half_width];
+        let greatest = knots.iter().map(|o| o.greatest().0);
+        let even = (1..ALONG).map(|i| length * f64::from(i) / f64::from(ALONG));
+        for x in even.chain(greatest).filter(|x| (1e-6..length).contains(x)) {
+            let p = body.place(x, angle).point;
+            // Along the ray from the axis; on a cambered body, near enough to it.
+            most = most.max(p.y * sin + p.z * cos);
+        }
+        let p = (-most * sin, most * cos);
+        if k == 0 {
+            path.move_to(p);
+        } else {
+            path.line_to(p);
+        }
+    }
+    path.close_path();
+    path
+}
+
+struct Draughtsman {
+    marks: Vec<Mark>,
+    s: f64,
+    units: LengthUnit,
+}
+
+impl Draughtsman {
+    /// A path with y up, its origin at `at`.
+    fn path(&mut self, at: [f64; 2], path: BezPath, pen: Pen, id: Option<&'static str>) {
+        if path.is_empty() {
+            return;
+        }
+        let path = Affine::new([self.s, 0.0, 0.0, -self.s, at[0], at[1]]) * path;
+        self.marks.push(Mark::Line { id, path, pen });
+    }
+
+    fn line(&mut self, pen: Pen, points: &[(f64, f64)]) {
+        self.marks.push(line(pen, points));
+    }
+
+    fn centres(&mut self, sizes: &Sizes, front: [f64; 2], plan: [f64; 2], end: [f64; 2]) {
+        let [l, w, h] = sizes.size.map(|v| self.s * v);
+        let [x, y, z] = sizes.low.map(|v| self.s * v);
+        for at in [front, plan] {
+            let from = at[0] + x;
+            self.line(Pen::Centre, &[(from - 4.0, at[1]), (from + l + 4.0, at[1])]);
+        }
+        let (left, right) = (end[0] - y - w, end[0] - y);
+        self.line(Pen::Centre, &[(left - 3.0, end[1]), (right + 3.0, end[1])]);
+        let (top, foot) = (end[1] - z - h, end[1] - z);
+        self.line(Pen::Centre, &[(end[0], top - 3.0), (end[0], foot + 3.0)]);
+    }
+
+    fn arrow(&mut self, x: f64, y: f64, [dx, dy]: [f64; 2]) {
+        // Open, 30°, about as long as lettering is high.
+        let (a, b) = (2.5, 0.67);
+        self.line(
+            Pen::Narrow,
+            &[
+                (x - a * dx + b * dy, y - a * dy + b * dx),
+                (x, y),
+                (x - a * dx - b * dy, y - a * dy - b * dx),
+            ],
+        );
+    }
+
+    /// A length across the paper, its line at `y` and its extension lines from `foot`.
+    fn across(&mut self, from: f64, to: f64, foot: f64, y: f64, mm: f64) {
+        for x in [from, to] {
+            self.line(Pen::Narrow, &[(x, foot + 1.0), (x, y + 1.5)]);
+        }
+        let words = bare(mm, self.units);
+        let room = to - from;
+        if room > text_width(&words, TEXT) + 1.0 && room > 8.0 {
+            self.line(Pen::Narrow, &[(from, y), (to, y)]);
+            self.arrow(from, y, [-1.0, 0.0]);
+            self.arrow(to, y, [1.0, 0.0]);
+            self.marks
+                .push(text((0.5 * (from + to), y - 1.8), Align::Middle, words));
+        } else {
+            // Too short: arrows from outside, the number beside them.
+            let end = to + 7.0;
+            self.line(Pen::Narrow, &[(from - 6.0, y), (end, y)]);
+            self.arrow(from, y, [1.0, 0.0]);
+            self.arrow(to, y, [-1.0, 0.0]);
+            self.marks
+                .push(text((end + 1.0, y + 0.35 * TEXT), Align::Start, words));
+        }
+    }
+
+    /// A length down the paper, its line at `x` and its extension lines from `side`.
+    fn down(&mut self, top: f64, foot: f64, side: f64, x: f64, mm: f64, round: bool) {
+        for y in [top, foot] {
+            self.line(Pen::Narrow, &[(side + 1.0, y), (x + 1.5, y)]);
+        }
+        let sign = if round { "\u{d8} " } else { "" };
+        let words = format!("{sign}{}", bare(mm, self.units));
+        if foot - top > 8.0 {
+            self.line(Pen::Narrow, &[(x, top), (x, foot)]);
+            self.arrow(x, top, [0.0, -1.0]);
+            self.arrow(x, foot, [0.0, 1.0]);
+        } else {
+            self.line(Pen::Narrow, &[(x, top - 6.0), (x, foot + 6.0)]);
+            self.arrow(x, top, [0.0, 1.0]);
+            self.arrow(x, foot, [0.0, -1.0]);
+        }
+        self.marks.push(text(
+            (x + 2.5, 0.5 * (top + foot) + 0.35 * TEXT),
+            Align::Start,
+            words,
+        ));
+    }
+
+    /// Running dimensions: distance from the nose and size of every station, upright over the view.
+    fn running(
+        &mut self,
+        stations: &[f64],
+        lettering: &[String],
+        front: [f64; 2],
+        low: f64,
+        height: f64,
+    ) {
+        let top = front[1] - low - height;
+        let row = top - 8.0;
+        let wanted: Vec<f64> = stations.iter().map(|at| front[0] + self.s * at).collect();
+        // A line of upright lettering is as wide as it is high.
+        let widths = vec![TEXT * 1.1; stations.len()];
+        let room = labels::row_width(&widths);
+        let middle = 0.5 * (wanted[0] + wanted[wanted.len() - 1]);
+        let from = (middle - 0.5 * room).max(0.0).min(wanted[0] - 4.0).max(0.0);
+        let to = (from + room).max(wanted[wanted.len() - 1] + 4.0);
+        let middles = labels::spread(&wanted, &widths, from, to);
+        for (i, words) in lettering.iter().enumerate() {
+            let x = wanted[i];
+            self.line(
+                Pen::Narrow,
+                &[(x, top - 1.0), (x, top - 2.0), (middles[i], row)],
+            );
+            self.marks.push(Mark::Text {
+                at: kurbo::Point::new(middles[i] + 0.28 * TEXT, row - 1.0),
+                text: words.clone(),
+                size: TEXT,
+                align: Align::Start,
+                upright: true,
+            });
+        }
+    }
+
+    /// Where sections are taken: short wide lines under the view, and their letters in a row.
+    fn letters(&mut self, shown: &[f64], nose: f64, tail: f64, under: f64) {
+        let wanted: Vec<f64> = shown.iter().map(|at| nose + self.s * at).collect();
+        let names: Vec<String> = (0..shown.len()).map(letters).collect();
+        let widths: Vec<f64> = names.iter().map(|n| text_width(n, TEXT)).collect();
+        // Between the extension lines of the body's length.
+        let middles = labels::spread(&wanted, &widths, nose + 0.6, tail - 0.6);
+        for (i, name) in names.into_iter().enumerate() {
+            let x = wanted[i];
+            self.line(Pen::Wide, &[(x, under + 0.8), (x, under + 3.0)]);
+            self.line(Pen::Narrow, &[(x, under + 3.0), (middles[i], under + 5.0)]);
+            self.marks.push(text(
+                (middles[i], under + 5.6 + 0.8 * TEXT),
+                Align::Middle,
+                name,
+            ));
+        }
+    }
+
+    /// A section over its lettering; `foot` is the middle of the lowest line's lower edge.
+    fn section(&mut self, body: &Body, at: f64, letter: &str, foot: [f64; 2], round: bool) {
+        let s = self.s;
+        let size = section_size(body, at, round, self.units);
+        let [x, base] = foot;
+        self.marks
+            .push(text((x, base - 0.3 * TEXT), Align::Middle, size));
+        let name = format!("{letter}-{letter}");
+        self.marks
+            .push(text((x, base - 0.3 * TEXT - LEADING), Align::Middle, name));
+        let axis = base - 2.0 * LEADING - 2.0 - s * body.belly.height(at);
+        let mut path = BezPath::new();
+        for (i, p) in body.section_polygon(at, 0.004).iter().enumerate() {
+            if i == 0 {
+                path.move_to((p[0], p[1]));
+            } else {
+                path.line_to((p[0], p[1]));
+            }
+        }
+        path.close_path();
+        let bounds = path.bounding_box();
+        self.path([x, axis], path, Pen::Wide, Some("section"));
+        let (w, up, down) = (s * bounds.x1, s * bounds.y1, -s * bounds.y0);
+        self.line(Pen::Centre, &[(x - w, axis), (x + w, axis)]);
+        self.line(Pen::Centre, &[(x, axis - up), (x, axis + down)]);
+    }
+
+    fn title(&mut self, design: &Design, scale: &str, round: bool, area: [f64; 2]) {
+        let [w, h] = TITLE_BLOCK;
+        let (x, y) = (area[0] - w, area[1] - h);
+        self.marks
+            .push(rectangle(None, Pen::Wide, [x, y], [x + w, y + h]));
+        self.line(Pen::Narrow, &[(x, y + 9.0), (x + w, y + 9.0)]);
+        self.line(Pen::Narrow, &[(x, y + 17.5), (x + w, y + 17.5)]);
+        self.line(Pen::Narrow, &[(x + 74.0, y + 9.0), (x + 74.0, y + h)]);
+        self.marks.push(Mark::Text {
+            at: kurbo::Point::new(x + 3.0, y + 6.4),
+            text: fit(&design.name, TITLE, w - 6.0),
+            size: TITLE,
+            align: Align::Start,
+            upright: false,
+        });
+        let units = match design.units {
+            LengthUnit::Mm => "mm",
+            LengthUnit::Cm => "cm",
+            LengthUnit::In => "inches",
+        };
+        let small = |x: f64, y: f64, words: String| text((x, y), Align::Start, words);
+        self.marks.push(small(
+            x + 3.0,
+            y + 14.8,
+            format!("SCALE {scale}, sizes in {units}"),
+        ));
+        self.marks
+            .push(small(x + 3.0, y + 23.2, "tolerances ISO 2768-m".to_owned()));
+        let what = if round { "turned" } else { "not round" };
+        self.marks.push(small(x + 77.0, y + 23.2, what.to_owned()));
+        // First angle (ISO 5456-2): a cone from the side, and from its thin end at the right.
+        let (cx, cy) = (x + 84.0, y + 13.2);
+        let mut cone = BezPath::new();
+        cone.move_to((cx - 4.0, cy - 1.3));
+        cone.line_to((cx + 3.0, cy - 2.6));
+        cone.line_to((cx + 3.0, cy + 2.6));
+        cone.line_to((cx - 4.0, cy + 1.3));
+        cone.close_path();
+        self.marks.push(Mark::Line {
+            id: None,
+            path: cone,
+            pen: Pen::Narrow,
+        });
+        for r in [1.3, 2.6] {
+            self.marks.push(Mark::Line {
+                id: None,
+                path: kurbo::Circle::new((cx + 10.0, cy), r).to_path(1e-3),
+                pen: Pen::Narrow,
+            });
+        }
+        self.line(Pen::Centre, &[(cx - 5.5, cy), (cx + 4.5, cy)]);
+        self.line(Pen::Centre, &[(cx + 6.5, cy), (cx + 13.5, cy)]);
+        self.line(Pen::Centre, &[(cx + 10.0, cy - 3.5), (cx + 10.0, cy + 3.5)]);
+    }
+}

@@ -1,0 +1,150 @@
+//! The stock a round master is turned from, and the order of the cuts.
+
+use super::{Gauge, Place};
+use crate::spec::{BodyEnd, LatheDesign};
+
+/// Over the greatest diameter, for truing the stock, mm (common practice).
+const TRUING: f64 = 3.0;
+/// Work longer than this many of its least diameters wants a steady (common practice: ten).
+const SLENDER: f64 = 10.0;
+
+/// The stock, where things are on it, and in which order it is cut. Millimetres; places are
+/// distances from the nose.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Blank {
+    /// Least diameter of round stock: the greatest diameter to be turned and what truing takes.
+    pub round: f64,
+    /// Least side of square stock: the same, for its flats have to vanish.
+    pub square: f64,
+    /// Length of the stock: tenon, waste, work, waste.
+    pub length: f64,
+    /// Diameter of the tenon.
+    pub tenon: f64,
+    /// The end that is thinner, and is kept for last; the tenon is at the other.
+    pub thin: BodyEnd,
+    /// Where a steady goes; `None` for work that is stiff enough.
+    pub steady: Option<f64>,
+    /// Indices into the gauge's stations, in the order in which they are cut: from the
+    /// thickest to the thinnest, the thin end last.
+    pub order: Vec<usize>,
+    /// Speed of the surface at the stock's diameter, m/s.
+    pub surface_speed: f64,
+    /// Whether the stock at hand is large enough; `true` if none was named.
+    pub stock_fits: bool,
+}
+
+impl Blank {
+    /// The blank for a gauge, whose radii are to be turned larger by `over`.
+    pub fn of(gauge: &Gauge, lathe: &LatheDesign, over: f64) -> Blank {
+        let greatest = 2.0 * (gauge.radius + over);
+        let round = greatest + TRUING;
+        let half = 0.5 * gauge.total;
+        // The mean of the diameters in either half, each station by itself.
+        let mean = |of: &dyn Fn(f64) -> bool| {
+            let thick: Vec<f64> = gauge
+                .stations
+                .iter()
+                .filter(|s| of(s.at))
+                .map(|s| s.before.max(s.after))
+                .collect();
+            thick.iter().sum::<f64>() / thick.len().max(1) as f64
+        };
+        let thin = if mean(&|x| x < half) < mean(&|x| x >= half) {
+            BodyEnd::Nose
+        } else {
+            BodyEnd::Tail
+        };
+        let diameter = |i: usize| {
+            let s = &gauge.stations[i];
+            match s.place {
+                Place::Nose => s.after,
+                Place::Tail => s.before,
+                _ => s.before.max(s.after),
+            }
+        };
+        let mut order: Vec<usize> = (0..gauge.stations.len())
+            .filter(|&i| diameter(i) > 0.0)
+            .collect();
+        let from_thick_end = |i: usize| match thin {
+            BodyEnd::Nose => gauge.total - gauge.stations[i].at,
+            BodyEnd::Tail => gauge.stations[i].at,
+        };
+        order.sort_by(|&a, &b| {
+            diameter(b)
+                .total_cmp(&diameter(a))
+                .then(from_thick_end(a).total_cmp(&from_thick_end(b)))
+        });
+        let inner = order
+            .iter()
+            .copied()
+            .filter(|&i| gauge.stations[i].place == Place::Along);
+        let least = inner.clone().map(diameter).fold(greatest, f64::min);
+        // A steady runs on a true round near the middle.
+        let steady = (gauge.total > SLENDER * least).then(|| {
+            inner
+                .map(|i| gauge.stations[i].at)
+                .min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()))
+                .unwrap_or(half)
+        });
+        let stock = lathe.stock.unwrap_or(round);
+        Blank {
+            round,
+            square: round,
+            length: lathe.tenon + 2.0 * lathe.waste + gauge.total,
+            // Most of the stock, so that a shoulder is left for the jaws.
+            tenon: 0.8 * stock,
+            thin,
+            steady,
+            order,
+            surface_speed: surface_speed(stock.max(round), lathe.speed),
+            stock_fits: stock >= round - 1e-9,
+        }
+    }
+}
+
+/// Speed of the surface in m/s at a diameter in mm and turns per minute: π d n.
+pub fn surface_speed(diameter: f64, turns: f64) -> f64 {
+    std::f64::consts::PI * diameter * turns / 60_000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::body::Body;
+    use crate::spec::{self, Format};
+
+    fn blank(lathe: &str) -> (Gauge, Blank) {
+        let text = format!(
+            "body.length = 120\nbody.outline = [{{ at = 30, height = 18 }}, {{ at = 60, height = 10 }}, \
+             {{ at = 110, height = 5 }}]\n[lathe]\n{lathe}\n"
+        );
+        let design = spec::design(&text, Format::Toml).unwrap();
+        let gauge = Gauge::of(&Body::from_design(&design)).unwrap();
+        let blank = Blank::of(&gauge, &design.lathe, 0.0);
+        (gauge, blank)
+    }
+
+    #[test]
+    fn stock_holds_work_tenon_and_waste() {
+        let (_, b) = blank("tenon = 30\nwaste = 12");
+        assert!((b.round - 21.0).abs() < 1e-9 && b.square == b.round);
+        assert!((b.length - (30.0 + 24.0 + 120.0)).abs() < 1e-9);
+        assert!(!blank("stock = 20").1.stock_fits && blank("stock = 22").1.stock_fits);
+    }
+
+    #[test]
+    fn the_thin_end_comes_last() {
+        let (gauge, b) = blank("");
+        assert_eq!(b.thin, BodyEnd::Tail);
+        let at: Vec<f64> = b.order.iter().map(|&i| gauge.stations[i].at).collect();
+        assert_eq!((at[0], at[at.len() - 1]), (30.0, 110.0));
+        // 120 mm long and 5 mm at its thinnest.
+        assert_eq!(b.steady, Some(60.0));
+    }
+
+    #[test]
+    fn speed_of_the_surface() {
+        // π d n: 100 mm at 600 turns a minute is π m/s.
+        assert!((surface_speed(100.0, 600.0) - std::f64::consts::PI).abs() < 1e-12);
+    }
+}
