@@ -1,0 +1,6 @@
+//! The casting day: materials, amounts, heat, flow, clamping, and the order of work.
+pub mod amounts;
+pub mod clamp;
+pub mod conduct;
+pub mod flow;
+pub mod schedule;
