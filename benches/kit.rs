@@ -76,6 +76,18 @@ fn mould(bencher: Bencher<'_, '_>, tolerance: f64) {
         .bench(|| Mould::around(&design, &body, black_box(&master)).expect("it fits"));
 }
 
+/// As many baits in one block; items are baits.
+#[divan::bench(args = [1, 6, 24], sample_count = 10)]
+fn cavities(bencher: Bencher<'_, '_>, count: usize) {
+    let mut design = design_within(0.05);
+    design.mould.cavities = count;
+    let body = Body::from_design(&design);
+    let master = mesh_within(0.05);
+    bencher
+        .counter(ItemsCount::new(count))
+        .bench(|| Mould::around(&design, &body, black_box(&master)).expect("it fits"));
+}
+
 /// One picture of the master at the default size.
 #[divan::bench(args = TOLERANCES, sample_count = 20)]
 fn picture(bencher: Bencher<'_, '_>, tolerance: f64) {

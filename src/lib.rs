@@ -13,7 +13,8 @@
 //!
 //! # Words
 //! The *bait* is what is cast. *Core prints* are parts of the master that only make seats
-//! in the mould (here: the collar that a skirt is gathered behind). The *master* is both.
+//! in the mould: the collar that a skirt is gathered behind, the ends of loose cores. The
+//! *master* is both. The *trunk* is the body without what stands on it or is sunk in it.
 //! The mould parts along the *flank* (the upright mid-plane y = 0) or the *waist* (z = 0).
 //!
 //! # The stages, one example each
@@ -38,8 +39,9 @@
 //! # Ok::<(), spec::Problems>(())
 //! ```
 //!
-//! **Design to body.** A [`body::Body`] is three outlines and a section. Its figures are
-//! exact, by quadrature over the curves, not from a mesh.
+//! **Design to body.** A [`body::Body`] is the trunk: three outlines, ribs included, with a
+//! section and a spine that may change along it. Its figures are exact, by quadrature over
+//! the curves, not from a mesh.
 //! ```
 //! # use baitwright::spec::{self, Format};
 //! use baitwright::body::Body;
@@ -62,20 +64,39 @@
 //! # Ok::<(), baitwright::curve::FitError>(())
 //! ```
 //!
-//! **Body to master.** Facets straddle the true surface within the tolerance; one checker
+//! **Body to mesh.** Facets straddle the true surface within the tolerance; one checker
 //! holds all invariants of a [`mesh::Mesh`].
 //! ```
 //! # use baitwright::{body::Body, spec::{self, Format}};
 //! # let text = "body.length = 90\nbody.width = 0.62\nbody.outline = [{ at = 30, height = 19 }]";
 //! # let design = spec::design(text, Format::Toml)?;
 //! # let body = Body::from_design(&design);
-//! let master = body.mesh(0.05)?;
-//! master.check()?;
-//! assert!((master.volume() - body.figures().volume).abs() < 0.05 * master.area());
+//! let trunk = body.mesh(0.05)?;
+//! trunk.check()?;
+//! assert!((trunk.volume() - body.figures().volume).abs() < 0.05 * trunk.area());
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! **Master to mould.** Two half-blocks, with keys, sprue and vents.
+//! **Body to master.** A [`body::Master`] is the trunk with its fins, tail, legs, eyes and
+//! other hollows, and the core prints, as one solid. It says where each limb is thinnest.
+//! ```
+//! use baitwright::body::{Body, Master};
+//! # use baitwright::spec::{self, Format};
+//! # let text = "body.length = 90\nbody.width = 0.62\nbody.outline = [{ at = 30, height = 19 }]";
+//! let text = format!("{text}\ntail.paddle = {{ neck = 16, joint = 3.2, diameter = 14 }}");
+//! let design = spec::design(&text, Format::Toml)?;
+//! let body = Body::from_design(&design);
+//! let master = Master::build(&design, &body)?;
+//! master.mesh.check()?;
+//! assert!(master.bait_volume > body.figures().volume);
+//! assert_eq!(master.thinnest[0].path, "tail.paddle");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//! A master from a scan takes the trunk's place: see [`import::Imported`].
+//!
+//! **Master to mould.** Two half-blocks, with keys, sprue and vents;
+//! [`Mould::build`](mould::Mould::build) makes the master itself. What shrinks is
+//! allowed for by [`spec::Allowances`], which the kit below applies.
 //! ```
 //! # use baitwright::{body::Body, spec::{self, Format}};
 //! use baitwright::mould::Mould;
@@ -104,7 +125,8 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! **The whole kit** in memory:
+//! **The whole kit** in memory; [`Spec::sized`](spec::Spec::sized) makes a spec of another
+//! size first:
 //! ```
 //! use baitwright::{kit::Kit, spec::{self, Format}};
 //! let text = "body.length = 90\nbody.outline = [{ at = 30, height = 19 }]";

@@ -88,7 +88,7 @@ fn a_new_folder_is_the_whole_kit_and_nothing_stays_beside_it() {
     assert_eq!(complete(&target), "Reed minnow 90");
     assert_eq!(fs::read_dir(target.parent().unwrap()).unwrap().count(), 1);
     for file in &kits()[0].files {
-        assert!(fs::read(target.join(file.path)).unwrap() == file.bytes);
+        assert!(fs::read(target.join(&file.path)).unwrap() == file.bytes);
     }
 }
 

@@ -9,10 +9,10 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use baitwright::body::Body;
-use baitwright::kit::{Kit, KitFile};
+use baitwright::kit::{Kind, Kit, KitFile};
 use baitwright::mesh::Mesh;
 use baitwright::mould::Mould;
-use baitwright::spec::{self, Allowances, Design, Format, Spec};
+use baitwright::spec::{self, Allowances, Design, Format, Route, Spec};
 use nalgebra::Point3;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
@@ -94,7 +94,7 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             let solid = file.path.ends_with(".stl") || file.path.ends_with(".3mf");
             assert_eq!(entry.get("triangles").is_some(), solid, "{}", file.path);
         }
-        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path).collect();
+        let mut paths: Vec<&str> = kit.files.iter().map(|f| f.path.as_str()).collect();
         paths.sort_unstable();
         paths.dedup();
         assert_eq!(paths.len(), kit.files.len(), "{name}: a name twice");
@@ -108,6 +108,11 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
             assert!(paths.contains(&wanted), "{name}: no {wanted}");
         }
         // A gauge for what can be turned, and only for that.
+        for pattern in ["pattern.svg", "pattern.dxf"] {
+            let sheet = kit.design.mould.bands && kit.design.mould.route != Route::Block;
+            let wanted = kit.design.mould.route == Route::Board || sheet;
+            assert_eq!(paths.contains(&pattern), wanted, "{name}: {pattern}");
+        }
         assert_eq!(
             paths.contains(&"lathe-gauge.svg"),
             kit.manifest.bait.round,
@@ -152,8 +157,8 @@ fn stl_files_are_sound_solids_of_the_volume_the_manifest_gives() {
         let cores = usize::from(has_cores(kit));
         assert_eq!(
             count,
-            3 + cores,
-            "{name}: master, two halves and what cores there are"
+            1 + parts(kit).count() + cores,
+            "{name}: master, parts of the mould and what cores there are"
         );
     }
 }
@@ -161,7 +166,8 @@ fn stl_files_are_sound_solids_of_the_volume_the_manifest_gives() {
 #[test]
 fn packages_are_in_millimetres_and_hold_the_triangles_the_manifest_gives() {
     for Example { name, kit, .. } in examples() {
-        for (path, objects) in [("master.3mf", 1), ("mould.3mf", 2)] {
+        let parts = parts(kit).count();
+        for (path, objects) in [("master.3mf", 1), ("mould.3mf", parts)] {
             let found = file(kit, path);
             let mut package = zip::ZipArchive::new(Cursor::new(&found.bytes)).unwrap();
             let mut model = String::new();
@@ -180,6 +186,12 @@ fn packages_are_in_millimetres_and_hold_the_triangles_the_manifest_gives() {
             );
         }
     }
+}
+
+/// What is printed for the mould.
+fn parts(kit: &Kit) -> impl Iterator<Item = &KitFile> {
+    let printed = |f: &&KitFile| matches!(f.kind, Kind::MouldHalf | Kind::MouldPart);
+    kit.files.iter().filter(printed)
 }
 
 fn has_cores(kit: &Kit) -> bool {
@@ -229,19 +241,25 @@ fn halves_and_cavity_share_out_the_block() {
         let mould = Mould::build(&design, &body).unwrap();
         let size = mould.block.size();
         let block = size.x * size.y * size.z;
-        let parts = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume();
-        let off = (parts + mould.gap - block).abs() / block;
+        let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume();
+        let off = (sum + mould.gap - block).abs() / block;
         assert!(off < 1e-9, "{name}: off by {off}");
-        assert!(mould.gap > 0.0, "{name}");
-        // The kit's own halves are these.
-        let halves: f64 = kit
-            .files
-            .iter()
-            .filter(|f| f.path.starts_with("mould-"))
-            .map(|f| f.solid.unwrap().volume)
-            .sum();
         let mould_volume = mould.upper.volume() + mould.lower.volume();
-        assert!((halves / mould_volume - 1.0).abs() < 1e-9, "{name}");
+        if mould.route == Route::Block {
+            assert!(mould.gap > 0.0, "{name}");
+            // The kit's own halves are these.
+            let halves: f64 = parts(kit).map(|f| f.solid.unwrap().volume).sum();
+            assert!((halves / mould_volume - 1.0).abs() < 1e-9, "{name}");
+            assert_eq!(kit.manifest.mould.silicone_ml, None);
+        } else {
+            // Silicone against silicone leaves no gap.
+            assert!(mould.gap.abs() < 1e-9, "{name}");
+            let [one, other] = kit.manifest.mould.silicone_ml.unwrap();
+            assert!(
+                (1000.0 * (one + other) / mould_volume - 1.0).abs() < 1e-9,
+                "{name}"
+            );
+        }
         let told = 1000.0 * kit.manifest.mould.halves_ml;
         assert!((told / mould_volume - 1.0).abs() < 1e-9, "{name}");
         let filling = 1000.0 * kit.manifest.mould.filling_ml;
@@ -264,7 +282,15 @@ fn numbers(key: &str, value: &Value, found: &mut Vec<String>) {
 #[test]
 fn every_number_of_the_manifest_has_its_unit_in_its_key() {
     // Counts have none.
-    let counts = ["keys", "vents", "bytes", "triangles"];
+    let counts = [
+        "keys",
+        "vents",
+        "bytes",
+        "triangles",
+        "cavities",
+        "bolts",
+        "notches",
+    ];
     for Example { name, kit, .. } in examples() {
         let mut found = Vec::new();
         numbers("", &manifest(kit), &mut found);
@@ -283,7 +309,7 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
 /// That two kits hold the same bytes, named one by one so that a failure is short.
 #[track_caller]
 fn same(what: &str, one: &Kit, other: &Kit) {
-    let paths = |kit: &Kit| kit.files.iter().map(|f| f.path).collect::<Vec<_>>();
+    let paths = |kit: &Kit| -> Vec<String> { kit.files.iter().map(|f| f.path.clone()).collect() };
     assert_eq!(paths(one), paths(other), "{what}");
     for (a, b) in one.files.iter().zip(&other.files) {
         assert!(a.bytes == b.bytes, "{what}: {} differs", a.path);

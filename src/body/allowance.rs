@@ -25,9 +25,9 @@ impl Allowances {
     }
 }
 
-/// The surface moved inward by a thickness: every point to where the moved planes of its
+/// The surface moved inward by a thickness, outward by a negative one: every point to where the moved planes of its
 /// facets meet, in the sense of least squares weighted by the facets' angles there.
-fn inset(mut mesh: Mesh, thickness: f64) -> Mesh {
+pub(crate) fn inset(mut mesh: Mesh, thickness: f64) -> Mesh {
     if thickness == 0.0 {
         return mesh;
     }

@@ -1,6 +1,7 @@
 //! The bait's body: three outlines and a section, and its exact figures.
 
 mod allowance;
+pub(crate) use allowance::inset;
 mod feature;
 mod figures;
 mod ground;

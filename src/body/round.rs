@@ -55,6 +55,7 @@ impl NotRound {
             said += &format!("; its spine is {} off the axis", show(self.camber));
         }
         if let Some(n) = self.exponents.into_iter().find(|&n| n != 2.0) {
+            let n = libm::round(100.0 * n) / 100.0;
             said += &format!("; section exponent {n}, a circle has 2");
         }
         said

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use super::{Body, Master};
 use crate::curve::{Course, Section};
 use crate::mould::Mould;
-use crate::spec::{self, Design, Format};
+use crate::spec::{self, Design, Format, TailDesign};
 
 fn design(text: &str) -> Design {
     match spec::design(text, Format::Toml) {
@@ -433,4 +433,34 @@ fn volumes_agree_with_other_kernels() {
     let figures = sound(&design(belly)).figures();
     close(figures.volume, 9_522.965_143_474, 1e-12);
     close(figures.centroid[0], 30.172_363_761, 1e-10);
+}
+
+#[test]
+fn plates_and_wires_stay_as_they_are_when_a_bait_is_scaled() {
+    let design = design(
+        "scale = 3\n[body]\nlength = 40\noutline = [{ at = 15, height = 10 }]\n\
+         [tail.curl]\nlength = 30\nheight = 6\nthickness = 2.4\ntip = 1.2\n\
+         [[fin]]\nat = 12\nroot = 8\nthickness = 2\noutline = [{ at = 3, height = 4 }]\n\
+         [[bore]]\ndiameter = 0.8\n",
+    );
+    let Some(TailDesign::Curl(curl)) = &design.tail else {
+        panic!("no curl")
+    };
+    assert_eq!(
+        (curl.length, curl.half_height, curl.thickness, curl.tip),
+        (90.0, 9.0, 2.4, 1.2)
+    );
+    assert_eq!((design.fin[0].at, design.fin[0].thickness), (36.0, 2.0));
+    assert_eq!(design.bore[0].radius, 0.4);
+}
+
+#[test]
+fn readings_are_told_as_they_were_read() {
+    let text = "scale = 0.5\n[body]\nlength = 60\n[body.measured]\nuncertainty = 0.2\n\
+                readings = [{ at = 20, diameter = 14 }, { at = 40, diameter = 11 }]\n";
+    let measured = design(text).body.measured.unwrap();
+    assert_eq!((measured.uncertainty, measured.readings[0].at), (0.2, 20.0));
+    assert_eq!(measured.readings[1].height.unwrap()[0], 11.0);
+    let thick = said(&text.replace("diameter = 14", "diameter = 140"));
+    assert!(thick.contains("thicker than it is long"), "{thick}");
 }

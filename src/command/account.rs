@@ -23,13 +23,15 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         shown.join(" x ")
     };
     writeln!(out, "{}", kit.manifest.name)?;
-    let shape = if bait.round { ", round" } else { "" };
     let [length, width, height] = bait.overall_mm;
+    let alone = (length - bait.length_mm).abs() < 0.01;
+    let shape = if bait.round && alone { ", round" } else { "" };
     let size = sizes(&[length, height, width]);
     writeln!(out, "  bait     {size} (length, height, width){shape}")?;
-    if length > bait.length_mm + 0.01 {
+    if !alone {
         let trunk = sizes(&[bait.length_mm, bait.height_mm, bait.width_mm]);
-        writeln!(out, "           of which the body {trunk}")?;
+        let shape = if bait.round { ", round" } else { "" };
+        writeln!(out, "           of which the body {trunk}{shape}")?;
     }
     writeln!(out, "           {:.2} ml of plastic", bait.volume_ml)?;
     if bait.collar_length_mm > 0.0 {
@@ -76,17 +78,27 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         out,
         "  mould    {size} closed; opens along the {plane}, {halves} half"
     )?;
+    if mould.cavities > 1 {
+        writeln!(out, "           {} baits at once", mould.cavities)?;
+    }
     let gate = show(unit, mould.gate_mm);
     writeln!(
         out,
-        "           {} keys, {} vents, sprue at the {end} with a gate of {gate}",
-        mould.keys, mould.vents
+        "           {} keys, {}, sprue at the {end} with a gate of {gate}",
+        mould.keys,
+        counted(mould.vents, "vent")
     )?;
     writeln!(
         out,
         "           {:.2} ml fill it (bait, sprue and vents); {:.0} ml of material in the halves",
         mould.filling_ml, mould.halves_ml
     )?;
+    if let Some([first, second]) = mould.silicone_ml {
+        writeln!(
+            out,
+            "           {first:.0} ml of silicone for the first half, {second:.0} ml for the other"
+        )?;
+    }
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;
@@ -114,6 +126,11 @@ fn line(file: &KitFile) -> String {
         ),
         None => format!("{:<18}{size:>6} kB", file.path),
     }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{count} {what}{s}")
 }
 
 fn show(unit: LengthUnit, mm: f64) -> String {

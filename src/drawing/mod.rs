@@ -3,8 +3,10 @@
 
 mod gauge;
 mod labels;
+mod panels;
 pub mod picture;
 mod sheet;
 
 pub use gauge::gauge_sheet;
+pub use panels::pattern_sheet;
 pub use sheet::{Align, Mark, Pen, Sheet};

@@ -4,6 +4,7 @@
 //! rounding: a coordinate becomes an `f32` here and nowhere else, so the STL
 //! and the 3MF of a mesh carry the same numbers.
 
+pub mod dxf;
 pub mod png;
 pub mod stl;
 pub mod svg;

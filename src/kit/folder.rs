@@ -102,7 +102,7 @@ impl Kit {
         let kit = staging.path().join("kit");
         during("cannot make folder", &kit, fs::create_dir(&kit))?;
         for file in &self.files {
-            put(&kit.join(file.path), &file.bytes)?;
+            put(&kit.join(&file.path), &file.bytes)?;
         }
         put(&kit.join(MANIFEST), self.manifest_text().as_bytes())?;
         sync(&kit)?;

@@ -8,7 +8,7 @@ use super::{Kind, KitFile};
 use crate::body::{Body, Master};
 use crate::mesh::Bounds;
 use crate::mould::Mould;
-use crate::spec::{Allowances, BodyEnd, Design, Parting};
+use crate::spec::{BodyEnd, Design, Parting, Route};
 
 /// The manifest. Units are part of the key names.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -75,9 +75,9 @@ pub struct ReadingEntry {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct AllowanceEntry {
-    /// Steps to the printed mould's cavity.
+    /// Steps to the mould's cavity, as printed or as the silicone is poured.
     pub cavity: Vec<AllowanceStep>,
-    /// Size of the cavity's file over the bait's.
+    /// Size of that cavity over the bait's.
     pub cavity_scale: f64,
     /// Steps to the master's file.
     pub master: Vec<AllowanceStep>,
@@ -100,7 +100,8 @@ pub struct AllowanceStep {
 }
 
 impl AllowanceEntry {
-    fn new(allow: &Allowances) -> Option<Self> {
+    fn new(design: &Design) -> Option<Self> {
+        let allow = &design.allowances;
         if allow.is_none() {
             return None;
         }
@@ -123,9 +124,13 @@ impl AllowanceEntry {
                 inset_mm: thickness * f64::from(*count),
             });
         let plain = plastic.iter().chain(&silicone).cloned();
+        let mould = match design.mould.route {
+            Route::Block => &print,
+            Route::Boxes | Route::Board => &silicone,
+        };
         Some(AllowanceEntry {
-            cavity: plastic.iter().chain(&print).cloned().collect(),
-            cavity_scale: allow.cavity_scale(),
+            cavity: plastic.iter().chain(mould).cloned().collect(),
+            cavity_scale: design.mould_scale(),
             master: plain.chain(coats).chain(print.iter().cloned()).collect(),
             master_scale: allow.pattern_scale() * allow.print_scale(),
             master_inset_mm: allow.coating(),
@@ -170,22 +175,33 @@ pub struct BaitEntry {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct MouldEntry {
+    /// How it is made.
+    pub route: Route,
     /// The plane it opens along.
     pub parting: Parting,
     /// End of the body the plastic enters by; the mould stands with it up.
     pub sprue_end: BodyEnd,
-    /// Diameter where the sprue meets the body.
+    /// Diameter where the sprue meets the body; of several, the widest.
     pub gate_mm: f64,
+    /// Baits cast at once.
+    pub cavities: usize,
     /// Outside of the closed block.
     pub block: BlockEntry,
     /// Number of registration keys.
     pub keys: usize,
     /// Number of vents.
     pub vents: usize,
-    /// Bait, sprue and vents: what one filling of the mould takes.
+    /// Number of bolt holes.
+    pub bolts: usize,
+    /// Number of notches to pry the halves apart at.
+    pub notches: usize,
+    /// Baits, sprue and vents: what one filling of the mould takes.
     pub filling_ml: f64,
-    /// Material of both halves, printed solid.
+    /// Material of both halves, printed solid or cast.
     pub halves_ml: f64,
+    /// Silicone of each half, the first poured first; none for a printed block.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub silicone_ml: Option<[f64; 2]>,
 }
 
 /// Outside of a block.
@@ -236,9 +252,9 @@ impl Manifest {
         let block = mould.block.size();
         // The collar and the cores are in the cavity, but a skirt fills the seat of the one, and
         // the others stand in theirs.
-        let scale = design.allowances.cavity_scale();
+        let scale = design.mould_scale();
         let seats = (figures.collar_volume + made.core_volume) * scale * scale * scale;
-        let filling = mould.cavity.volume() - seats;
+        let filling = mould.cavity.volume() - mould.cavities.len() as f64 * seats;
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
@@ -259,9 +275,11 @@ impl Manifest {
                 collar_volume_ml: ml(figures.collar_volume),
             },
             mould: MouldEntry {
+                route: mould.route,
                 parting: mould.parting,
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
+                cavities: mould.cavities.len(),
                 block: BlockEntry {
                     length_mm: block.x,
                     width_mm: block.y,
@@ -269,8 +287,12 @@ impl Manifest {
                 },
                 keys: mould.keys.len(),
                 vents: mould.channels.vents.len(),
+                bolts: mould.holding.bolts.len(),
+                notches: mould.holding.notches.len(),
                 filling_ml: ml(filling),
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
+                silicone_ml: (mould.route != Route::Block)
+                    .then(|| [ml(mould.upper.volume()), ml(mould.lower.volume())]),
             },
             thinnest: made
                 .thinnest
@@ -294,7 +316,7 @@ impl Manifest {
                     width_off_mm: r.width.map(|w| w[1]),
                 })
                 .collect(),
-            allowances: AllowanceEntry::new(&design.allowances),
+            allowances: AllowanceEntry::new(design),
             notes,
             files: files.iter().map(FileEntry::new).collect(),
         }
@@ -305,7 +327,7 @@ impl FileEntry {
     fn new(file: &KitFile) -> Self {
         let solid = file.solid;
         FileEntry {
-            path: file.path.to_owned(),
+            path: file.path.clone(),
             kind: file.kind,
             bytes: file.bytes.len(),
             sha256: sha256(&file.bytes),

@@ -20,15 +20,15 @@ pub use manifest::{
 };
 
 use crate::body::{Body, Master, MasterError, TooFine};
-use crate::drawing::gauge_sheet;
 use crate::drawing::picture::PictureError;
+use crate::drawing::{gauge_sheet, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
-use crate::export::{UnfitMesh, stl, svg, three_mf};
+use crate::export::{UnfitMesh, dxf, stl, svg, three_mf};
 use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::{Mould, MouldError};
-use crate::spec::{Design, Parting, Problem, Problems, Spec};
+use crate::spec::{Design, Problem, Problems, Route, Spec};
 
 /// Name of the manifest within a kit.
 pub const MANIFEST: &str = "kit.json";
@@ -114,8 +114,12 @@ pub enum Kind {
     Core,
     /// One half of the mould, parting face up.
     MouldHalf,
-    /// Both halves of the mould side by side.
+    /// A printed part that a silicone mould is cast in or over.
+    MouldPart,
+    /// Everything printed for the mould, side by side.
     Mould,
+    /// A pattern to cut sheet material by, at 1:1.
+    Pattern,
     /// A sheet to print on paper at 1:1.
     Gauge,
     /// A picture.
@@ -128,7 +132,7 @@ pub enum Kind {
 #[derive(Clone, Debug, PartialEq)]
 pub struct KitFile {
     /// Name within the kit's folder.
-    pub path: &'static str,
+    pub path: String,
     /// What it is.
     pub kind: Kind,
     /// Its content.
@@ -188,9 +192,8 @@ impl Kit {
         said: Vec<String>,
     ) -> Result<Self, KitError> {
         let allow = &design.allowances;
-        let most = allow
-            .cavity_scale()
-            .max(allow.pattern_scale() * allow.print_scale());
+        let scale = design.mould_scale();
+        let most = scale.max(allow.pattern_scale() * allow.print_scale());
         // What is enlarged afterwards is made finer by as much.
         let finer = Design {
             tolerance: design.tolerance / most,
@@ -198,8 +201,9 @@ impl Kit {
         };
         let made = Master::build(&finer, body)?;
         let master = &allow.master(&made.mesh);
-        let around = body.scaled(allow.cavity_scale());
-        let mould = Mould::around(&design, &around, &allow.cavity(&made.mesh))?;
+        let around = body.scaled(scale);
+        let pattern = made.mesh.clone().scaled(scale);
+        let mould = Mould::around(&design, &around, &pattern)?;
         if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
             let problem = Problem::new(
                 "material.coats",
@@ -220,9 +224,7 @@ impl Kit {
 
         let mut files = Files::default();
         let name = &design.name;
-        let [upper, lower] = mould.printed();
-        let moves = mould.side_by_side(APART);
-        let [first, second] = mould.names();
+        let parts = mould.parts(&design, &around, &pattern)?;
         let placed = master.clone().settled();
 
         files.stl(
@@ -237,27 +239,41 @@ impl Kit {
             name,
             &[(name, &placed, Vector3::zeros())],
         )?;
-        let [upper_file, lower_file] = match mould.parting {
-            Parting::Flank => ["mould-left.stl", "mould-right.stl"],
-            Parting::Waist => ["mould-back.stl", "mould-belly.stl"],
-        };
-        for (file, half, mesh) in [(upper_file, first, &upper), (lower_file, second, &lower)] {
-            files.stl(
-                file,
-                Kind::MouldHalf,
-                mesh,
-                &format!("{name}, mould half, {half}"),
-            )?;
+        // All pieces in a row, like an open book.
+        let mut row: Vec<(String, &Mesh, Vector3<f64>)> = Vec::new();
+        let mut at = 0.0;
+        for part in &parts {
+            let kind = match mould.route {
+                Route::Block => Kind::MouldHalf,
+                Route::Boxes | Route::Board => Kind::MouldPart,
+            };
+            let count = part.pieces.len();
+            for (i, piece) in part.pieces.iter().enumerate() {
+                let (file, title) = if count == 1 {
+                    (
+                        format!("{}.stl", part.name),
+                        format!("{name}, {}", part.title),
+                    )
+                } else {
+                    (
+                        format!("{}-{}.stl", part.name, i + 1),
+                        format!("{name}, {}, piece {} of {count}", part.title, i + 1),
+                    )
+                };
+                piece.check().map_err(|faults| KitError::Unsound {
+                    file: "a part of the mould",
+                    faults,
+                })?;
+                files.stl(file, kind, piece, &title)?;
+                row.push((title, piece, Vector3::new(0.0, at, 0.0)));
+                at += piece.bounds().map_or(0.0, |b| b.size().y) + APART;
+            }
         }
-        files.package(
-            "mould.3mf",
-            Kind::Mould,
-            name,
-            &[
-                (&format!("{name}, {first} half"), &upper, moves[0]),
-                (&format!("{name}, {second} half"), &lower, moves[1]),
-            ],
-        )?;
+        let objects: Vec<(&str, &Mesh, Vector3<f64>)> = row
+            .iter()
+            .map(|(title, mesh, at)| (title.as_str(), *mesh, *at))
+            .collect();
+        files.package("mould.3mf", Kind::Mould, name, &objects)?;
 
         if !made.cores.is_empty() {
             let mut cores = Mesh::default();
@@ -280,6 +296,7 @@ impl Kit {
         }
 
         let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(notes::of_parts(&design, &parts));
         notes.extend(notes::of_body(&design));
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
@@ -295,6 +312,7 @@ impl Kit {
         match Gauge::of(&body.scaled(allow.pattern_scale())) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
+                notes.extend(notes::trunk_only(&design));
                 let sheet = gauge_sheet(&gauge, name, design.units);
                 files.add(
                     "lathe-gauge.svg",
@@ -310,11 +328,26 @@ impl Kit {
             }
         }
 
+        if let Some(sheet) = pattern_sheet(&mould, &design) {
+            files.add(
+                "pattern.svg",
+                Kind::Pattern,
+                svg::to_svg(&sheet).into_bytes(),
+            );
+            files.add(
+                "pattern.dxf",
+                Kind::Pattern,
+                dxf::to_dxf(&sheet).into_bytes(),
+            );
+        }
+
         files.add("master.png", Kind::Picture, pictures::master(master)?);
         files.add("views.png", Kind::Picture, pictures::views(master)?);
-        let lower_shown = lower.clone().translated(&moves[1]);
-        let opened = pictures::opened([&upper, &lower_shown])?;
-        files.add("mould.png", Kind::Picture, opened);
+        let shown: Vec<Mesh> = row
+            .iter()
+            .map(|(_, mesh, at)| (*mesh).clone().translated(at))
+            .collect();
+        files.add("mould.png", Kind::Picture, pictures::parts(&shown)?);
 
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
@@ -340,9 +373,9 @@ impl Kit {
 struct Files(Vec<KitFile>);
 
 impl Files {
-    fn add(&mut self, path: &'static str, kind: Kind, bytes: Vec<u8>) {
+    fn add(&mut self, path: impl Into<String>, kind: Kind, bytes: Vec<u8>) {
         self.0.push(KitFile {
-            path,
+            path: path.into(),
             kind,
             bytes,
             solid: None,
@@ -351,7 +384,7 @@ impl Files {
 
     fn stl(
         &mut self,
-        path: &'static str,
+        path: impl Into<String>,
         kind: Kind,
         mesh: &Mesh,
         title: &str,

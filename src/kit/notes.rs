@@ -2,22 +2,17 @@
 
 use super::MANIFEST;
 use crate::body::Thinnest;
-use crate::mould::Mould;
+use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
-use crate::spec::{BodyEnd, Bunch, Design, LegStand, Parting, Plane, TailDesign};
+use crate::spec::{BodyEnd, Bunch, Design, LegStand, Parting, Plane, Route, TailDesign};
 
 /// Longer ends than this within the sprue are worth a note, in mm.
 const SCAR: f64 = 1.0;
 
 /// What is to be said of the mould and of casting in it.
 pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
-    let mut notes = vec![
-        "Cast only in a mould that stands the heat: common printed plastics soften far below \
-         the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
-         material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
-            .to_owned(),
-    ];
     let show = |mm: f64| design.units.show(mm);
+    let mut notes = made_by(design, mould);
     let sprue = &mould.channels.sprue;
     if sprue.covers > SCAR {
         let end = match sprue.end {
@@ -29,6 +24,8 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
             show(sprue.covers)
         ));
     }
+    notes.extend(on_pouring(design, mould));
+    notes.extend(on_holding(design, mould));
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
         (0, _) => notes.push(
@@ -58,7 +55,7 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     }
     if leaves_parting(design) {
         notes.push(
-            "Fins or legs leave the parting plane. Whether rigid halves open over them is not \
+            "Fins, legs or the tail leave the parting plane. Whether rigid halves open over them is not \
              looked into yet; soft plastic gives way a little."
                 .to_owned(),
         );
@@ -79,6 +76,142 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     notes
 }
 
+/// What the sprue does and does not do.
+fn on_pouring(design: &Design, mould: &Mould) -> Vec<String> {
+    // A funnel's frustum.
+    let funnel: f64 = mould
+        .channels
+        .sprue
+        .corners
+        .windows(2)
+        .map(|w| {
+            let ((x, r), (y, s)) = (w[0], w[1]);
+            std::f64::consts::PI / 3.0 * (y - x) * (r * r + r * s + s * s)
+        })
+        .sum();
+    let mut notes = Vec::new();
+    let shrunk = SHRINKAGE * mould.cavity.volume();
+    if let Some(tip) = design.mould.nozzle_radius {
+        notes.push(format!(
+            "The sprue is a seat for an injector's tip of {}: hold it there until the plastic has \
+             set at the gate, for there is no funnel to feed from.",
+            design.units.show(2.0 * tip)
+        ));
+    } else if funnel < shrunk {
+        notes.push(format!(
+            "The funnel holds {:.1} ml, less than the {:.1} ml by which the shot may shrink as it \
+             cools (a tenth of it, common practice): top up while it is hot, or make the funnel \
+             wider or deeper.",
+            funnel / 1000.0,
+            shrunk / 1000.0
+        ));
+    }
+    if let Some(runner) = &mould.channels.runner {
+        let gates = runner.necks.iter().map(|neck| 2.0 * neck.gate_radius);
+        let least = gates.clone().fold(f64::INFINITY, f64::min);
+        let most = gates.fold(0.0, f64::max);
+        let show = |mm: f64| design.units.show(mm);
+        let gates = if most - least < 0.05 {
+            format!("all {}", show(most))
+        } else {
+            format!(
+                "from {} near the funnel to {} far from it",
+                show(least),
+                show(most)
+            )
+        };
+        notes.push(format!(
+            "One runner of {} feeds {} baits. Their gates, {gates}, are balanced for slow flow, so \
+             that all fill together.",
+            show(2.0 * runner.radius),
+            runner.necks.len(),
+        ));
+    }
+    notes
+}
+
+/// Share of its volume that hot soft plastic loses as it cools (common practice: cubic expansion
+/// of plasticised PVC, about 6e-4 per K from memory, over some 150 K).
+const SHRINKAGE: f64 = 0.1;
+
+/// How the mould comes to be by its route, cautions first.
+fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let caution = match mould.route {
+        Route::Block => {
+            "Cast only in a mould that stands the heat: common printed plastics soften far below \
+             the temperature soft plastic is poured at. Follow the data sheets of plastic and mould \
+             material; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+        }
+        Route::Boxes | Route::Board => {
+            "Use a silicone whose data sheet allows the temperature soft plastic is poured at, and \
+             let it cure as the sheet says before casting. Gloves and air for silicone and release \
+             agent; hot plastic burns, its fumes harm, and water in the mould turns to steam."
+        }
+    };
+    let mut notes = vec![caution.to_owned()];
+    let [upper, lower] = [&mould.upper, &mould.lower].map(|half| half.volume() / 1000.0);
+    let [first, second] = mould.names();
+    match mould.route {
+        Route::Block => {}
+        Route::Boxes => notes.push(format!(
+            "Fill both boxes to the brim and strike them off level: {upper:.0} ml of silicone make \
+             the {first} half, {lower:.0} ml the {second} half, {} and {} deep over the floor. \
+             Release agent where the data sheet of silicone or print asks for it. The boxes hold the \
+             master's shape themselves: the master need not be printed.",
+            show(mould.block.max.z),
+            show(-mould.block.min.z),
+        )),
+        Route::Board => notes.push(format!(
+            "The master and its formers lie in the board, the frame stands round its deck. First \
+             pour: {upper:.0} ml of silicone to the brim, {} over the board ({first} half). Then \
+             turn it over, take the board away but not the master and the formers, brush on release \
+             agent, and fill to the brim again: {lower:.0} ml ({second} half). The trough has {} of \
+             room round the master; seal the gap if the silicone is thin. The frame can be cut from \
+             sheet instead: pattern.svg, pattern.dxf.",
+            show(mould.block.max.z),
+            show(design.mould.board_clearance),
+        )),
+    }
+    notes
+}
+
+/// What holds the halves together.
+fn on_holding(design: &Design, mould: &Mould) -> Option<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let holding = &mould.holding;
+    if let (Some(thread), Some(bolt)) = (design.mould.bolts, holding.bolts.first()) {
+        return Some(format!(
+            "{} holes of {} take {thread:?} bolts, long enough for {} of block, two washers and a \
+             nut.",
+            holding.bolts.len(),
+            show(2.0 * bolt.radius),
+            show(mould.block.size().z)
+        ));
+    }
+    (design.mould.bands && mould.route != Route::Block).then(|| {
+        "Bands go round the backing plates of pattern.svg and pattern.dxf, not round bare \
+         silicone, which they would squeeze out of shape."
+            .to_owned()
+    })
+}
+
+/// What is to be said of parts that come in pieces.
+pub(super) fn of_parts(design: &Design, parts: &[Printed]) -> Vec<String> {
+    let in_pieces = parts.iter().filter(|part| part.pieces.len() > 1);
+    let own = parts.iter().filter_map(|part| part.note.clone());
+    let joints = in_pieces.map(|part| {
+        format!(
+            "The {} is larger than the bed and comes in {} pieces, with bores for dowels of {}: \
+                 glue them, and seal the joint.",
+            part.title,
+            part.pieces.len(),
+            design.units.show(part.dowel)
+        )
+    });
+    own.chain(joints).collect()
+}
+
 /// What is to be said of how the body came by its size.
 pub(super) fn of_body(design: &Design) -> Vec<String> {
     let show = |mm: f64| design.units.show(mm);
@@ -95,13 +228,33 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
         let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
         notes.push(format!(
-            "The fair curve passes {} readings at up to {most:.3} mm from them, within {:.3} mm; \
-             {MANIFEST} lists each.",
+            "The fair curve passes {} readings at up to {} from them, within the {} that they may be \
+             off; {MANIFEST} lists each.",
             measured.readings.len(),
-            measured.uncertainty
+            show(most),
+            show(measured.uncertainty)
         ));
     }
     notes
+}
+
+/// What the gauge of a turned trunk does not show.
+pub(super) fn trunk_only(design: &Design) -> Option<String> {
+    let all = [
+        ("eyes", !design.eyes.is_empty()),
+        ("fins", !design.fin.is_empty()),
+        ("tail", design.tail.is_some()),
+        ("legs", !design.legs.is_empty()),
+        ("slots", !design.slot.is_empty()),
+        ("pockets", !design.pocket.is_empty()),
+    ];
+    let missing: Vec<&str> = all.iter().filter(|a| a.1).map(|a| a.0).collect();
+    (!missing.is_empty()).then(|| {
+        format!(
+            "The lathe gauge shows what can be turned. Not on it, and to be made after turning: {}.",
+            missing.join(", ")
+        )
+    })
 }
 
 /// Thinnest that casts reliably in soft plastic poured by hand (common practice).

@@ -22,9 +22,10 @@ pub(super) fn master(mesh: &Mesh) -> Result<Vec<u8>, PictureError> {
     picture(&[(mesh, MASTER)], &Camera::THREE_QUARTER, Size::default())
 }
 
-/// The halves side by side.
-pub(super) fn opened(halves: [&Mesh; 2]) -> Result<Vec<u8>, PictureError> {
-    picture(&halves.map(|half| (half, HALF)), &OPENED, Size::default())
+/// The parts of the mould, where they are.
+pub(super) fn parts(parts: &[Mesh]) -> Result<Vec<u8>, PictureError> {
+    let parts: Vec<_> = parts.iter().map(|part| (part, HALF)).collect();
+    picture(&parts, &OPENED, Size::default())
 }
 
 /// The master from its right side, from above below that, and from in front of the nose to

@@ -137,6 +137,18 @@ impl AxisMap {
     pub const X_UP: Self = Self {
         images: [Direction::PlusZ, Direction::PlusX, Direction::PlusY],
     };
+    /// The turn that brings the x axis upright, its beginning up.
+    pub const X_DOWN: Self = Self {
+        images: [Direction::MinusZ, Direction::PlusX, Direction::MinusY],
+    };
+    /// A quarter turn about the z axis that brings y to x.
+    pub const Y_ALONG: Self = Self {
+        images: [Direction::MinusY, Direction::PlusX, Direction::PlusZ],
+    };
+    /// The quarter turn that undoes [`AxisMap::Y_ALONG`].
+    pub const Y_BACK: Self = Self {
+        images: [Direction::PlusY, Direction::MinusX, Direction::PlusZ],
+    };
     /// Mirror image in the plane x = 0.
     pub const MIRROR_X: Self = Self {
         images: [Direction::MinusX, Direction::PlusY, Direction::PlusZ],

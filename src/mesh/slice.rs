@@ -204,6 +204,17 @@ impl PlaneSection {
             .fold(f64::INFINITY, f64::min)
     }
 
+    /// Where the line at this z lies in material: from and to, by rising y.
+    pub fn stretches(&self, z: f64) -> Vec<[f64; 2]> {
+        let mut crossed: Vec<f64> = self
+            .edges()
+            .filter(|(a, b)| (a[1] > z) != (b[1] > z))
+            .map(|(a, b)| a[0] + (z - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
+            .collect();
+        crossed.sort_by(f64::total_cmp);
+        crossed.chunks_exact(2).map(|c| [c[0], c[1]]).collect()
+    }
+
     /// Least and greatest y (`axis` 0) or z (1); `None` for an empty section.
     pub fn span(&self, axis: usize) -> Option<[f64; 2]> {
         let all = self.loops.iter().flatten().map(|p| p[axis]);

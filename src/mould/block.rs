@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use crate::mesh::{Bounds, Mesh};
+use crate::mesh::Bounds;
 use crate::spec::{BodyEnd, Design};
 
 /// Least length of the sprue's neck between funnel and body.
@@ -12,21 +12,18 @@ const BESIDE_FUNNEL: f64 = 4.0;
 
 /// The closed block around a master in the mould's axes: the wall over it on every side,
 /// more where the sprue's funnel needs it. Keys stand beside whatever is widest, so the wall
-/// holds them too. `axis` is where the sprue's line lies across the parting face.
-pub(super) fn around(design: &Design, master: &Mesh, axis: f64) -> Bounds {
+/// holds them too. `inside` is the box around all masters; a header of this radius lies between
+/// them and the funnel; `axis` is where the sprue's line lies across the parting face.
+pub(super) fn around(design: &Design, inside: &Bounds, header: f64, axis: f64) -> Bounds {
     let mould = &design.mould;
     let (wall, mouth) = (mould.wall, mould.mouth_radius);
-    let over_sprue = wall.max(mould.funnel_depth + NECK);
+    let over_sprue = wall.max(mould.funnel_depth + 2.0 * header + NECK);
     let (nose, tail) = match mould.sprue_end {
         BodyEnd::Nose => (over_sprue, wall),
         BodyEnd::Tail => (wall, over_sprue),
     };
     let across = |size: f64, aside: f64| size.max(mouth + aside) + wall;
-    let along = |size: f64| (size + wall).max(mouth + BESIDE_FUNNEL);
-    let inside = Bounds::of(&master.points).unwrap_or(Bounds {
-        min: Point3::origin(),
-        max: Point3::origin(),
-    });
+    let along = |size: f64| (size + wall).max(mouth.max(header) + BESIDE_FUNNEL);
     // Up to the next tenth of a millimetre: facets stand out by odd amounts.
     let even = |size: f64| libm::ceil(10.0 * size - 1e-6) / 10.0;
     Bounds {

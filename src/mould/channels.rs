@@ -2,7 +2,9 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::block::NECK;
 use super::keys::Key;
+use super::runner::{Neck, Runner, balanced};
 use super::tools::turned;
 use crate::body::Body;
 use crate::curve::Outline;
@@ -29,7 +31,7 @@ const BURIED: f64 = 0.3;
 /// Parts of a form that end within this of its farthest reach, in mm, are vented each.
 const LOBE: f64 = 4.0;
 /// The neck widens from the gate to the funnel by this factor: a cast neck pulls out.
-const NECK_TAPER: f64 = 1.25;
+pub(super) const NECK_TAPER: f64 = 1.25;
 /// Least material between two vents, in mm.
 const BETWEEN_VENTS: f64 = 1.5;
 
@@ -302,6 +304,8 @@ pub struct Vent {
 pub struct Channels {
     /// The sprue.
     pub sprue: Sprue,
+    /// What several cavities are fed by.
+    pub runner: Option<Runner>,
     /// The vents, from one side of the body to the other.
     pub vents: Vec<Vent>,
 }
@@ -347,44 +351,85 @@ impl Channels {
         vented: &Form<'_>,
         block: &Bounds,
         keys: &[Key],
+        (gate, fed): (Gate, Option<Fed<'_>>),
     ) -> Result<Self, Problems> {
-        let vents = vents(design, vented, block, keys);
-        match (sprue(design, form, block), vents) {
-            (Ok(sprue), Ok(vents)) => Ok(Channels { sprue, vents }),
-            (sprue, vents) => Err(Problems(
-                [sprue.err(), vents.err()]
-                    .into_iter()
-                    .flatten()
-                    .flat_map(|p| p.0)
-                    .collect(),
-            )),
+        let (sprue, runner) = sprue(design, form, block, gate, fed);
+        let of_one = vents(design, vented, block, keys)?;
+        let across = fed.map_or(&[0.0][..], |fed| fed.across);
+        let vents = across
+            .iter()
+            .flat_map(|&y| {
+                of_one.iter().map(move |vent| {
+                    let mut vent = *vent;
+                    vent.bounds.min.y += y;
+                    vent.bounds.max.y += y;
+                    vent
+                })
+            })
+            .collect();
+        Ok(Channels {
+            sprue,
+            runner,
+            vents,
+        })
+    }
+
+    /// The channels with room on every side.
+    pub(super) fn roomier(&self, clearance: f64) -> Self {
+        let mut roomier = self.clone();
+        // An end at the block's face goes on through it.
+        for (_, r) in &mut roomier.sprue.corners {
+            *r += clearance;
         }
+        for vent in &mut roomier.vents {
+            for k in 0..3 {
+                vent.bounds.min[k] -= clearance;
+                vent.bounds.max[k] += clearance;
+            }
+        }
+        roomier
     }
 
     /// The channels as solids.
     pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
         let aside = Vector3::new(0.0, self.sprue.axis, 0.0);
         let mut meshes = vec![turned(&self.sprue.corners, tolerance).translated(&aside)];
+        meshes.extend(self.runner.iter().flat_map(|r| r.meshes(tolerance)));
         meshes.extend(self.vents.iter().map(|v| v.bounds.to_mesh()));
         meshes
     }
 }
 
-fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Problems> {
+/// The gate: its radius, and how far the sprue then covers the body.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Gate {
+    pub radius: f64,
+    pub covers: f64,
+}
+
+/// How deep a sprue with this gate covers the body before it is inside all round, and stays
+/// inside.
+fn covered(form: &Form<'_>, end: BodyEnd, gate: f64, share: f64) -> Option<f64> {
+    let axis = form.axis(end);
+    form.depth(end, share, |x| form.inscribed(x, axis) >= ROOM * gate)
+        .filter(|depth| {
+            let within = |i: i32| depth + buried(gate) * f64::from(i) / 8.0;
+            (0..=8).all(|i| form.inscribed(form.inward(end, within(i)), axis) >= gate)
+        })
+}
+
+/// Chooses the gate; `shot` is the volume of one bait.
+pub(super) fn gate(design: &Design, form: &Form<'_>, shot: f64) -> Result<Gate, Problems> {
     let mould = &design.mould;
-    let end = mould.sprue_end;
-    let (length, axis) = (form.length(), form.axis(end));
-    // How deep the sprue covers the body before it is inside all round, and stays inside.
-    let covered = |gate: f64, share: f64| {
-        form.depth(end, share, |x| form.inscribed(x, axis) >= ROOM * gate)
-            .filter(|depth| {
-                let within = |i: i32| depth + buried(gate) * f64::from(i) / 8.0;
-                (0..=8).all(|i| form.inscribed(form.inward(end, within(i)), axis) >= gate)
-            })
-    };
-    let (gate, depth) = match mould.gate_radius {
-        Some(gate) => (gate, covered(gate, MOST)),
-        None => {
+    let covered = |gate: f64, share: f64| covered(form, mould.sprue_end, gate, share);
+    let least_to_fill = mould.fill.map(|seconds| least_gate(design, shot, seconds));
+    let (radius, depth) = match (mould.gate_radius, least_to_fill) {
+        (Some(gate), _) => (gate, covered(gate, MOST)),
+        (None, Some(least)) if least > LEAST_GATE => {
+            let usual = covered(GATE, LITTLE).map_or(least, |_| GATE.max(least));
+            (usual, covered(usual, MOST))
+        }
+        (None, _) => {
             let tenths = |i: i32| f64::from(i) / 20.0;
             let (most, least) = ((20.0 * GATE) as i32, (20.0 * LEAST_GATE) as i32);
             (least..=most)
@@ -394,49 +439,169 @@ fn sprue(design: &Design, form: &Form<'_>, block: &Bounds) -> Result<Sprue, Prob
                 .unwrap_or((LEAST_GATE, covered(LEAST_GATE, MOST)))
         }
     };
-    let Some(depth) = depth else {
-        let fits = (1..=200)
-            .rev()
-            .map(|i| 0.05 * f64::from(i))
-            .find(|&gate| gate >= LEAST_GATE && covered(gate, MOST).is_some());
-        let problem = Problem::new(
-            "mould.sprue.gate",
-            "the body is too slim at this end for the gate: the sprue would swallow it",
-        )
-        .value(design.units.show(2.0 * gate));
-        return Err(match fits {
-            Some(fits) => problem
-                .limit(format!("at most {}", design.units.show(2.0 * fits)))
-                .hint("make the gate smaller, or move the sprue to the other end"),
-            None => problem.hint("move the sprue to the other end, or make this end stouter"),
-        }
-        .into());
-    };
-    let inside = form.inward(end, depth + buried(gate));
-    let neck = (NECK_TAPER * gate).min(mould.mouth_radius);
-    let mut corners = match end {
-        BodyEnd::Nose => vec![
-            (block.min.x, mould.mouth_radius),
-            (block.min.x + mould.funnel_depth, neck),
-            (inside, gate),
-        ],
-        BodyEnd::Tail => vec![
-            (block.max.x, mould.mouth_radius),
-            (block.max.x - mould.funnel_depth, neck),
-            (inside, gate),
-        ],
-    };
-    if end == BodyEnd::Tail {
-        corners.reverse();
+    if let Some(covers) = depth {
+        return Ok(Gate { radius, covers });
     }
-    debug_assert!(length > 0.0 && corners.windows(2).all(|w| w[1].0 > w[0].0));
-    Ok(Sprue {
+    let fits = (1..=200)
+        .rev()
+        .map(|i| 0.05 * f64::from(i))
+        .find(|&gate| gate >= LEAST_GATE && covered(gate, MOST).is_some());
+    if let (None, Some(least), Some(fits)) = (mould.gate_radius, least_to_fill, fits)
+        && least > fits
+    {
+        // The time goes with the inverse of the area.
+        let slower = mould.fill.unwrap_or_default() * (least / fits) * (least / fits);
+        return Err(Problem::new(
+            "mould.sprue.fill",
+            "the body is too slim at this end for a gate that fills it so fast",
+        )
+        .value(format!("{} s", mould.fill.unwrap_or_default()))
+        .limit(format!("at least {} s", libm::ceil(100.0 * slower) / 100.0))
+        .hint("allow more time, or move the sprue to the other end")
+        .into());
+    }
+    let problem = Problem::new(
+        "mould.sprue.gate",
+        "the body is too slim at this end for the gate: the sprue would swallow it",
+    )
+    .value(design.units.show(2.0 * radius));
+    Err(match fits {
+        Some(fits) => problem
+            .limit(format!("at most {}", design.units.show(2.0 * fits)))
+            .hint("make the gate smaller, or move the sprue to the other end"),
+        None => problem.hint("move the sprue to the other end, or make this end stouter"),
+    }
+    .into())
+}
+
+/// Radius of the least gate that lets the shot through in this time.
+///
+/// A lower bound: friction, which is most of it in a thick plastic, is left out.
+///
+/// # References
+/// Torricelli: a liquid leaves an opening under a head h at √(2 g h); of the opening's area
+/// 0.6 counts (discharge coefficient of a sharp edge, common practice). The head is the full
+/// funnel and the neck.
+fn least_gate(design: &Design, shot: f64, seconds: f64) -> f64 {
+    const GRAVITY: f64 = 9806.65;
+    const DISCHARGE: f64 = 0.6;
+    let head = design.mould.funnel_depth + NECK;
+    let speed = (2.0 * GRAVITY * head).sqrt();
+    (shot / (DISCHARGE * speed * seconds) / std::f64::consts::PI).sqrt()
+}
+
+/// Radius of the header for cavities at these places: twice the gate, more where the innermost
+/// gates would otherwise be much narrower than the outermost.
+pub(super) fn header(gate: Gate, across: &[f64], mouth: f64) -> f64 {
+    const MUCH: f64 = 0.7;
+    let length = NECK + gate.covers;
+    let narrowest = |radius: f64| {
+        balanced(across, radius, length, gate.radius)
+            .into_iter()
+            .fold(f64::INFINITY, f64::min)
+    };
+    let mut radius = 2.0 * gate.radius;
+    while narrowest(radius) < MUCH * gate.radius && 1.05 * radius < mouth {
+        radius *= 1.05;
+    }
+    radius
+}
+
+/// The sprue down to the body, or to the header with its necks.
+fn sprue(
+    design: &Design,
+    form: &Form<'_>,
+    block: &Bounds,
+    gate: Gate,
+    fed: Option<Fed<'_>>,
+) -> (Sprue, Option<Runner>) {
+    let mould = &design.mould;
+    let end = mould.sprue_end;
+    let axis = form.axis(end);
+    // From the face inwards.
+    let (face, inward) = match end {
+        BodyEnd::Nose => (block.min.x, 1.0),
+        BodyEnd::Tail => (block.max.x, -1.0),
+    };
+    let rising = |mut corners: Vec<(f64, f64)>| {
+        if end == BodyEnd::Tail {
+            corners.reverse();
+        }
+        debug_assert!(corners.windows(2).all(|w| w[1].0 > w[0].0));
+        corners
+    };
+    let funnel = |neck: f64| {
+        let neck = neck.min(mould.mouth_radius);
+        [
+            (face, mould.mouth_radius),
+            (face + inward * mould.funnel_depth, neck),
+        ]
+    };
+    let Some(Fed { across, radius }) = fed else {
+        let inside = form.inward(end, gate.covers + buried(gate.radius));
+        let [mouth, neck] = funnel(NECK_TAPER * gate.radius);
+        let sprue = Sprue {
+            end,
+            axis,
+            gate_radius: gate.radius,
+            covers: gate.covers,
+            corners: rising(vec![mouth, neck, (inside, gate.radius)]),
+        };
+        return (sprue, None);
+    };
+    let at = face + inward * (mould.funnel_depth + radius);
+    // Both reach a little past the header's axis, so that no two ends are flush.
+    let past = 0.2 * radius * inward;
+    let necks: Vec<Neck> = across
+        .iter()
+        .zip(balanced(across, radius, NECK + gate.covers, gate.radius))
+        .map(|(&across, gate_radius)| {
+            let gate_radius = gate_radius.max(LEAST_GATE);
+            let covers = covered(form, end, gate_radius, MOST).unwrap_or(gate.covers);
+            let inside = form.inward(end, covers + buried(gate_radius));
+            Neck {
+                across: across + axis,
+                gate_radius,
+                corners: rising(vec![
+                    (at - past, NECK_TAPER * gate_radius),
+                    (inside, gate_radius),
+                ]),
+            }
+        })
+        .collect();
+    let [mouth, neck] = funnel(0.9 * radius);
+    let sprue = Sprue {
         end,
         axis,
-        gate_radius: gate,
-        covers: depth,
-        corners,
-    })
+        gate_radius: gate.radius,
+        covers: gate.covers,
+        corners: rising(vec![
+            mouth,
+            neck,
+            (at + past, 0.9 * radius.min(neck.1 / 0.9)),
+        ]),
+    };
+    let beyond = 1.2 * NECK_TAPER * gate.radius;
+    let span = [
+        axis + across.first().copied().unwrap_or_default() - beyond,
+        axis + across.last().copied().unwrap_or_default() + beyond,
+    ];
+    let runner = Runner {
+        at,
+        radius,
+        span,
+        necks,
+    };
+    (sprue, Some(runner))
+}
+
+/// Cavities fed by a header.
+#[derive(Clone, Copy)]
+pub(super) struct Fed<'a> {
+    /// Where they are, from the body's own place.
+    pub across: &'a [f64],
+    /// Radius of the header.
+    pub radius: f64,
 }
 
 /// How far a sprue is sunk into the body beyond where it is inside all round.
@@ -454,6 +619,10 @@ fn vents(
     // A collar's seat is no way out for the air: vents leave before it, sideways.
     let place = |count: usize| {
         if end == BodyEnd::Tail && form.has_collar {
+            // Sideways would run into the neighbour.
+            if design.mould.cavities > 1 {
+                return (count == 0).then(Vec::new);
+            }
             sideways(design, form, block, keys, count)
         } else {
             endways(design, form, block, end, count)
@@ -545,7 +714,7 @@ fn sideways(
                 break None;
             }
             let clear = keys.iter().filter(|k| k.at[1] * sign > 0.0).all(|k| {
-                let reach = k.socket_radius() + KEY_LAND;
+                let reach = k.reach()[0] + KEY_LAND;
                 edges[0] > k.at[0] + reach || edges[1] < k.at[0] - reach
             });
             // Of both edges the one nearer to the middle.

@@ -1,20 +1,28 @@
-//! Registration keys: cones on the lower half, sockets in the upper.
+//! Registration keys on the lower half, sockets in the upper.
 
-use super::tools::turned_upright;
+use nalgebra::Point3;
+
+use super::tools::{stacked, turned_upright};
 use crate::mesh::{Bounds, Mesh};
 use crate::spec::{
-    Design, KEY_LAND as LAND, KEY_TAPER as TAPER, Problem, Problems, socket_radius, wall_for_keys,
+    Design, KEY_LAND as LAND, KEY_TAPER as TAPER, KeyShape, Problem, Problems, cap_radius,
+    socket_radius, wall_for_keys,
 };
 
 /// How far a key is rooted in its half, so that the two fuse.
 const ROOT: f64 = 1.0;
-/// One registration key, a cone standing on the parting plane.
+/// Corners of a dome's profile.
+const DOME: usize = 12;
+
+/// One registration key, standing on the parting plane.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Key {
+    /// What it looks like.
+    pub shape: KeyShape,
     /// Where it stands, in the mould's x and y.
     pub at: [f64; 2],
-    /// Radius at its foot.
+    /// Radius at its foot; half the width of a bar.
     pub radius: f64,
     /// Height.
     pub height: f64,
@@ -23,29 +31,86 @@ pub struct Key {
 }
 
 impl Key {
-    /// The cone with a root below the parting plane.
+    /// The key with a root below the parting plane.
     pub(super) fn rooted(&self, tolerance: f64) -> Mesh {
-        let (r, h) = (self.radius, self.height);
-        turned_upright(self.at, &[(-ROOT, r), (0.0, r), (h, TAPER * r)], tolerance)
+        self.solid(0.0, ROOT, tolerance)
     }
 
-    /// The cone alone.
+    /// The key alone.
     fn bump(&self, tolerance: f64) -> Mesh {
-        let (r, h) = (self.radius, self.height);
-        turned_upright(self.at, &[(0.0, r), (h, TAPER * r)], tolerance)
+        self.solid(0.0, 0.0, tolerance)
     }
 
-    /// The socket: the cone moved out by the clearance.
+    /// The socket: the key moved out by the clearance.
     pub(super) fn socket(&self, tolerance: f64) -> Mesh {
-        let lean = (1.0 - TAPER) * self.radius / self.height;
-        let (foot, depth) = (self.socket_radius(), self.height + self.clearance);
-        let corners = [(0.0, foot), (depth, foot - lean * depth)];
-        turned_upright(self.at, &corners, tolerance)
+        self.solid(self.clearance, 0.0, tolerance)
     }
 
-    /// Radius of the socket at the parting plane.
+    /// What makes the socket when a half is cast over it, with a root below the parting plane.
+    pub(super) fn counterpart(&self, tolerance: f64) -> Mesh {
+        self.solid(self.clearance, ROOT, tolerance)
+    }
+
+    /// The key, every face moved out by `out`, with a root of this depth.
+    fn solid(&self, out: f64, root: f64, tolerance: f64) -> Mesh {
+        let (r, h) = (self.radius, self.height);
+        let foot = socket_radius(self.shape, r, h, out);
+        let lean = (1.0 - TAPER) * r / h;
+        let top = h + out;
+        match self.shape {
+            KeyShape::Cone => {
+                let mut corners = vec![(0.0, foot), (top, foot - lean * top)];
+                if root > 0.0 {
+                    corners.insert(0, (-root, foot));
+                }
+                turned_upright(self.at, &corners, tolerance)
+            }
+            KeyShape::Dome => {
+                // A cap of a ball about a middle on or below the parting plane.
+                let ball = cap_radius(r, h);
+                let (middle, ball) = (h - ball, ball + out);
+                let edge = libm::atan2(foot, -middle);
+                let mut corners = Vec::new();
+                if root > 0.0 {
+                    corners.push((-root, foot));
+                }
+                corners.push((0.0, foot));
+                // Its top is cut flat, so that no facet is a needle.
+                for i in 1..DOME {
+                    let angle = edge * (DOME - i) as f64 / DOME as f64;
+                    corners.push((middle + ball * libm::cos(angle), ball * libm::sin(angle)));
+                }
+                turned_upright(self.at, &corners, tolerance)
+            }
+            KeyShape::Bar => {
+                let level = |z: f64, narrower: f64| {
+                    let half = [2.0 * r + foot - r - narrower, foot - narrower];
+                    Bounds {
+                        min: Point3::new(self.at[0] - half[0], self.at[1] - half[1], z),
+                        max: Point3::new(self.at[0] + half[0], self.at[1] + half[1], z),
+                    }
+                };
+                let mut levels = vec![level(0.0, 0.0), level(top, lean * top)];
+                if root > 0.0 {
+                    levels.insert(0, level(-root, 0.0));
+                }
+                stacked(&levels)
+            }
+        }
+    }
+
+    /// Radius of the socket at the parting plane; half the width of a bar's.
     pub fn socket_radius(&self) -> f64 {
-        socket_radius(self.radius, self.height, self.clearance)
+        socket_radius(self.shape, self.radius, self.height, self.clearance)
+    }
+
+    /// How far the socket reaches along the block and across it.
+    pub fn reach(&self) -> [f64; 2] {
+        let across = self.socket_radius();
+        match self.shape {
+            KeyShape::Cone | KeyShape::Dome => [across; 2],
+            KeyShape::Bar => [across + self.radius, across],
+        }
     }
 
     /// Volume between key and socket, in mm³.
@@ -58,17 +123,26 @@ impl Key {
 /// them drawn in so that the set fits no other way round.
 pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problems> {
     let mould = &design.mould;
+    if mould.key_count == 0 {
+        return Ok(Vec::new());
+    }
     let key = |x: f64, y: f64| Key {
+        shape: mould.key_shape,
         at: [x, y],
         radius: mould.key_radius,
         height: mould.key_height,
         clearance: mould.key_clearance,
     };
-    let reach = key(0.0, 0.0).socket_radius();
+    let [along, reach] = key(0.0, 0.0).reach();
     let mut problems = Vec::new();
 
     // The rules see to this; a design built by hand may not have passed them.
-    let needed = wall_for_keys(mould.key_radius, mould.key_height, mould.key_clearance);
+    let needed = wall_for_keys(
+        mould.key_shape,
+        mould.key_radius,
+        mould.key_height,
+        mould.key_clearance,
+    );
     if mould.wall < needed - 1e-9 {
         problems.push(
             Problem::new("mould.wall", "the wall is thinner than the keys need")
@@ -78,8 +152,8 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     }
 
     // Ends of the rows, and the least distance between two keys of a row.
-    let (from, to) = (block.min.x + LAND + reach, block.max.x - LAND - reach);
-    let pitch = 2.0 * reach + LAND;
+    let (from, to) = (block.min.x + LAND + along, block.max.x - LAND - along);
+    let pitch = 2.0 * along + LAND;
     let on_left = mould.key_count / 2;
     let on_right = mould.key_count - on_left;
     // The fuller row, plus the room by which its last key is drawn in.

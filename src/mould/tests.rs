@@ -63,6 +63,7 @@ fn design() -> Design {
             vent_count: Some(2),
             vent_width: 1.5,
             vent_depth: 0.5,
+            ..MouldDesign::default()
         },
         tolerance: 0.05,
     }
@@ -315,6 +316,10 @@ fn vents_begin_at_the_tips_of_what_reaches_beyond_the_trunk() {
     assert!(mould.channels.vents.iter().all(|v| v.bounds.min.x < 90.0));
 }
 
+mod cavities;
+mod holding;
+mod routes;
+
 mod any_body {
     use super::*;
     use proptest::prelude::*;
@@ -324,9 +329,10 @@ mod any_body {
         let bow = prop::option::of(-0.1f64..0.1);
         let shape = (0.3f64..1.4, 0.5f64..1.5, 0usize..5, bow);
         let ends = any::<[bool; 2]>();
-        let mould = (any::<[bool; 3]>(), 0usize..4, 4usize..8);
+        let making = (0usize..3, 1usize..4, 0usize..3, any::<[bool; 3]>());
+        let mould = (any::<[bool; 3]>(), 0usize..4, 4usize..8, making);
         (stations, shape, ends, mould).prop_map(
-            |(stations, (wide, deep, n, bow), round, (flags, vents, keys))| {
+            |(stations, (wide, deep, n, bow), round, (flags, vents, keys, making))| {
                 let mut d = design();
                 let mut at = 0.0;
                 let mut back = Vec::new();
@@ -379,6 +385,22 @@ mod any_body {
                 }
                 d.mould.vent_count = (vents > 0).then_some(vents);
                 d.mould.key_count = keys;
+                let (route, cavities, shape, [bolts, bands, small]) = making;
+                d.mould.route = [Route::Block, Route::Boxes, Route::Board][route];
+                d.mould.key_shape = [KeyShape::Cone, KeyShape::Dome, KeyShape::Bar][shape];
+                d.mould.key_height = [4.0, 2.5, 3.0][shape];
+                if d.mould.route == Route::Block {
+                    d.mould.bolts = bolts.then_some(Thread::M4);
+                } else {
+                    d.mould.key_clearance = 0.0;
+                }
+                d.mould.bands = bands;
+                if d.mould.route != Route::Board {
+                    d.mould.cavities = cavities;
+                }
+                if small {
+                    d.mould.bed = [70.0, 90.0, 120.0];
+                }
                 d
             },
         )
@@ -388,11 +410,18 @@ mod any_body {
         #![proptest_config(ProptestConfig::with_cases(48))]
         #[test]
         fn gives_a_sound_mould_or_a_named_problem(d in designs()) {
-            match Mould::build(&d, &Body::from_design(&d)) {
-                Ok(mould) => {
+            let body = Body::from_design(&d);
+            let made = Master::build(&d, &body).map_err(MouldError::from).and_then(|made| {
+                let mould = Mould::around(&d, &body, &made.mesh)?;
+                let parts = mould.parts(&d, &body, &made.mesh)?;
+                Ok((mould, parts))
+            });
+            match made {
+                Ok((mould, parts)) => {
                     sound(&mould);
-                    for mesh in mould.printed() {
-                        crate::export::stl::to_bytes(&mesh, "test").unwrap();
+                    for mesh in parts.iter().flat_map(|part| &part.pieces) {
+                        mesh.check().unwrap();
+                        crate::export::stl::to_bytes(mesh, "test").unwrap();
                     }
                 }
                 Err(MouldError::Spec(problems)) => {

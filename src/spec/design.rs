@@ -1,8 +1,8 @@
 //! A spec that has passed every rule: plain millimetres, every default filled in.
 
 use super::{
-    BodyEnd, BoreDesign, End, EyesDesign, FinDesign, LegsDesign, Parting, PocketDesign, SlotDesign,
-    TailDesign,
+    BodyEnd, BoreDesign, End, EyesDesign, FinDesign, KeyShape, LegsDesign, Parting, PocketDesign,
+    Route, SlotDesign, TailDesign, Thread,
 };
 
 /// A checked bait design. All lengths in millimetres.
@@ -91,6 +91,34 @@ pub struct CollarDesign {
 /// The mould's numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MouldDesign {
+    /// How it is made.
+    pub route: Route,
+    /// Baits side by side in it.
+    pub cavities: usize,
+    /// From one bait to the next; `None`: as close as their outlines allow.
+    pub pitch: Option<f64>,
+    /// Bolts through both halves.
+    pub bolts: Option<Thread>,
+    /// Whether bands hold it together.
+    pub bands: bool,
+    /// Whether there are notches to pry it open at; `None`: where there is room.
+    pub notches: Option<bool>,
+    /// The printer's room.
+    pub bed: [f64; 3],
+    /// Radius of the dowels that join pieces; `None`: the thickest that fit.
+    pub dowel_radius: Option<f64>,
+    /// Room between a master and its trough.
+    pub board_clearance: f64,
+    /// Thickness of sheet material.
+    pub sheet: f64,
+    /// Width of a cut in it.
+    pub kerf: f64,
+    /// Shape of the keys.
+    pub key_shape: KeyShape,
+    /// Radius of an injector's tip, if there is one.
+    pub nozzle_radius: Option<f64>,
+    /// Time in which the shot should run in, in seconds.
+    pub fill: Option<f64>,
     /// The plane it opens along.
     pub parting: Parting,
     /// Least material over the body.
@@ -119,6 +147,52 @@ pub struct MouldDesign {
     pub vent_depth: f64,
 }
 
+impl Design {
+    /// The mould's cavity over the bait: a printed one allows for plastic and print, one of
+    /// silicone for plastic and silicone.
+    pub fn mould_scale(&self) -> f64 {
+        match self.mould.route {
+            Route::Block => self.allowances.cavity_scale(),
+            Route::Boxes | Route::Board => self.allowances.pattern_scale(),
+        }
+    }
+}
+
+impl Default for MouldDesign {
+    /// What a spec that says nothing of its mould comes to.
+    fn default() -> Self {
+        MouldDesign {
+            route: Route::Block,
+            cavities: 1,
+            pitch: None,
+            bolts: None,
+            bands: false,
+            notches: None,
+            bed: [220.0, 220.0, 250.0],
+            dowel_radius: None,
+            board_clearance: 0.2,
+            sheet: 4.0,
+            kerf: 0.2,
+            key_shape: KeyShape::Cone,
+            nozzle_radius: None,
+            fill: None,
+            parting: Parting::Flank,
+            wall: 9.5,
+            key_count: 4,
+            key_radius: 3.0,
+            key_height: 4.0,
+            key_clearance: 0.2,
+            sprue_end: BodyEnd::Nose,
+            gate_radius: None,
+            mouth_radius: 8.0,
+            funnel_depth: 12.0,
+            vent_count: None,
+            vent_width: 1.5,
+            vent_depth: 0.5,
+        }
+    }
+}
+
 /// Radius at the top of a key, as a share of that at its foot.
 pub(crate) const KEY_TAPER: f64 = 0.6;
 /// Least material between a socket and the outside of the block, and between a socket and
@@ -127,15 +201,39 @@ pub(crate) const KEY_LAND: f64 = 1.5;
 /// Least material over a key, where its socket ends within the half (reasoned).
 const OVER_KEY: f64 = 2.0;
 
-/// Radius at the parting face of the socket for a key: the key's cone moved out by the
-/// clearance, square to its flank.
-pub(crate) fn socket_radius(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
-    let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
-    key_radius + clearance * (1.0 + lean * lean).sqrt()
+/// Radius of the ball that a cap of this radius and height is cut from.
+pub(crate) fn cap_radius(radius: f64, height: f64) -> f64 {
+    (radius * radius + height * height) / (2.0 * height)
+}
+
+/// Radius at the parting face of the socket for a key: the key moved out by the clearance,
+/// square to its surface. For a bar, half its width.
+pub(crate) fn socket_radius(
+    shape: KeyShape,
+    key_radius: f64,
+    key_height: f64,
+    clearance: f64,
+) -> f64 {
+    match shape {
+        KeyShape::Cone | KeyShape::Bar => {
+            let lean = (1.0 - KEY_TAPER) * key_radius / key_height;
+            key_radius + clearance * (1.0 + lean * lean).sqrt()
+        }
+        KeyShape::Dome => {
+            let ball = cap_radius(key_radius, key_height);
+            let (middle, ball) = (key_height - ball, ball + clearance);
+            (ball * ball - middle * middle).sqrt()
+        }
+    }
 }
 
 /// The thinnest wall that holds such keys: beside the body as well as under them.
-pub(crate) fn wall_for_keys(key_radius: f64, key_height: f64, clearance: f64) -> f64 {
-    let beside = 2.0 * (socket_radius(key_radius, key_height, clearance) + KEY_LAND);
+pub(crate) fn wall_for_keys(
+    shape: KeyShape,
+    key_radius: f64,
+    key_height: f64,
+    clearance: f64,
+) -> f64 {
+    let beside = 2.0 * (socket_radius(shape, key_radius, key_height, clearance) + KEY_LAND);
     beside.max(key_height + clearance + OVER_KEY)
 }

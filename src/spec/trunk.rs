@@ -62,7 +62,8 @@ pub enum CamberDesign {
     Stations(Vec<[f64; 2]>),
 }
 
-/// Readings that a body was measured by, and how far each lies from the curve.
+/// Readings that a body was measured by, and how far each lies from the curve: in the size
+/// that was measured, whatever size is made.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MeasuredDesign {
     /// How far a reading may be off, either way.

@@ -1,6 +1,6 @@
 """Volume that a swept and canted pair of fins adds to a rod, by the C++ engine Manifold.
 
-Prints the number that src/body/feature/tests.rs holds. Built from the description of the
+Prints the number that src/body/feature/limb_tests.rs holds. Built from the description of the
 shapes alone: a rod of 12 mm across and 40 mm long; a sharp plate 12 mm long, 5 mm high and 2 mm
 thick whose root lies on the surface at 60 degrees from the back, its front 14 mm from the nose.
 Needs: pip install manifold3d numpy

@@ -93,7 +93,11 @@ impl Course {
                 feature.show(SKIN)
             ));
         }
-        Err(problem.hint("make it thinner, or move its ends"))
+        Err(problem.hint(if feature.ground.body().camber.is_some() {
+            "the body is bowed: give the bore's ends heights of their own, or make it thinner"
+        } else {
+            "make it thinner, or move its ends"
+        }))
     }
 
     fn is_clear(&self, ground: &Ground<'_>, frame: &Frame, radius: f64, places: usize) -> bool {

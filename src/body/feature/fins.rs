@@ -8,7 +8,6 @@ use kurbo::{BezPath, ParamCurve, ParamCurveDeriv, PathEl, PathSeg};
 use nalgebra::{Point3, Vector3};
 
 use super::{Effect, Feature};
-use crate::body::Body;
 use crate::body::place::sin_cos;
 use crate::curve::Outline;
 use crate::mesh::Mesh;
@@ -29,11 +28,11 @@ const SHARE: f64 = 0.5;
 const GRID: f64 = 1.0 / 1_048_576.0;
 
 pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Problem> {
-    let (path, body, tolerance) = (&feature.path, feature.body(), feature.tolerance);
+    let (path, tolerance) = (&feature.path, feature.tolerance);
     let above = above_root(path, fin, tolerance)?;
     let root = above[above.len() - 1][0];
-    let frame = Frame::new(path, fin, root, body)?;
-    let depth = frame.depth(path, fin, root, body)?;
+    let frame = Frame::new(feature, fin, root)?;
+    let depth = frame.depth(feature, fin, root)?;
 
     let lean = libm::tan(fin.sweep.to_radians());
     let mut outline = vec![[root, -depth], [root, 0.0]];
@@ -47,7 +46,7 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
             format!("{path}.rounding"),
             "this fin is too narrow somewhere for its rounded rim",
         )
-        .value(format!("{} mm", fin.rounding))
+        .value(feature.show(fin.rounding))
         .hint(
             "make the rounding smaller (0 for a sharp rim), the fin thinner, or its outline wider",
         ),
@@ -164,7 +163,9 @@ struct Frame {
 }
 
 impl Frame {
-    fn new(path: &str, fin: &FinDesign, root: f64, body: &Body) -> Result<Self, Problem> {
+    fn new(feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<Self, Problem> {
+        let (path, body) = (&feature.path, feature.body());
+        let show = |mm: f64| feature.show(mm);
         let front = body.place(fin.at, fin.angle).point;
         let reach = |x: f64| (body.place(x, fin.angle).point - front).norm();
         let last = body.length() - FROM_END;
@@ -173,8 +174,8 @@ impl Frame {
                 format!("{path}.at"),
                 "the root of this fin runs past the end of the body",
             )
-            .value(format!("{} mm, with a root of {root:.2} mm", fin.at))
-            .limit(format!("a root of at most {:.2} mm here", reach(last)))
+            .value(format!("{}, with a root of {}", show(fin.at), show(root)))
+            .limit(format!("a root of at most {} here", show(reach(last))))
             .hint("move it forward or make its root shorter"));
         }
         let (mut a, mut b) = (fin.at, last);
@@ -232,7 +233,9 @@ impl Frame {
     }
 
     /// How deep below the root line the plate has to go.
-    fn depth(&self, path: &str, fin: &FinDesign, root: f64, body: &Body) -> Result<f64, Problem> {
+    fn depth(&self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<f64, Problem> {
+        let (path, body) = (&feature.path, feature.body());
+        let show = |mm: f64| feature.show(mm);
         const STEP: f64 = 0.1;
         let columns = (libm::ceil(root / 0.5) as usize).clamp(16, 400);
         let half = 0.5 * fin.thickness;
@@ -257,8 +260,9 @@ impl Frame {
                         "the root of this fin is wider than the body is here",
                     )
                     .value(format!(
-                        "{} mm thick, {at:.2} mm from the nose",
-                        fin.thickness
+                        "{} thick, {} from the nose",
+                        show(fin.thickness),
+                        show(at)
                     ))
                     .hint("make the fin thinner, its root shorter, or move it"));
                 };
@@ -274,9 +278,11 @@ impl Frame {
                 "the root of this fin would come out of the other side of the body",
             )
             .value(format!(
-                "{depth:.1} mm deep, {ROOT} mm below the lowest place along the root"
+                "{} deep, {} below the lowest place along the root",
+                show(depth),
+                show(ROOT)
             ))
-            .limit(format!("at most {room:.1} mm"))
+            .limit(format!("at most {}", show(room)))
             .hint(
                 "make the root shorter or the fin thinner, or move it where the body is thicker",
             ));

@@ -5,7 +5,6 @@ use nalgebra::{Point3, Vector3};
 use super::strand::{Size, Strand, Tip};
 use super::tails::{Behind, burial};
 use super::{Effect, Feature};
-use crate::body::Body;
 use crate::body::place::sin_cos;
 use crate::spec::{Bunch, LegStand, LegsDesign, Problem};
 
@@ -25,15 +24,14 @@ struct Seat {
 }
 
 pub(super) fn add(feature: &mut Feature<'_>, legs: &LegsDesign) -> Result<(), Problem> {
-    let (path, body) = (&feature.path, feature.body());
     let seats = match legs.stand {
         LegStand::Row {
             at,
             angle,
             pitch,
             lean,
-        } => row(path, legs, body, [at, angle, pitch, lean])?,
-        LegStand::Tail(bunch) => behind(path, legs, body, bunch)?,
+        } => row(feature, legs, [at, angle, pitch, lean])?,
+        LegStand::Tail(bunch) => behind(feature, legs, bunch)?,
     };
     let behind = match legs.stand {
         LegStand::Row { .. } => None,
@@ -63,18 +61,22 @@ fn fanned(legs: &LegsDesign, i: usize) -> f64 {
 }
 
 fn row(
-    path: &str,
+    feature: &Feature<'_>,
     legs: &LegsDesign,
-    body: &Body,
     [at, angle, pitch, lean]: [f64; 4],
 ) -> Result<Vec<Seat>, Problem> {
+    let body = feature.body();
     let reach = 0.5 * pitch * (legs.count - 1) as f64 + legs.root;
     if at - reach < ROOT || at + reach > body.length() - ROOT {
         return Err(Problem::new(
-            path,
+            &feature.path,
             "this row of legs is longer than the body has room for",
         )
-        .value(format!("{:.2} mm to either side of {at} mm", reach))
+        .value(format!(
+            "{} to either side of {}",
+            feature.show(reach),
+            feature.show(at)
+        ))
         .hint("fewer or thinner legs, less pitch, or another place"));
     }
     (0..legs.count)
@@ -85,7 +87,7 @@ fn row(
             let ray = Vector3::new(0.0, sin, cos);
             let (back, out) = sin_cos(lean + fanned(legs, i));
             let direction = Vector3::x() * back + ray * out;
-            let root = depth(path, legs, body, surface, direction)?;
+            let root = depth(feature, legs, surface, direction)?;
             Ok(Seat {
                 surface,
                 direction,
@@ -98,13 +100,13 @@ fn row(
 
 /// How deep below the surface the whole of a root's end is inside.
 fn depth(
-    path: &str,
+    feature: &Feature<'_>,
     legs: &LegsDesign,
-    body: &Body,
     surface: Point3<f64>,
     direction: Vector3<f64>,
 ) -> Result<f64, Problem> {
     const STEP: f64 = 0.1;
+    let body = feature.body();
     let axes = axes(&direction);
     let inside = |depth: f64| {
         (0..12).all(|k| {
@@ -117,12 +119,15 @@ fn depth(
     let first = (0..=libm::ceil(most / STEP) as usize)
         .map(|k| STEP * k as f64)
         .find(|&d| inside(d));
-    let problem =
-        |what: &str| {
-            Problem::new(format!("{path}.root"), what)
-            .value(format!("{:.2} mm, {:.2} mm from the nose", 2.0 * legs.root, surface.x))
+    let problem = |what: &str| {
+        Problem::new(format!("{}.root", feature.path), what)
+            .value(format!(
+                "{}, {} from the nose",
+                feature.show(2.0 * legs.root),
+                feature.show(surface.x)
+            ))
             .hint("make the root thinner, lean it less, or move the row where the body is thicker")
-        };
+    };
     let first =
         first.ok_or_else(|| problem("the root of this leg is thicker than the body is here"))?;
     let depth = first.max(ROOT) + 2.0 * STEP;
@@ -135,7 +140,8 @@ fn depth(
     }
 }
 
-fn behind(path: &str, legs: &LegsDesign, body: &Body, bunch: Bunch) -> Result<Vec<Seat>, Problem> {
+fn behind(feature: &Feature<'_>, legs: &LegsDesign, bunch: Bunch) -> Result<Vec<Seat>, Problem> {
+    let body = feature.body();
     let n = legs.count;
     let thick = legs.root * legs.flat;
     // The roots side by side, as far as the body has room; then they overlap.
@@ -160,13 +166,13 @@ fn behind(path: &str, legs: &LegsDesign, body: &Body, bunch: Bunch) -> Result<Ve
             }
             Err(share) => {
                 return Err(Problem::new(
-                    format!("{path}.root"),
+                    format!("{}.root", feature.path),
                     "the root of these legs is thicker than the body is near its tail",
                 )
-                .value(format!("{:.2} mm", 2.0 * legs.root))
+                .value(feature.show(2.0 * legs.root))
                 .limit(format!(
-                    "at most {:.2} mm on this body",
-                    2.0 * legs.root * share
+                    "at most {} on this body",
+                    feature.show(2.0 * legs.root * share)
                 ))
                 .hint("make the roots thinner or the body's end thicker"));
             }

@@ -8,6 +8,7 @@ use crate::body::Body;
 use crate::body::place::sin_cos;
 use crate::mesh::Mesh;
 use crate::mesh::plate::plate;
+use crate::quantity::LengthUnit;
 use crate::spec::{
     CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
 };
@@ -69,6 +70,7 @@ struct Site<'a> {
     path: &'a str,
     body: &'a Body,
     tolerance: f64,
+    units: LengthUnit,
 }
 
 /// Where a tail's kind stands in the spec.
@@ -87,6 +89,7 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
         path: path(tail),
         body: feature.body(),
         tolerance: feature.tolerance,
+        units: feature.units,
     };
     let (thickness, at) = match tail {
         TailDesign::Paddle(t) => site.paddle(t, &mut tools)?,
@@ -160,8 +163,11 @@ impl Site<'_> {
             path,
             "the root of this tail is thicker than the body is near its end",
         )
-        .value(format!("{:.2} mm", 2.0 * size))
-        .limit(format!("at most {:.2} mm on this body", 2.0 * most))
+        .value(self.units.show(2.0 * size))
+        .limit(format!(
+            "at most {} on this body",
+            self.units.show(2.0 * most)
+        ))
         .hint("make the tail thinner or the body's end thicker"))
     }
 
@@ -183,8 +189,8 @@ impl Site<'_> {
         if t.neck < reach {
             return Err(
                 Problem::new("tail.paddle.neck", "the disc would stand in the body")
-                    .value(format!("{} mm", t.neck))
-                    .limit(format!("at least {reach:.2} mm for this disc"))
+                    .value(self.units.show(t.neck))
+                    .limit(format!("at least {} for this disc", self.units.show(reach)))
                     .hint("make the neck longer, the disc smaller or steeper"),
             );
         }
@@ -360,7 +366,11 @@ impl Site<'_> {
                         "tail.fork.root",
                         "the root of this tail is larger than the body is near its end",
                     )
-                    .value(format!("{:.2} mm by {} mm", 2.0 * root, t.thickness))
+                    .value(format!(
+                        "{} by {}",
+                        self.units.show(2.0 * root),
+                        self.units.show(t.thickness)
+                    ))
                     .limit(format!(
                         "at most {:.0} % of that on this body",
                         100.0 * share

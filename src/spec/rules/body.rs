@@ -263,11 +263,17 @@ impl Rules<'_> {
         }
     }
 
-    fn is_thick(&self, size: f64, length: f64) -> bool {
+    pub(super) fn is_thick(&self, size: f64, length: f64) -> bool {
         size > length * (1.0 + SAME_PLACE)
     }
 
-    fn thick(&mut self, path: &str, value: String, length: f64, written: Option<Length>) {
+    pub(super) fn thick(
+        &mut self,
+        path: &str,
+        value: String,
+        length: f64,
+        written: Option<Length>,
+    ) {
         let problem = Problem::new(path, "this makes the bait thicker than it is long")
             .value(value)
             .limit(format_args!("up to {}, the length", self.show(length)));

@@ -66,7 +66,13 @@ impl Rules<'_> {
             );
         }
         let count = measured.readings.len() as f64;
-        self.number(LIST, count, &(2.0..=MOST as f64));
+        if !(2..=MOST).contains(&measured.readings.len()) {
+            self.report(
+                Problem::new(LIST, "this is no number of readings to lay a curve through")
+                    .value(format_args!("{count} of them"))
+                    .limit(format_args!("2 to {MOST} readings")),
+            );
+        }
         let path = "body.measured.uncertainty";
         let uncertainty = self.length(path, measured.uncertainty, &UNCERTAINTY);
         let mut list = Vec::new();
@@ -97,6 +103,15 @@ impl Rules<'_> {
                     at
                 })
             });
+            let thick = [reading.diameter, reading.height, reading.width];
+            for (name, written) in ["diameter", "height", "width"].into_iter().zip(thick) {
+                if let (Some(written), Some(length)) = (written, length)
+                    && self.is_thick(written.to_mm(self.units) * self.scale, length)
+                {
+                    let path = format!("{LIST}[{index}].{name}");
+                    self.thick(&path, written.to_string(), length, Some(written));
+                }
+            }
             if let Some(at) = at {
                 list.push(Reading {
                     index,
@@ -201,16 +216,18 @@ impl Rules<'_> {
         };
         let mut found = readings.list.clone();
         found.sort_by_key(|r| r.index);
+        // Told as it was read, whatever size is made of it.
+        let scale = self.scale;
         let off = |knots: &[Knot], r: &Reading, size: Option<f64>| {
             let knot = knots.iter().find(|k| (k.at - r.at).abs() <= SAME_PLACE)?;
-            size.map(|size| [size, 2.0 * knot.before - size])
+            size.map(|size| [size, 2.0 * knot.before - size].map(|s| s / scale))
         };
         let design = MeasuredDesign {
-            uncertainty: readings.uncertainty,
+            uncertainty: readings.uncertainty / scale,
             readings: found
                 .iter()
                 .map(|r| ReadingDesign {
-                    at: r.at,
+                    at: r.at / scale,
                     height: off(&height, r, r.height),
                     width: half_width.as_ref().and_then(|w| off(w, r, r.width)),
                 })

@@ -7,6 +7,7 @@
 mod allowances;
 mod body;
 mod fair;
+mod holding;
 mod inserts;
 mod limbs;
 mod measured;
@@ -21,8 +22,8 @@ use std::ops::RangeInclusive;
 
 use super::design::wall_for_keys;
 use super::{
-    BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, Knot, MouldDesign,
-    MouldSpec, Parting, Problem, Problems, Spec, Width,
+    BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, KeyShape, Knot,
+    MouldDesign, MouldSpec, Parting, Problem, Problems, Route, Spec, Width,
 };
 use crate::quantity::{Length, LengthUnit};
 
@@ -317,7 +318,7 @@ impl Rules<'_> {
         const OWN: [&str; 4] = ["mould.", "mesh.", "material.", "sizes["];
         const STAY: [(&str, &[&str]); 4] = [
             ("fin[", &[".thickness", ".rounding"]),
-            ("tail.", &[".thickness"]),
+            ("tail.", &[".thickness", "curl.tip"]),
             ("bore[", &[".diameter"]),
             ("slot[", &[".width"]),
         ];

@@ -103,22 +103,38 @@ impl Rules<'_> {
 
     pub(super) fn mould(&mut self, mould: &MouldSpec, has_collar: bool) -> Option<MouldDesign> {
         let keys = &mould.keys;
-        let count = f64::from(keys.count.unwrap_or(4));
-        let key_count = self.number("mould.keys.count", count, &KEY_COUNT);
+        // None at all has to be said.
+        let key_count = match keys.count {
+            Some(0) if !self.is_broken("mould.keys.count") => Some(0.0),
+            count => {
+                let count = f64::from(count.unwrap_or(4));
+                self.number("mould.keys.count", count, &KEY_COUNT)
+            }
+        };
+        let holding = self.holding(mould);
         let diameter = self.length_or("mould.keys.diameter", keys.diameter, 6.0, &KEY_DIAMETER);
         let most = diameter.unwrap_or(*KEY_DIAMETER.end());
+        // More than half a ball would hold its socket fast.
+        let (most, usual) = match keys.shape {
+            KeyShape::Dome => (0.5 * most, (0.5 * most).min(4.0)),
+            KeyShape::Cone | KeyShape::Bar => (most, 4.0),
+        };
         let height = self.length_or(
             "mould.keys.height",
             keys.height,
-            4.0,
+            usual,
             &(KEY_LEAST_HEIGHT..=most),
         );
         let key_clearance = match keys.clearance {
             Some(none) if none.value == 0.0 && !self.is_broken("mould.keys.clearance") => Some(0.0),
+            // Rubber cast against rubber leaves no room.
+            None if mould.route != Route::Block => Some(0.0),
             written => self.length_or("mould.keys.clearance", written, 0.2, &KEY_CLEARANCE),
         };
         let least = match (diameter, height, key_clearance) {
-            (Some(d), Some(h), Some(c)) => wall_for_keys(0.5 * d, h, c),
+            (Some(d), Some(h), Some(c)) if key_count != Some(0.0) => {
+                wall_for_keys(keys.shape, 0.5 * d, h, c)
+            }
             _ => 0.0,
         };
         // The default gives way to large keys; a wall that is written does not.
@@ -147,12 +163,20 @@ impl Rules<'_> {
             None if self.is_broken("mould.sprue.gate") => None,
             None => Some(None),
         };
-        let mouth = self.length_or("mould.sprue.mouth", sprue.mouth, 16.0, &MOUTH);
-        let funnel_depth = self.length_or("mould.sprue.depth", sprue.depth, 12.0, &FUNNEL);
+        let (mut mouth, mut funnel_depth) = (
+            self.length_or("mould.sprue.mouth", sprue.mouth, 16.0, &MOUTH),
+            self.length_or("mould.sprue.depth", sprue.depth, 12.0, &FUNNEL),
+        );
+        if let Some(tip) = holding.as_ref().and_then(|h| h.nozzle_radius) {
+            // A cone of 60° at most that a round or conical tip seals on, a fifth wider than it.
+            mouth = Some(2.4 * tip);
+            funnel_depth = Some(1.2 * tip * 3.0_f64.sqrt());
+        }
         if let (Some(Some(gate)), Some(mouth)) = (gate, mouth)
             && mouth <= 2.0 * gate
         {
-            let path = match sprue.mouth {
+            let path = match sprue.mouth.or(sprue.nozzle) {
+                Some(_) if sprue.nozzle.is_some() => "mould.sprue.nozzle",
                 Some(_) => "mould.sprue.mouth",
                 None => "mould.sprue.gate",
             };
@@ -204,6 +228,7 @@ impl Rules<'_> {
             vent_count: vent_count?,
             vent_width: vent_width?,
             vent_depth: vent_depth?,
+            ..holding?
         })
     }
 }

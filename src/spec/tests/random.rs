@@ -45,16 +45,24 @@ prop_compose! {
         keys in (some_length(), some_length(), some_length()), tail: bool,
         sprue in (some_length(), some_length(), some_length()),
         vent_count in prop::option::of(0..99_u32), vents in (some_length(), some_length()),
+        route in prop::sample::select(vec![Route::Block, Route::Boxes, Route::Board]),
+        cavities in prop::option::of(0..40_u32), pitch in some_length(),
+        nozzle in some_length(), fill in prop::option::of(-1.0..200.0_f64),
+        (dowel, board) in (some_length(), some_length()),
     ) -> MouldSpec {
         MouldSpec {
             parting: if waist { Parting::Waist } else { Parting::Flank },
             wall,
-            keys: KeySpec { count: key_count, diameter: keys.0, height: keys.1, clearance: keys.2 },
+            keys: KeySpec { count: key_count, diameter: keys.0, height: keys.1, clearance: keys.2, ..KeySpec::default() },
             sprue: SprueSpec {
                 end: if tail { BodyEnd::Tail } else { BodyEnd::Nose },
                 gate: sprue.0, mouth: sprue.1, depth: sprue.2,
+                nozzle, fill,
             },
             vents: VentSpec { count: vent_count, width: vents.0, depth: vents.1 },
+            route, cavities, pitch, dowel,
+            board: BoardSpec { clearance: board },
+            ..MouldSpec::default()
         }
     }
 }

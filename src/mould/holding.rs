@@ -1,0 +1,321 @@
+//! What holds the halves of a printed block together, and what they are opened by: bolt holes,
+//! grooves for bands, notches for a blade. All of it is looked for along the long sides of the
+//! block, where the keys stand, clear of them and of whatever reaches there.
+
+use nalgebra::Point3;
+
+use super::Problems;
+use super::keys::Key;
+use super::tools::{together, turned_upright};
+use crate::mesh::{Bounds, Mesh, Solid, SolidError};
+use crate::spec::{Design, KEY_LAND as LAND, Problem, Route, Thread};
+
+/// Width of a band's groove, and its greatest depth (reasoned).
+const GROOVE: (f64, f64) = (8.0, 2.0);
+/// A pry notch: along the edge, into the block, and up into the upper half; a screwdriver's
+/// blade (reasoned).
+const NOTCH: [f64; 3] = [10.0, 2.5, 2.0];
+/// Step in which places are tried.
+const STEP: f64 = 0.25;
+
+/// A bolt through both halves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct BoltHole {
+    /// Where, in the mould's x and y.
+    pub at: [f64; 2],
+    /// Radius of the hole.
+    pub radius: f64,
+}
+
+/// What holds and opens a mould.
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct Holding {
+    /// Holes for bolts.
+    pub bolts: Vec<BoltHole>,
+    /// Grooves for bands: from and to along x, and how deep.
+    pub grooves: Vec<(f64, f64, f64)>,
+    /// Notches to pry at, in the upper half.
+    pub notches: Vec<Bounds>,
+}
+
+/// Diameter of the clearance hole for a bolt.
+///
+/// # References
+/// ISO 273:1979, medium series (from memory).
+pub fn clearance_hole(thread: Thread) -> f64 {
+    match thread {
+        Thread::M3 => 3.4,
+        Thread::M4 => 4.5,
+        Thread::M5 => 5.5,
+        Thread::M6 => 6.6,
+        Thread::M8 => 9.0,
+        Thread::M10 => 11.0,
+    }
+}
+
+/// Stretches along x that are taken, on the side of −y and of +y.
+struct Taken([Vec<[f64; 2]>; 2]);
+
+impl Taken {
+    fn is_free(&self, side: usize, from: f64, to: f64) -> bool {
+        self.0[side].iter().all(|t| to < t[0] || from > t[1])
+    }
+
+    fn take(&mut self, side: usize, from: f64, to: f64) {
+        self.0[side].push([from - LAND, to + LAND]);
+    }
+}
+
+impl Holding {
+    /// Finds places for what is asked; `cavity` is everything that is cast.
+    pub(super) fn plan(
+        design: &Design,
+        block: &Bounds,
+        keys: &[Key],
+        cavity: &Mesh,
+    ) -> Result<Self, Problems> {
+        let mould = &design.mould;
+        let mut holding = Holding::default();
+        if mould.route != Route::Block {
+            return Ok(holding);
+        }
+        let mut problems = Vec::new();
+        let mut taken = Taken([Vec::new(), Vec::new()]);
+        let sides = [(0, block.min.y, 1.0), (1, block.max.y, -1.0)];
+        let middle = block.centre().y;
+        for key in keys {
+            let side = usize::from(key.at[1] > middle);
+            let reach = key.reach()[0];
+            taken.take(side, key.at[0] - reach, key.at[0] + reach);
+        }
+        if let Some(thread) = mould.bolts {
+            let radius = 0.5 * clearance_hole(thread);
+            let mut near = Taken([Vec::new(), Vec::new()]);
+            for (side, edge, inward) in sides {
+                // The cavity must end short of the holes.
+                let depth = 2.0 * (radius + LAND);
+                near.0[side] = reaching(cavity, edge, inward, depth);
+                let y = edge + inward * (LAND + radius);
+                for x in [ends(block, 1.0), ends(block, -1.0)] {
+                    let mut found = x.map(|(from, step)| (from + step * (LAND + radius), step));
+                    let place = found.find(|&(x, _)| {
+                        let (from, to) = (x - radius, x + radius);
+                        from > block.min.x + LAND - 1e-9
+                            && to < block.max.x - LAND + 1e-9
+                            && taken.is_free(side, from, to)
+                            && near.is_free(side, from - LAND, to + LAND)
+                    });
+                    if let Some((x, _)) = place {
+                        taken.take(side, x - radius, x + radius);
+                        holding.bolts.push(BoltHole { at: [x, y], radius });
+                    }
+                }
+            }
+            if holding.bolts.len() < 4 {
+                problems.push(no_bolts(design, thread));
+            }
+        }
+        if mould.bands {
+            let length = block.size().x;
+            let depth = GROOVE.1.min(mould.wall / 3.0);
+            for share in [0.25, 0.75] {
+                let wanted = block.min.x + share * length;
+                let half = 0.5 * GROOVE.0;
+                let place = around(wanted, 0.25 * length)
+                    .find(|&x| (0..2).all(|side| taken.is_free(side, x - half, x + half)));
+                match place {
+                    Some(x) => {
+                        for side in 0..2 {
+                            taken.take(side, x - half, x + half);
+                        }
+                        holding.grooves.push((x - half, x + half, depth));
+                    }
+                    None => {
+                        problems.push(
+                            Problem::new(
+                                "mould.bands",
+                                "the keys leave no room for a band's groove",
+                            )
+                            .limit(format!(
+                                "{} along the block",
+                                design.units.show(GROOVE.0 + 2.0 * LAND)
+                            ))
+                            .hint("ask for fewer keys, or a thicker mould.wall"),
+                        );
+                        break;
+                    }
+                }
+            }
+        }
+        if mould.notches != Some(false) {
+            for (side, edge, inward) in sides {
+                for at in reaching(cavity, edge, inward, NOTCH[1] + LAND) {
+                    taken.take(side, at[0], at[1]);
+                }
+                // The two lie at opposite corners as far as they can.
+                let toward = if side == 0 { -1.0 } else { 1.0 };
+                let place = ends(block, toward).find_map(|(end, step)| {
+                    let (a, b) = (end, end + step * NOTCH[0]);
+                    let (from, to) = (a.min(b), a.max(b));
+                    let within = from >= block.min.x - 1e-9 && to <= block.max.x + 1e-9;
+                    (within && taken.is_free(side, from, to)).then_some((from, to))
+                });
+                if let Some((from, to)) = place {
+                    let (a, b) = (edge, edge + inward * NOTCH[1]);
+                    holding.notches.push(Bounds {
+                        min: Point3::new(from, a.min(b), 0.0),
+                        max: Point3::new(to, a.max(b), NOTCH[2]),
+                    });
+                } else if mould.notches == Some(true) {
+                    problems.push(
+                        Problem::new("mould.notches", "the keys leave no room to pry at")
+                            .limit(format!(
+                                "{} along the edge of the block",
+                                design.units.show(NOTCH[0] + LAND)
+                            ))
+                            .hint("ask for fewer keys, or a thicker mould.wall"),
+                    );
+                    break;
+                }
+            }
+        }
+        if problems.is_empty() {
+            Ok(holding)
+        } else {
+            Err(Problems(problems))
+        }
+    }
+
+    /// What is cut from the upper half and from the lower, reaching beyond the block.
+    pub(super) fn tools(
+        &self,
+        block: &Bounds,
+        tolerance: f64,
+    ) -> Result<[Option<Solid>; 2], SolidError> {
+        const BEYOND: f64 = 1.0;
+        let mut through: Vec<Mesh> = self
+            .bolts
+            .iter()
+            .map(|bolt| {
+                let ends = [
+                    (block.min.z - BEYOND, bolt.radius),
+                    (block.max.z + BEYOND, bolt.radius),
+                ];
+                turned_upright(bolt.at, &ends, tolerance)
+            })
+            .collect();
+        for &(from, to, depth) in &self.grooves {
+            through.push(ring(block, from, to, depth, BEYOND)?);
+        }
+        let notches = self.notches.iter().map(|notch| {
+            let mut cut = *notch;
+            cut.min.z -= BEYOND;
+            // Out through the face it lies at, and through the end if it lies there.
+            for k in 0..2 {
+                if cut.min[k] <= block.min[k] + 1e-9 {
+                    cut.min[k] -= BEYOND;
+                }
+                if cut.max[k] >= block.max[k] - 1e-9 {
+                    cut.max[k] += BEYOND;
+                }
+            }
+            cut.to_mesh()
+        });
+        let upper: Vec<Mesh> = through.iter().cloned().chain(notches).collect();
+        let solid = |meshes: Vec<Mesh>| (!meshes.is_empty()).then(|| together(&meshes)).transpose();
+        Ok([solid(upper)?, solid(through)?])
+    }
+}
+
+/// A frame round the block, for a groove of this depth.
+fn ring(block: &Bounds, from: f64, to: f64, depth: f64, beyond: f64) -> Result<Mesh, SolidError> {
+    let slice = |grow: f64, lengthen: f64| Bounds {
+        min: Point3::new(from - lengthen, block.min.y - grow, block.min.z - grow),
+        max: Point3::new(to + lengthen, block.max.y + grow, block.max.z + grow),
+    };
+    let outer = Solid::try_from(&slice(beyond, 0.0).to_mesh())?;
+    let inner = Solid::try_from(&slice(-depth, beyond).to_mesh())?;
+    Ok(outer.difference(&inner)?.to_mesh())
+}
+
+/// Places from one end of the block inwards, each with the direction it is gone in: from the
+/// nose's end (1) or the tail's (−1).
+fn ends(block: &Bounds, toward: f64) -> impl Iterator<Item = (f64, f64)> {
+    let start = if toward > 0.0 {
+        block.min.x
+    } else {
+        block.max.x
+    };
+    let length = block.size().x;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let count = (0.5 * length / STEP) as usize;
+    (0..=count).map(move |i| (start + toward * STEP * i as f64, toward))
+}
+
+/// Places around one, nearest first.
+fn around(at: f64, within: f64) -> impl Iterator<Item = f64> {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let count = (within / STEP) as usize;
+    (0..=count).flat_map(move |i| [1.0, -1.0].map(|s| at + s * STEP * i as f64))
+}
+
+/// Stretches along x in which the cavity comes within `depth` of an edge of the block.
+fn reaching(cavity: &Mesh, edge: f64, inward: f64, depth: f64) -> Vec<[f64; 2]> {
+    let limit = edge + inward * depth;
+    (0..cavity.triangles.len())
+        .filter_map(|t| Bounds::of(&cavity.corners(t)))
+        .filter(|b| {
+            if inward > 0.0 {
+                b.min.y < limit
+            } else {
+                b.max.y > limit
+            }
+        })
+        .map(|b| [b.min.x, b.max.x])
+        .collect()
+}
+
+fn no_bolts(design: &Design, thread: Thread) -> Problem {
+    let hole = clearance_hole(thread);
+    let wall = hole + 2.0 * LAND + 0.005;
+    let problem = Problem::new(
+        "mould.bolts",
+        "there is no room for four bolts clear of cavity, channels and keys",
+    )
+    .value(format!("{thread:?}, a hole of {}", design.units.show(hole)));
+    if design.mould.wall < wall {
+        problem
+            .limit(format!(
+                "a mould.wall of at least {}",
+                design.units.show(wall)
+            ))
+            .hint("take thinner bolts or a thicker wall")
+    } else {
+        problem.hint("take thinner bolts, fewer keys or a longer block")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn holes_are_those_of_the_standard() {
+        // ISO 273:1979, medium series (from memory); twice within a millimetre and a bit over
+        // the thread.
+        let table = [
+            (Thread::M3, 3.0, 3.4),
+            (Thread::M4, 4.0, 4.5),
+            (Thread::M5, 5.0, 5.5),
+            (Thread::M6, 6.0, 6.6),
+            (Thread::M8, 8.0, 9.0),
+            (Thread::M10, 10.0, 11.0),
+        ];
+        for (thread, nominal, hole) in table {
+            assert_eq!(clearance_hole(thread), hole);
+            assert!(hole / nominal > 1.09 && hole / nominal < 1.14, "{thread:?}");
+        }
+    }
+}

@@ -1,0 +1,144 @@
+//! What is printed for a mould, by its route.
+
+use nalgebra::Vector3;
+
+use super::bed::{self, Unfit};
+use super::board::{self, BedError};
+use super::{Mould, MouldError, boxes};
+use crate::body::Body;
+use crate::mesh::{AxisMap, Mesh};
+use crate::spec::{Design, Problem, Route};
+
+/// A printed part of a mould.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Printed {
+    /// Short name in small letters, such as `box-left`.
+    pub name: String,
+    /// What it is, for people.
+    pub title: String,
+    /// Its pieces, each as it is printed: standing on z = 0, in the positive octant. More than
+    /// one only where the printer's bed is too small.
+    pub pieces: Vec<Mesh>,
+    /// What the maker should know of it.
+    pub note: Option<String>,
+    /// Diameter of the dowels that join them; 0 for one piece.
+    pub dowel: f64,
+}
+
+/// Room between formers laid out together.
+const APART: f64 = 5.0;
+
+impl Mould {
+    /// Everything to print for this mould, as it is printed; what silicone is cast in is larger
+    /// by the print's own shrinkage. `body` and `master` (in the body's axes) are those the mould
+    /// was made around.
+    ///
+    /// # Errors
+    /// What does not fit the printer, or has no room, is named with the spec's field.
+    pub fn parts(
+        &self,
+        design: &Design,
+        body: &Body,
+        master: &Mesh,
+    ) -> Result<Vec<Printed>, MouldError> {
+        let names = self.names();
+        let mut parts = Vec::new();
+        let mut note = None;
+        match self.route {
+            Route::Block => {
+                for (name, half) in names.into_iter().zip(self.printed()) {
+                    let title = format!("mould half, {name}");
+                    parts.push((format!("mould-{name}"), title, half));
+                }
+            }
+            Route::Boxes => {
+                let halves = [
+                    self.upper.clone(),
+                    self.lower.clone().mapped(&AxisMap::HALF_TURN_X),
+                ];
+                for (name, half) in names.into_iter().zip(halves) {
+                    let tray = boxes::tray(&half, &name.to_uppercase())?;
+                    let title = format!("pour box, {name} half");
+                    parts.push((format!("box-{name}"), title, tray));
+                }
+            }
+            Route::Board => {
+                let trunk = body.mesh(design.tolerance)?;
+                let bedding = board::bed(design, self, master, &trunk).map_err(|e| match e {
+                    BedError::Spec(problems) => MouldError::Spec(problems),
+                    BedError::Solid(solid) => MouldError::Solid(solid),
+                })?;
+                if !bedding.roomy {
+                    note = Some(
+                        "The trough has its room round the trunk only: features too fine to be moved \
+                         out fit without any. Ease the board there with a file."
+                            .to_owned(),
+                    );
+                }
+                let mut formers = Mesh::default();
+                let mut at = 0.0;
+                for former in bedding.formers {
+                    let former = former.settled().translated(&Vector3::new(0.0, at, 0.0));
+                    at = former.bounds().map_or(at, |b| b.max.y) + APART;
+                    formers.append(&former);
+                }
+                for (name, title, mesh) in [
+                    ("board", "bedding board", bedding.board),
+                    ("formers", "formers of sprue and vents", formers),
+                    ("frame", "frame", bedding.frame),
+                ] {
+                    parts.push((name.to_owned(), title.to_owned(), mesh));
+                }
+            }
+        }
+        // Halves that are printed have it in their cavity already.
+        let scale = match self.route {
+            Route::Block => 1.0,
+            Route::Boxes | Route::Board => design.allowances.print_scale(),
+        };
+        let mut printed = Vec::new();
+        for (name, title, mesh) in parts {
+            let (pieces, radius) = bed::fitted(
+                &mesh.scaled(scale),
+                design.mould.bed,
+                design.mould.dowel_radius,
+            )
+            .map_err(|unfit| cannot_print(design, &title, unfit))?;
+            printed.push(Printed {
+                name,
+                title,
+                note: note.take(),
+                dowel: if pieces.len() > 1 { 2.0 * radius } else { 0.0 },
+                pieces: pieces.into_iter().map(Mesh::settled).collect(),
+            });
+        }
+        Ok(printed)
+    }
+}
+
+fn cannot_print(design: &Design, title: &str, unfit: Unfit) -> MouldError {
+    let show = |mm: f64| design.units.show(mm);
+    match unfit {
+        Unfit::TooHigh(height) => Problem::new(
+            "mould.bed[2]",
+            format!("the {title} is higher than the printer can print"),
+        )
+        .value(show(design.mould.bed[2]))
+        .limit(format!("at least {}", show(height + 0.005)))
+        .into(),
+        Unfit::NoDowel => Problem::new(
+            "mould.dowel",
+            format!("where the {title} is cut to fit the bed there is no room for two dowels"),
+        )
+        .value(
+            design
+                .mould
+                .dowel_radius
+                .map_or("2 mm and more".to_owned(), |r| show(2.0 * r)),
+        )
+        .hint("take thinner dowels, a thicker mould.wall or a larger mould.bed")
+        .into(),
+        Unfit::Solid(solid) => solid.into(),
+    }
+}

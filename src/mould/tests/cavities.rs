@@ -1,0 +1,118 @@
+//! Several baits in one block.
+
+use super::*;
+
+fn several(count: usize) -> Design {
+    let mut d = design();
+    d.mould.cavities = count;
+    d
+}
+
+#[test]
+fn every_number_of_cavities_is_sound() {
+    for count in [2, 3, 5, 24] {
+        for end in [BodyEnd::Nose, BodyEnd::Tail] {
+            let mut d = several(count);
+            d.mould.sprue_end = end;
+            let mould = build(&d);
+            sound(&mould);
+            assert_eq!(mould.cavities.len(), count);
+            let runner = mould.channels.runner.as_ref().unwrap();
+            assert_eq!(runner.necks.len(), count);
+            // One hollow, reaching the outside at both ends: all are fed.
+            let cavity = mould.cavity.bounds().unwrap();
+            assert_eq!(cavity.min.x, mould.block.min.x);
+            assert_eq!(cavity.max.x, mould.block.max.x);
+            let one = build(&design()).cavity.volume();
+            assert!(mould.cavity.volume() > 0.8 * count as f64 * one);
+            for neck in &runner.necks {
+                assert!(neck.gate_radius <= mould.channels.sprue.gate_radius + 1e-12);
+            }
+        }
+    }
+}
+
+#[test]
+fn cavities_are_one_connected_hollow() {
+    let mould = build(&several(5));
+    // Union-find over shared points.
+    let mesh = &mould.cavity;
+    let mut root: Vec<usize> = (0..mesh.points.len()).collect();
+    fn find(root: &mut [usize], mut i: usize) -> usize {
+        while root[i] != i {
+            root[i] = root[root[i]];
+            i = root[i];
+        }
+        i
+    }
+    for t in &mesh.triangles {
+        let a = find(&mut root, t[0] as usize);
+        for &i in &t[1..] {
+            let b = find(&mut root, i as usize);
+            root[b] = a;
+        }
+    }
+    let first = find(&mut root, mesh.triangles[0][0] as usize);
+    for t in &mesh.triangles {
+        assert_eq!(find(&mut root, t[0] as usize), first);
+    }
+}
+
+#[test]
+fn too_close_a_pitch_is_named_with_one_that_fits() {
+    let mut d = several(4);
+    d.mould.pitch = Some(12.0);
+    let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+        panic!("too close")
+    };
+    assert_eq!(problems.0[0].path, "mould.pitch");
+    let limit = problems.0[0].limit.as_deref().unwrap();
+    let fits: f64 = limit.split(' ').nth(2).unwrap().parse().unwrap();
+    d.mould.pitch = Some(fits);
+    sound(&build(&d));
+    let closest = fits;
+    d.mould.pitch = None;
+    let mould = build(&d);
+    let pitch = mould.cavities[1] - mould.cavities[0];
+    assert!(
+        pitch >= closest - 0.01 && pitch < closest + 0.11,
+        "{pitch} {closest}"
+    );
+}
+
+#[test]
+fn boxes_of_several_cavities_are_sound() {
+    let mut d = several(3);
+    d.mould.route = Route::Boxes;
+    d.mould.key_clearance = 0.0;
+    let body = Body::from_design(&d);
+    let master = Master::build(&d, &body).unwrap().mesh;
+    let mould = Mould::around(&d, &body, &master).unwrap();
+    for part in mould.parts(&d, &body, &master).unwrap() {
+        for piece in &part.pieces {
+            piece.check().unwrap();
+        }
+    }
+}
+
+#[test]
+fn a_stated_time_asks_for_a_gate() {
+    // Torricelli by hand: 7 ml in 2 s under 15 mm of head: 542 mm/s; 0.6 of it counts;
+    // 10.8 mm², 3.7 mm across. Ours is wider already.
+    let mut d = design();
+    d.mould.fill = Some(2.0);
+    assert_eq!(build(&d).channels.sprue.gate_radius, 2.0);
+    d.mould.fill = Some(1.0);
+    let gate = build(&d).channels.sprue.gate_radius;
+    let shot = Body::from_design(&d).mesh(0.05).unwrap().volume();
+    let by_hand = (shot / (0.6 * (2.0 * 9806.65 * 15.0f64).sqrt()) / std::f64::consts::PI).sqrt();
+    assert!((gate - by_hand).abs() < 1e-6, "{gate} {by_hand}");
+    d.mould.fill = Some(0.2);
+    let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+        panic!("too fast")
+    };
+    assert_eq!(problems.0[0].path, "mould.sprue.fill");
+    let limit = problems.0[0].limit.as_deref().unwrap();
+    d.mould.fill = Some(limit.split(' ').nth(2).unwrap().parse().unwrap());
+    sound(&build(&d));
+}

@@ -1,0 +1,169 @@
+//! Keys of every shape, bolts, grooves and notches.
+
+use super::*;
+use crate::mesh::Bounds;
+use crate::spec::{KeyShape, Thread};
+use nalgebra::Point3;
+use parry3d_f64::query::PointQuery;
+use parry3d_f64::shape::TriMesh;
+
+fn trimesh(mesh: &Mesh) -> TriMesh {
+    let points = mesh.points.iter().map(|p| [p.x, p.y, p.z].into());
+    TriMesh::new(points.collect(), mesh.triangles.clone()).unwrap()
+}
+
+fn away(from: &TriMesh, p: &Point3<f64>) -> f64 {
+    from.distance_to_local_point([p.x, p.y, p.z].into(), false)
+}
+
+#[test]
+fn closed_halves_leave_exactly_the_gap_at_the_keys() {
+    for shape in [KeyShape::Cone, KeyShape::Dome, KeyShape::Bar] {
+        for clearance in [0.1, 0.2, 0.5] {
+            let mut d = design();
+            d.tolerance = 0.02;
+            d.mould.key_shape = shape;
+            d.mould.key_height = 3.0;
+            d.mould.key_clearance = clearance;
+            // Wide enough for the largest.
+            d.mould.wall = 12.0;
+            let mould = build(&d);
+            sound(&mould);
+            let upper = trimesh(&mould.upper);
+            let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+            // All of the lower half that stands over the parting plane, on its facets too.
+            for t in 0..mould.lower.triangles.len() {
+                let corners = mould.lower.corners(t);
+                let middle =
+                    nalgebra::center(&nalgebra::center(&corners[0], &corners[1]), &corners[2]);
+                for p in corners.iter().chain([&middle]) {
+                    if p.z > 1e-6 {
+                        let gap = away(&upper, p);
+                        least = least.min(gap);
+                        most = most.max(gap);
+                    }
+                }
+            }
+            // Facets of both straddle their surfaces within the tolerance.
+            assert!(least > clearance - 0.021, "{shape:?} {clearance}: {least}");
+            assert!(most < clearance + 0.021, "{shape:?} {clearance}: {most}");
+        }
+    }
+}
+
+#[test]
+fn keys_can_be_left_out() {
+    let mut d = design();
+    d.mould.key_count = 0;
+    let mould = build(&d);
+    sound(&mould);
+    assert_eq!(mould.lower.bounds().unwrap().max.z, 0.0);
+}
+
+#[test]
+fn bolts_keep_clear_of_everything() {
+    for parting in [Parting::Flank, Parting::Waist] {
+        for shape in [KeyShape::Cone, KeyShape::Bar] {
+            let mut d = design();
+            d.mould.parting = parting;
+            d.mould.key_shape = shape;
+            d.mould.bolts = Some(Thread::M5);
+            let mould = build(&d);
+            sound(&mould);
+            let cavity = trimesh(&mould.cavity);
+            assert_eq!(mould.holding.bolts.len(), 4);
+            for bolt in &mould.holding.bolts {
+                assert_eq!(bolt.radius, 2.75);
+                let [x, y] = bolt.at;
+                for i in 0..=40 {
+                    let z = mould.block.min.z + mould.block.size().z * f64::from(i) / 40.0;
+                    let land = away(&cavity, &Point3::new(x, y, z)) - bolt.radius;
+                    assert!(land > 1.45, "{land}");
+                }
+                for key in &mould.keys {
+                    let [along, across] = key.reach();
+                    let dx = ((x - key.at[0]).abs() - along).max(0.0);
+                    let dy = ((y - key.at[1]).abs() - across).max(0.0);
+                    assert!(libm::hypot(dx, dy) > bolt.radius + 1.0);
+                }
+                let edge = [x - mould.block.min.x, mould.block.max.x - x]
+                    .into_iter()
+                    .chain([y - mould.block.min.y, mould.block.max.y - y])
+                    .fold(f64::INFINITY, f64::min);
+                assert!(edge >= bolt.radius + 1.5 - 1e-9);
+            }
+        }
+    }
+}
+
+#[test]
+fn what_holding_takes_is_what_it_says() {
+    let mut d = design();
+    d.mould.notches = Some(false);
+    let plain = build(&d);
+    let keys = plain.gap;
+    // A hole through the block: π r² h, with the polygon's share of the circle's area.
+    d.mould.bolts = Some(Thread::M4);
+    let bolted = build(&d);
+    let hole = std::f64::consts::PI * 2.25 * 2.25 * bolted.block.size().z;
+    let off = (bolted.gap - keys) / (4.0 * hole) - 1.0;
+    assert!(off.abs() < 0.01, "{off}");
+    // Grooves: a frame 8 mm wide and 2 mm deep.
+    d.mould.bolts = None;
+    d.mould.bands = true;
+    let banded = build(&d);
+    sound(&banded);
+    let size = banded.block.size();
+    let frame = 8.0 * (size.y * size.z - (size.y - 4.0) * (size.z - 4.0));
+    assert!(((banded.gap - keys) / (2.0 * frame) - 1.0).abs() < 1e-9);
+    // Notches: 10 by 2.5 by 2 in the upper half.
+    d.mould.bands = false;
+    d.mould.notches = None;
+    let notched = build(&d);
+    sound(&notched);
+    assert_eq!(notched.holding.notches.len(), 2);
+    assert!((notched.gap - keys - 100.0).abs() < 1e-9);
+    let lower: Bounds = notched.lower.bounds().unwrap();
+    assert_eq!(lower, plain.lower.bounds().unwrap());
+}
+
+#[test]
+fn no_room_for_bolts_is_named_with_the_wall_that_has_it() {
+    let mut d = design();
+    // Short and stout, so that no end is slim enough to pass beside.
+    d.body.length = 40.0;
+    let side = |y: f64| vec![knot(3.0, y), knot(20.0, 1.2 * y), knot(37.0, y)];
+    (d.body.back, d.body.belly, d.body.half_width) = (side(12.0), side(12.0), side(12.0));
+    d.mould.bolts = Some(Thread::M10);
+    let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+        panic!("no room")
+    };
+    assert_eq!(problems.0[0].path, "mould.bolts");
+    let limit = problems.0[0].limit.as_deref().unwrap();
+    d.mould.wall = limit.split(' ').nth(5).unwrap().parse().unwrap();
+    sound(&build(&d));
+}
+
+#[test]
+fn crowded_sides_have_no_notches_unless_they_are_asked_for() {
+    let mut d = design();
+    // As many keys as go in.
+    d.mould.key_radius = 5.0;
+    d.mould.wall = 14.0;
+    d.mould.key_count = 24;
+    let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+        panic!("too many")
+    };
+    let limit = problems.0[0].limit.as_deref().unwrap();
+    let fits = limit.split([' ', ',']).nth(2).unwrap();
+    d.mould.key_count = fits.parse().unwrap();
+    let mould = build(&d);
+    sound(&mould);
+    if mould.holding.notches.len() < 2 {
+        d.mould.notches = Some(true);
+        let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+            panic!("no room")
+        };
+        assert_eq!(problems.0[0].path, "mould.notches");
+    }
+}
