@@ -2,5 +2,9 @@
 pub mod amounts;
 pub mod clamp;
 pub mod conduct;
+mod day;
 pub mod flow;
 pub mod schedule;
+pub mod sheet;
+
+pub use day::*;

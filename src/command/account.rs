@@ -3,6 +3,8 @@
 use std::fmt::Write;
 use std::path::Path;
 
+use baitwright::casting::Day;
+use baitwright::casting::schedule::show as show_time;
 use baitwright::kit::{Kit, KitFile, MANIFEST};
 use baitwright::quantity::LengthUnit;
 use baitwright::spec::{BodyEnd, Parting};
@@ -99,6 +101,9 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
             "           {first:.0} ml of silicone for the first half, {second:.0} ml for the other"
         )?;
     }
+    if let Some(day) = &kit.manifest.casting {
+        casting(out, day)?;
+    }
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;
@@ -111,6 +116,40 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     }
     for note in &kit.manifest.notes {
         writeln!(out, "  note: {note}")?;
+    }
+    Ok(())
+}
+
+/// The casting day in a few lines; the build sheet has the rest.
+fn casting(out: &mut String, day: &Day) -> std::fmt::Result {
+    for s in &day.silicone {
+        let parts = match s.parts_g {
+            Some([a, b]) => format!(": {a:.1} g of A, {b:.1} g of B"),
+            None => String::new(),
+        };
+        writeln!(
+            out,
+            "  mix      {:.0} ml ({:.1} g) of silicone for the {} half{parts}",
+            s.mixed_ml, s.mixed_g, s.half
+        )?;
+    }
+    let p = &day.plastic;
+    writeln!(
+        out,
+        "  cast     {} baits in {} shots of {:.1} ml ({:.1} g): heat {:.0} ml ({:.0} g) in all",
+        day.baits, p.shots, p.shot_ml, p.shot_g, p.poured_ml, p.poured_g
+    )?;
+    if let Some(c) = &day.cooling {
+        writeln!(
+            out,
+            "           cool {}, from the tenth shot {}; {} in all",
+            show_time(c.first_s),
+            show_time(c.tenth_s),
+            show_time(day.total_s)
+        )?;
+    }
+    for warning in &day.warnings {
+        writeln!(out, "  caution: {warning}")?;
     }
     Ok(())
 }

@@ -36,6 +36,8 @@ pub struct Design {
     pub allowances: super::Allowances,
     /// The mould.
     pub mould: MouldDesign,
+    /// The casting day.
+    pub cast: super::CastDesign,
     /// Greatest distance between a mesh and the true surface.
     pub tolerance: f64,
 }

@@ -6,12 +6,14 @@
 
 use std::fmt;
 
+mod cast;
 mod from;
 mod inserts;
 mod limbs;
 mod mould;
 mod shape;
 
+pub use cast::*;
 pub use from::*;
 pub use inserts::*;
 pub use limbs::*;
@@ -74,6 +76,9 @@ pub struct Spec {
     /// What materials do to sizes.
     #[serde(default, skip_serializing_if = "is_plain")]
     pub material: MaterialSpec,
+    /// The casting day.
+    #[serde(default, skip_serializing_if = "is_any_day")]
+    pub cast: CastSpec,
     /// How finely surfaces become triangles.
     #[serde(default)]
     pub mesh: MeshSpec,
@@ -100,6 +105,7 @@ impl Spec {
             ribs: Vec::new(),
             mould: MouldSpec::default(),
             material: MaterialSpec::default(),
+            cast: CastSpec::default(),
             mesh: MeshSpec::default(),
         }
     }
@@ -126,6 +132,10 @@ fn full_size() -> f64 {
 #[allow(clippy::trivially_copy_pass_by_ref)]
 fn is_full_size(scale: &f64) -> bool {
     *scale == 1.0
+}
+
+fn is_any_day(cast: &CastSpec) -> bool {
+    *cast == CastSpec::default()
 }
 
 fn is_plain(material: &MaterialSpec) -> bool {

@@ -6,6 +6,7 @@
 
 mod allowances;
 mod body;
+mod cast;
 mod fair;
 mod holding;
 mod inserts;
@@ -185,6 +186,7 @@ pub(super) fn check(
     rules.clear_of_sprue(spec);
     let mould = rules.mould(&spec.mould, spec.collar.is_some());
     let allowances = rules.allowances(&spec.material);
+    let cast = rules.cast(&spec.cast);
     if body.as_ref().is_some_and(|body| body.camber.is_some())
         && spec.mould.parting == Parting::Waist
         && !rules.is_broken("mould.parting")
@@ -215,6 +217,7 @@ pub(super) fn check(
             legs: legs?,
             allowances: allowances?,
             mould: mould?,
+            cast: cast?,
             tolerance: tolerance?,
         })
     };
