@@ -9,7 +9,7 @@ use super::conduct::{Casting, Outside, Shape, Thermal, Wall, as_cylinder};
 use super::flow::{Channel, Thin, fill_time, head};
 use super::schedule::{Shots, Step};
 use crate::body::{Body, Master};
-use crate::materials::{Material, OUNCE};
+use crate::materials::{By, Material, OUNCE};
 use crate::mesh::Mesh;
 use crate::mould::Mould;
 use crate::spec::{CastDesign, Design, Parting, Route};
@@ -92,6 +92,8 @@ pub struct SiliconeAmount {
     /// Part A and part B in the measuring cup.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub parts_ml: Option<[f64; 2]>,
+    /// Whether the parts are measured by volume, not weighed.
+    pub by_volume: bool,
     /// Batches it is mixed in.
     pub batches: usize,
     /// Cup to stir a batch in.
@@ -192,6 +194,8 @@ pub struct Cooling {
     pub second_s: f64,
     /// The tenth.
     pub tenth_s: f64,
+    /// The first ten one after the other; those that follow are as the tenth.
+    pub shots_s: Vec<f64>,
     /// How warm the mould's face is before the tenth shot.
     pub face_before_tenth_c: f64,
 }
@@ -279,7 +283,8 @@ impl Day {
         let cast = &design.cast;
         let scale = design.mould_scale();
         let cavities = mould.cavities.len().max(1);
-        let bait = made.bait_volume * scale * scale * scale / 1000.0;
+        // As the bait is when it is cold: what the mould holds more shrinks away, and is topped up.
+        let bait = made.bait_volume / 1000.0;
         let run = Run {
             baits: cast.baits,
             cavities,
@@ -349,7 +354,13 @@ impl Day {
                 }
             }
         }
-        let cools = self.cooling.as_ref().map(|c| c.tenth_s);
+        // The mean over the shots of one mould, which warms as they follow each other.
+        let rounds = self.plastic.shots.div_ceil(cast.moulds).max(1);
+        let cools = self.cooling.as_ref().map(|c| {
+            let shots = c.shots_s.iter().copied();
+            let all = shots.chain(std::iter::repeat(c.tenth_s)).take(rounds);
+            all.sum::<f64>() / rounds as f64
+        });
         let shots = Shots {
             count: self.plastic.shots,
             moulds: cast.moulds,
@@ -496,6 +507,10 @@ fn silicone(cast: &CastDesign, mould: &Mould) -> Vec<SiliconeAmount> {
                 mixed_g: s.mixed.mass,
                 parts_g: both(|p| p.mass),
                 parts_ml: both(|p| p.volume),
+                by_volume: material
+                    .mix
+                    .as_ref()
+                    .is_some_and(|m| m.value.by == By::Volume),
                 batches: s.batches,
                 cup_ml: s.cup,
                 vacuum_ml: s.vacuum,
@@ -546,13 +561,14 @@ impl PlasticAmount {
 /// What drives the plastic in, and through what.
 struct Fill {
     channels: Vec<Channel>,
-    /// Resistance of a runner's necks side by side, as one channel.
+    /// What a shot takes, mm³.
     volume: f64,
     density: f64,
     /// From the funnel's brim to the gate, mm.
     drop: f64,
     /// x of the brim.
     brim: f64,
+    /// What an injector is given, s.
     seconds: f64,
 }
 
@@ -636,6 +652,7 @@ fn cooling(design: &Design, body: &Body, scale: f64) -> Option<Cooling> {
         first_s: first.time,
         second_s: second.time,
         tenth_s: tenth.time,
+        shots_s: shots.iter().map(|s| s.time).collect(),
         face_before_tenth_c: tenth.wall_before,
     })
 }

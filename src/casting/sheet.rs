@@ -167,7 +167,10 @@ fn both_masses(g: f64) -> String {
 }
 
 fn both_volumes(ml: f64) -> String {
-    format!("{ml:.0} ml ({:.1} US fl oz)", ml / FLUID_OUNCE)
+    // Two or three figures, whatever the size.
+    let (of_ml, of_ounces) = if ml < 30.0 { (1, 2) } else { (0, 1) };
+    let ounces = ml / FLUID_OUNCE;
+    format!("{ml:.of_ml$} ml ({ounces:.of_ounces$} US fl oz)")
 }
 
 fn row(out: &mut String, head: &str, amount: &str, more: &str) -> std::fmt::Result {
@@ -183,7 +186,7 @@ fn row(out: &mut String, head: &str, amount: &str, more: &str) -> std::fmt::Resu
 fn amounts(out: &mut String, day: &Day) -> std::fmt::Result {
     writeln!(out, "<h2>Amounts</h2>")?;
     for s in &day.silicone {
-        silicone(out, s)?;
+        silicone(out, s, day.moulds)?;
     }
     let p = &day.plastic;
     writeln!(
@@ -244,11 +247,15 @@ fn amounts(out: &mut String, day: &Day) -> std::fmt::Result {
     writeln!(out, "</table>")
 }
 
-fn silicone(out: &mut String, s: &SiliconeAmount) -> std::fmt::Result {
+fn silicone(out: &mut String, s: &SiliconeAmount, moulds: usize) -> std::fmt::Result {
     writeln!(
         out,
-        "<table><caption>Silicone, {} half: {}</caption>",
+        "<table><caption>Silicone, {} half{}: {}</caption>",
         escape(&s.half),
+        match moulds {
+            1 => String::new(),
+            n => format!(" of each of {n} moulds"),
+        },
         escape(&s.material)
     )?;
     let of = if s.batches == 1 {
@@ -268,7 +275,9 @@ fn silicone(out: &mut String, s: &SiliconeAmount) -> std::fmt::Result {
     )?;
     if let (Some(g), Some(ml)) = (s.parts_g, s.parts_ml) {
         for (part, i) in [("Part A", 0), ("Part B", 1)] {
-            row(out, part, &grams(g[i]), &format!("or {:.1} ml", ml[i]))?;
+            let (g, ml) = (grams(g[i]), format!("{:.1} ml", ml[i]));
+            let (large, small) = if s.by_volume { (ml, g) } else { (g, ml) };
+            row(out, part, &large, &format!("or {small}"))?;
         }
     }
     row(

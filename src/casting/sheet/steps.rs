@@ -143,7 +143,7 @@ fn first(design: &Design, day: &Day) -> Stage {
     stage.step("Level the board: check with a spirit level along and across.");
     release(&mut stage, "board, frame, formers and master");
     mix(&mut stage, day, 0);
-    pour(&mut stage, "over the master to the mark of the first half");
+    pour(&mut stage, "over the master, to the brim");
     cure(&mut stage, design);
     stage
 }
@@ -167,7 +167,7 @@ fn second(design: &Design, day: &Day) -> Stage {
 
 fn release(stage: &mut Stage, on: &str) {
     stage.step(format!(
-        "Release agent on {on}, thin and without puddles; let it dry as its sheet says."
+        "Release agent, thin and without puddles, on {on}; let it dry as its sheet says."
     ));
 }
 
@@ -179,12 +179,20 @@ fn mix(stage: &mut Stage, day: &Day, i: usize) {
         1 => String::new(),
         n => format!(" {n} batches one after the other, of together"),
     };
-    stage.step(match s.parts_g {
-        Some([a, b]) => format!(
-            "For the {} half mix{batches} {a:.1} g of A and {b:.1} g of B; scrape sides and floor of the cup.",
+    let parts = match (s.parts_g, s.parts_ml) {
+        (_, Some([a, b])) if s.by_volume => Some(format!("{a:.1} ml of A and {b:.1} ml of B")),
+        (Some([a, b]), _) => Some(format!("{a:.1} g of A and {b:.1} g of B")),
+        _ => None,
+    };
+    stage.step(match parts {
+        Some(parts) => format!(
+            "For the {} half mix{batches} {parts}; scrape sides and floor of the cup.",
             s.half
         ),
-        None => format!("For the {} half mix{batches} {:.1} g as its sheet says.", s.half, s.mixed_g),
+        None => format!(
+            "For the {} half mix{batches} {:.1} g as its sheet says.",
+            s.half, s.mixed_g
+        ),
     });
     stage.step(format!(
         "If you have a vacuum: in a container of {:.0} to {:.0} ml, until it has risen and fallen, \
@@ -217,6 +225,11 @@ fn casting(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Stage 
         "Eye and hand protection on, air moving, a lid or sand at hand for fire, nobody else near.",
     );
     stage.step("Mould and cups dry: wipe, then warm air.");
+    if !design.collar.is_empty() {
+        stage.step(
+            "Gather the skirt into its seat, or plug the seat: left empty, plastic runs into it.",
+        );
+    }
     if has_cores {
         stage.step("Lay the loose cores into their seats.");
     }
@@ -243,7 +256,7 @@ fn casting(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Stage 
     stage.step(if mould.channels.vents.is_empty() {
         "Top up as it sinks."
     } else {
-        "Watch the vents: plastic that shows there says that the air is out. Top up as it sinks."
+        "Have tape at hand for a vent that runs. Top up as the plastic sinks in the funnel."
     });
     stage.step(match &day.cooling {
         Some(c) => format!(
