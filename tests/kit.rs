@@ -343,3 +343,21 @@ fn json_and_toml_of_one_spec_give_one_kit() {
         same(name, kit, &Kit::build(&read).unwrap());
     }
 }
+
+#[test]
+fn a_print_that_shrinks_takes_no_more_plastic() {
+    let filling = |print: u32| {
+        let text = format!(
+            "[body]\nlength = 80\noutline = [{{ at = 28, height = 18 }}]\nwidth = 0.7\n\
+             [material]\nshrinkage = {{ print = {print} }}\n"
+        );
+        let spec = spec::read(&text, Format::Toml).unwrap().spec;
+        Kit::build(&spec).unwrap().manifest.mould.filling_ml
+    };
+    // Sprue and vents, which are not enlarged in the file, come out a little smaller.
+    let (plain, shrinks) = (filling(0), filling(5));
+    assert!(
+        shrinks < plain && shrinks > 0.95 * plain,
+        "{plain} {shrinks}"
+    );
+}

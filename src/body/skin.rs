@@ -457,6 +457,7 @@ impl Run {
         let mut joints = vec![from, to];
         let inner = lines.iter().flat_map(|l| l.outline.knots());
         let inner = inner.chain(body.section.knots());
+        let inner = inner.chain(body.camber.iter().flat_map(Course::knots));
         joints.extend(inner.filter(|&x| x > from && x < to));
         joints.sort_by(f64::total_cmp);
         joints.dedup();
@@ -666,7 +667,15 @@ mod tests {
                         5 => Section::along(course(2.0, 3.0), course(2.0, 2.0)),
                         n => Section::new([2.0, 1.6, 2.5, 4.0][n]),
                     },
-                    camber: bow.map(|b| Course::bow(length, b * length)),
+                    camber: bow.map(|b| match wide > 1.0 {
+                        true => Course::bow(length, b * length),
+                        false => Course::through(&[
+                            [0.0, 0.0],
+                            [0.3 * length, b * length],
+                            [0.6 * length, -0.4 * b * length],
+                            [length, 0.5 * b * length],
+                        ]),
+                    }),
                     ..Body::revolved(outline(&knots), end(round[0]), end(round[1]))
                 }
             },

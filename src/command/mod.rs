@@ -173,7 +173,16 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     let drawn = drawn.map_err(|problems| stop(problems.into()))?;
     let length = Length::mm(drawn.body.length / spec.scale);
     let sized = |&size: &Length| {
-        let kit = build(&spec.sized(size, length)).map_err(stop)?;
+        let named = |error: KitError| match error {
+            KitError::Spec(mut problems) => {
+                for problem in &mut problems.0 {
+                    problem.what = format!("at the size of {size}: {}", problem.what);
+                }
+                KitError::Spec(problems)
+            }
+            other => other,
+        };
+        let kit = build(&spec.sized(size, length)).map_err(|e| stop(named(e)))?;
         Ok((Some(size.to_mm(spec.units)), kit))
     };
     spec.sizes.iter().map(sized).collect()

@@ -199,7 +199,8 @@ pub struct MouldEntry {
     pub bolts: usize,
     /// Number of notches to pry the halves apart at.
     pub notches: usize,
-    /// Baits, sprue and vents: what one filling of the mould takes.
+    /// Baits, sprue and vents: what one filling of the mould takes, once that has shrunk as its
+    /// material does. All other sizes here are those of the files.
     pub filling_ml: f64,
     /// Material of both halves, printed solid or cast.
     pub halves_ml: f64,
@@ -257,7 +258,10 @@ impl Manifest {
         // the others stand in theirs.
         let scale = design.mould_scale();
         let seats = (figures.collar_volume + made.core_volume) * scale * scale * scale;
+        // The mould shrinks too, as a print or as silicone, before anything is poured into it.
+        let in_use = 1.0 / (1.0 - design.allowances.plastic) / scale;
         let filling = mould.cavity.volume() - mould.cavities.len() as f64 * seats;
+        let filling = filling * in_use * in_use * in_use;
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),

@@ -17,7 +17,7 @@ use nalgebra::Vector3;
 pub use folder::FolderError;
 pub use manifest::{
     AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
-    ReadingEntry,
+    ReadingEntry, ThinnestEntry,
 };
 
 use crate::body::{Body, Master, MasterError, TooFine};
@@ -312,12 +312,16 @@ impl Kit {
                     .to_owned(),
             );
         }
-        // The turner makes the master as it is under the silicone, coats and all.
-        match Gauge::of(&body.scaled(allow.pattern_scale())) {
+        match body.roundness().and_then(|()| {
+            // The turner makes the master as it is under the silicone, coats and all.
+            Gauge::of(&body.scaled(allow.pattern_scale()))
+        }) {
             _ if body.scan.is_some() => {}
             Ok(gauge) => {
                 notes.extend(notes::trunk_only(&design));
-                let sheet = gauge_sheet(&gauge, name, design.units);
+                notes.extend(notes::coated(&design));
+                let title = notes::master_title(&design);
+                let sheet = gauge_sheet(&gauge, &title, design.units);
                 files.add(
                     "lathe-gauge.svg",
                     Kind::Gauge,

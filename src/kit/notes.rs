@@ -216,13 +216,6 @@ pub(super) fn of_parts(design: &Design, parts: &[Printed]) -> Vec<String> {
 pub(super) fn of_body(design: &Design) -> Vec<String> {
     let show = |mm: f64| design.units.show(mm);
     let mut notes = Vec::new();
-    if design.allowances.coating() > 0.0 {
-        notes.push(format!(
-            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
-             the master with them on: turn it smaller by that much all round.",
-            show(design.allowances.coating())
-        ));
-    }
     if let Some(measured) = &design.body.measured {
         let offs = measured.readings.iter();
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
@@ -236,6 +229,33 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// What a turner makes of coats.
+pub(super) fn coated(design: &Design) -> Option<String> {
+    let coating = design.allowances.coating();
+    (coating > 0.0).then(|| {
+        format!(
+            "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
+             the master with them on: turn it smaller by that much all round.",
+            design.units.show(coating)
+        )
+    })
+}
+
+/// The name on the gauge, with what is allowed for in it.
+pub(super) fn master_title(design: &Design) -> String {
+    let allow = &design.allowances;
+    let mut title = design.name.clone();
+    let larger = 100.0 * (allow.pattern_scale() - 1.0);
+    if larger > 0.0 {
+        title += &format!(", {larger:.2} % larger for shrinkage");
+    }
+    if allow.coating() > 0.0 {
+        let coats = design.units.show(allow.coating());
+        title += &format!(", with its coats on: turn it {coats} smaller all round");
+    }
+    title
 }
 
 /// What the gauge of a turned trunk does not show.

@@ -269,6 +269,10 @@ impl<'de> Deserializer<'de> for &'de Node {
                 items: &[],
                 next: 0,
             }),
+            Value::Table(_) => Err(ReadError::wrong(
+                "there may be several of these, so a list is needed here",
+                "a heading in two brackets, such as [[fin]], or a list such as [ { … }, { … } ]",
+            )),
             _ => Err(ReadError::wrong(
                 "a list is needed here",
                 "a list such as [ { … }, { … } ]",

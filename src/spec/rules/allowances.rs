@@ -25,6 +25,8 @@ impl Rules<'_> {
         self.number("sizes", sizes.len() as f64, &COUNT);
         let mut seen: Vec<f64> = Vec::new();
         for (i, &size) in sizes.iter().enumerate() {
+            // Folders are named to a hundredth.
+            const ALIKE: f64 = 0.0101;
             let path = format!("sizes[{i}]");
             let limits = match drawn {
                 Some(drawn) => {
@@ -36,7 +38,7 @@ impl Rules<'_> {
             let Some(mm) = self.length(&path, size, &limits) else {
                 continue;
             };
-            if seen.iter().any(|s| (s - mm).abs() < SAME_PLACE) {
+            if seen.iter().any(|s| (s - mm).abs() < ALIKE) {
                 self.report(Problem::new(path, "this size is there already").value(size));
             }
             seen.push(mm);

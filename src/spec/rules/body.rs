@@ -256,7 +256,7 @@ impl Rules<'_> {
             let (path, value) = match written {
                 Some(written) => (format!("{path}.{name}"), written.to_string()),
                 // Back and belly together.
-                None => (path.to_owned(), self.show(size)),
+                None => (path.to_owned(), self.drawn(size)),
             };
             self.thick(&path, value, length, written);
             return;
@@ -276,7 +276,7 @@ impl Rules<'_> {
     ) {
         let problem = Problem::new(path, "this makes the bait thicker than it is long")
             .value(value)
-            .limit(format_args!("up to {}, the length", self.show(length)));
+            .limit(format_args!("up to {}, the length", self.drawn(length)));
         let hint = written.map_or("is the length right?".into(), |written| {
             self.slipped_point(written)
         });
@@ -316,8 +316,8 @@ impl Rules<'_> {
                     .value(step_to)
                     .limit(format_args!(
                         "at least {} more or less than {}",
-                        self.show(LEAST_STEP),
-                        self.show(full)
+                        self.drawn(LEAST_STEP),
+                        self.drawn(full)
                     ))
                     .hint("leave `step_to` out, or use corner = true"),
             );
@@ -352,8 +352,8 @@ impl Rules<'_> {
                 if to_end < 0.0 {
                     self.report(
                         Problem::new(&path, "this station lies beyond the tail")
-                            .value(self.show(at))
-                            .limit(format_args!("0 to {}", self.show(length))),
+                            .value(self.drawn(at))
+                            .limit(format_args!("0 to {}", self.drawn(length))),
                     );
                     places.push(None);
                     continue;
@@ -361,10 +361,10 @@ impl Rules<'_> {
                 if to_end > 0.0 && to_end < END_GAP - SAME_PLACE {
                     self.report(
                         Problem::new(&path, "this station is too close to the end of the body")
-                            .value(self.show(at))
+                            .value(self.drawn(at))
                             .limit(format_args!(
                                 "on the end, or at least {} from it",
-                                self.show(END_GAP)
+                                self.drawn(END_GAP)
                             ))
                             .hint("for a flat end put the station right on it"),
                     );
@@ -372,21 +372,21 @@ impl Rules<'_> {
             }
             if let Some(&Some(last)) = places.last() {
                 let problem = if (at - last).abs() <= SAME_PLACE {
-                    Problem::new(&path, format!("two stations at {}", self.show(at)))
+                    Problem::new(&path, format!("two stations at {}", self.drawn(at)))
                         .limit("each station farther from the nose than the one before")
                         .hint("mark a jump with step_to")
                 } else if at < last {
                     Problem::new(&path, "stations must run from nose to tail")
-                        .value(self.show(at))
-                        .limit(format_args!("more than {}", self.show(last)))
+                        .value(self.drawn(at))
+                        .limit(format_args!("more than {}", self.drawn(last)))
                         .hint("put the stations in order of `at`")
                 } else if at - last < STATION_GAP - SAME_PLACE {
                     Problem::new(&path, "this station is too close to the one before")
-                        .value(self.show(at))
+                        .value(self.drawn(at))
                         .limit(format_args!(
                             "at least {} after {}",
-                            self.show(STATION_GAP),
-                            self.show(last)
+                            self.drawn(STATION_GAP),
+                            self.drawn(last)
                         ))
                         .hint("mark a jump with step_to")
                 } else {
@@ -496,7 +496,7 @@ impl Rules<'_> {
                     Problem::new("body.width", "this makes the body too thin or too wide")
                         .value(format_args!(
                             "{share}, which comes to {} at one station",
-                            self.show(size)
+                            self.drawn(size)
                         ))
                         .limit(format_args!("widths of {}", self.show_limits(&THICKNESS))),
                 );
@@ -507,7 +507,10 @@ impl Rules<'_> {
             if let (false, Some(length)) = (told, length)
                 && self.is_thick(size, length)
             {
-                let value = format!("{share}, which comes to {} at one station", self.show(size));
+                let value = format!(
+                    "{share}, which comes to {} at one station",
+                    self.drawn(size)
+                );
                 self.thick("body.width", value, length, None);
                 return None;
             }

@@ -134,7 +134,7 @@ impl Rules<'_> {
             self.report(
                 Problem::new(field("to"), "this slot is shorter than it is wide")
                     .value(slot.to)
-                    .limit(format_args!("at least {}", self.show(from + width)))
+                    .limit(format_args!("at least {}", self.least(from + width)))
                     .hint("slots run from nose to tail; their ends are half circles"),
             );
             return None;
@@ -169,7 +169,7 @@ impl Rules<'_> {
                     format!("{path}.to"),
                     "both ends of this bore are at one place",
                 )
-                .limit(format_args!("ends at least {} apart", self.show(1.0))),
+                .limit(format_args!("ends at least {} apart", self.drawn(1.0))),
             );
             return None;
         }
@@ -274,10 +274,10 @@ impl Rules<'_> {
         if clear > length - clear {
             self.report(
                 Problem::new(path, "this is wider than the body is long")
-                    .value(self.show(2.0 * reach))
+                    .value(self.drawn(2.0 * reach))
                     .limit(format_args!(
                         "less than {}",
-                        self.show(length - 2.0 * FROM_END)
+                        self.drawn(length - 2.0 * FROM_END)
                     )),
             );
             return None;

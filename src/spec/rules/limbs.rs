@@ -156,11 +156,11 @@ impl Rules<'_> {
                     format!("{here}.at"),
                     "stations must run from front to rear, with room between them",
                 )
-                .value(self.show(at))
+                .value(self.drawn(at))
                 .limit(format!(
                     "{} past the one before, and on an end of the root or {} from it",
-                    self.show(STATION_GAP),
-                    self.show(END_GAP)
+                    self.drawn(STATION_GAP),
+                    self.drawn(END_GAP)
                 ));
                 self.report(problem);
                 whole = false;
@@ -219,7 +219,7 @@ impl Rules<'_> {
             kurbo::PathEl::ClosePath => vec![],
         });
         if !points.into_iter().all(sound) {
-            let limit = format!("within {} of its origin", self.show(*largest));
+            let limit = format!("within {} of its origin", self.drawn(*largest));
             return refuse(self, "this path goes too far", limit);
         }
         Some(FinOutline::Path(scaled))
@@ -385,8 +385,8 @@ impl Rules<'_> {
             return Some(());
         }
         let problem = Problem::new(path, "the tip is too thick for so short a strand")
-            .value(self.show(tip))
-            .limit(format!("at most {}", self.show(length / 1.5)));
+            .value(self.drawn(tip))
+            .limit(format!("at most {}", self.most(length / 1.5)));
         self.report(problem);
         None
     }

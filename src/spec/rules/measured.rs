@@ -134,10 +134,10 @@ impl Rules<'_> {
                         format!("{LIST}[{}].at", b.index),
                         "this reading is too close to the end of the body",
                     )
-                    .value(self.show(b.at))
+                    .value(self.drawn(b.at))
                     .limit(format_args!(
                         "on the end, or at least {} from it",
-                        self.show(super::END_GAP)
+                        self.drawn(super::END_GAP)
                     )),
                 );
             }
@@ -156,11 +156,11 @@ impl Rules<'_> {
                         format!("{path}.at"),
                         format!("this is too close to readings[{}]", a.index),
                     )
-                    .value(self.show(b.at))
+                    .value(self.drawn(b.at))
                     .limit(format_args!(
                         "the same place as it, {}, or at least {} from it",
-                        self.show(a.at),
-                        self.show(STATION_GAP)
+                        self.drawn(a.at),
+                        self.drawn(STATION_GAP)
                     )),
                 );
             }
@@ -178,12 +178,12 @@ impl Rules<'_> {
                     )
                     .value(format_args!(
                         "{} and {} at the same place",
-                        self.show(a_size),
-                        self.show(b_size)
+                        self.drawn(a_size),
+                        self.drawn(b_size)
                     ))
                     .limit(format_args!(
                         "not more than {} apart, twice the uncertainty",
-                        self.show(2.0 * uncertainty)
+                        self.drawn(2.0 * uncertainty)
                     ))
                     .hint("measure again, or state a larger uncertainty"),
                 );
@@ -276,7 +276,7 @@ impl Rules<'_> {
                         "body.measured.readings",
                         format!("the {name} is flat, but no {what} was read there"),
                     )
-                    .hint(format_args!("add a reading at {}", self.show(place))),
+                    .hint(format_args!("add a reading at {}", self.drawn(place))),
                 );
             }
         }

@@ -284,13 +284,37 @@ impl Rules<'_> {
         }
     }
 
-    /// The least length not below this one that [`Rules::show`] shows to its last digit.
-    fn rounded_up(&self, mm: f64) -> f64 {
-        let step = match self.units {
+    /// A length of the bait as it is made, shown in the size that it is drawn in.
+    fn drawn(&self, mm: f64) -> String {
+        self.show(mm / self.scale)
+    }
+
+    /// As [`Rules::drawn`], for a lower limit: what is shown is accepted when it is written.
+    fn least(&self, mm: f64) -> String {
+        self.show(self.rounded_up(mm / self.scale))
+    }
+
+    /// As [`Rules::least`], for an upper limit.
+    fn most(&self, mm: f64) -> String {
+        self.show(self.rounded_down(mm / self.scale))
+    }
+
+    /// The last digit that [`Rules::show`] shows.
+    fn digit(&self) -> f64 {
+        match self.units {
             LengthUnit::Mm | LengthUnit::Cm => 0.01,
             LengthUnit::In => 0.0254,
-        };
-        libm::ceil(mm / step - 1e-6) * step
+        }
+    }
+
+    /// The least length not below this one that [`Rules::show`] shows to its last digit.
+    fn rounded_up(&self, mm: f64) -> f64 {
+        libm::ceil(mm / self.digit() - 1e-6) * self.digit()
+    }
+
+    /// The greatest length not above this one that [`Rules::show`] shows to its last digit.
+    fn rounded_down(&self, mm: f64) -> f64 {
+        libm::floor(mm / self.digit() + 1e-6) * self.digit()
     }
 
     fn show_limits(&self, limits: &RangeInclusive<f64>) -> String {
@@ -343,7 +367,13 @@ impl Rules<'_> {
         let scale = self.scale_of(path);
         // Said in the sizes that the maker writes.
         let limits = limits.start() / scale..=limits.end() / scale;
-        let (mm, shown) = (length.to_mm(self.units), self.show_limits(&limits));
+        let (mut mm, shown) = (length.to_mm(self.units), self.show_limits(&limits));
+        // A limit that was shown, and is written as it was shown, is meant exactly.
+        for limit in [*limits.start(), *limits.end()] {
+            if limit.abs() >= 0.1 && (mm - limit).abs() <= 0.5 * self.digit() * (1.0 + 1e-6) {
+                mm = mm.clamp(*limits.start(), *limits.end());
+            }
+        }
         let passed = self.within(path, mm, &limits, length.to_string(), shown);
         if passed.is_none()
             && let Some(hint) = self.unit_hint(path, length, &limits)

@@ -47,13 +47,13 @@ impl Rules<'_> {
                     )
                     .value(format_args!(
                         "{} to {}",
-                        self.show(set.from),
-                        self.show(set.to)
+                        self.drawn(set.from),
+                        self.drawn(set.to)
                     ))
                     .limit(format_args!(
                         "up to {}, or from {} on",
-                        self.show(sets[i].from),
-                        self.show(sets[i].to)
+                        self.drawn(sets[i].from),
+                        self.drawn(sets[i].to)
                     )),
                 );
             }
@@ -67,7 +67,7 @@ impl Rules<'_> {
                     .limit(format_args!("up to {MOST} in all"))
                     .hint(format_args!(
                         "a pitch of {} would do",
-                        self.show(libm::ceil(10.0 * run / MOST as f64) / 10.0)
+                        self.drawn(libm::ceil(10.0 * run / MOST as f64) / 10.0)
                     )),
             );
         }
@@ -98,10 +98,10 @@ impl Rules<'_> {
             self.report(
                 Problem::new(field("pitch"), "this pitch is too fine for the tolerance")
                     .value(ribs.pitch)
-                    .limit(format_args!("at least {}", self.show(least_pitch)))
+                    .limit(format_args!("at least {}", self.least(least_pitch)))
                     .hint(format_args!(
                         "or a tolerance of {} under [mesh]",
-                        self.show(pitch * STEEPEST / TOLERANCES)
+                        self.show(self.rounded_down(pitch * STEEPEST / TOLERANCES))
                     )),
             );
             return None;
@@ -110,7 +110,7 @@ impl Rules<'_> {
             self.report(
                 Problem::new(field("to"), "not one rib fits in here")
                     .value(ribs.to)
-                    .limit(format_args!("at least {}", self.show(from + pitch))),
+                    .limit(format_args!("at least {}", self.least(from + pitch))),
             );
             return None;
         }
@@ -133,17 +133,17 @@ impl Rules<'_> {
             let (what, limit) = if depth < least - SAME_PLACE {
                 (
                     "these ribs are lower than the tolerance can show",
-                    format!("at least {}, four times the tolerance", self.show(least)),
+                    format!("at least {}, four times the tolerance", self.least(least)),
                 )
             } else if ribs.grooved {
                 (
                     "these grooves are too deep",
-                    format!("up to {}, {}", self.show(most.0), most.1),
+                    format!("up to {}, {}", self.most(most.0), most.1),
                 )
             } else {
                 (
                     "these ribs are too high",
-                    format!("up to {}, {}", self.show(most.0), most.1),
+                    format!("up to {}, {}", self.most(most.0), most.1),
                 )
             };
             self.report(

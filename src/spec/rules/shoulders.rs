@@ -19,17 +19,17 @@ impl Rules<'_> {
                         format!("body.width[{j}].at"),
                         "this break is a hair away from one of the outline",
                     )
-                    .value(self.show(wide.at))
+                    .value(self.drawn(wide.at))
                     .limit(format_args!(
                         "the same place, {}, or {} away from it",
-                        self.show(knot.at),
-                        self.show(STATION_GAP)
+                        self.drawn(knot.at),
+                        self.drawn(STATION_GAP)
                     ));
                     self.report(problem);
                 }
             }
             if knot.before != knot.after && !width.iter().any(|wide| steps_with(wide, knot)) {
-                let at = self.show(knot.at);
+                let at = self.drawn(knot.at);
                 self.report(
                     Problem::new(
                         format!("body.outline[{i}].step_to"),
@@ -43,7 +43,7 @@ impl Rules<'_> {
         }
         for (j, wide) in width.iter().enumerate() {
             if wide.before != wide.after && !outline.iter().any(|knot| steps_with(knot, wide)) {
-                let at = self.show(wide.at);
+                let at = self.drawn(wide.at);
                 self.report(
                     Problem::new(
                         format!("body.width[{j}].step_to"),

@@ -97,10 +97,10 @@ impl Rules<'_> {
                     )
                     .value(format_args!(
                         "{} over {}",
-                        self.show((b - a).abs()),
-                        self.show(to - x)
+                        self.drawn((b - a).abs()),
+                        self.drawn(to - x)
                     ))
-                    .limit(format_args!("up to {}, half the distance", self.show(most)))
+                    .limit(format_args!("up to {}, half the distance", self.most(most)))
                     .hint("a station at the end gives the spine a rise there"),
                 );
                 return None;
@@ -137,7 +137,7 @@ impl Rules<'_> {
                 self.report(
                     Problem::new(path, "stations must run from nose to tail, well apart")
                         .value(at)
-                        .limit(format_args!("at least {}", self.show(last + APART))),
+                        .limit(format_args!("at least {}", self.least(last + APART))),
                 );
             } else if near_end > 0.0 && near_end < APART - SAME_PLACE {
                 self.report(
@@ -145,7 +145,7 @@ impl Rules<'_> {
                         .value(at)
                         .limit(format_args!(
                             "on the end, or at least {} from it",
-                            self.show(APART)
+                            self.drawn(APART)
                         )),
                 );
             }
