@@ -90,7 +90,7 @@ fn page(
     }
     amounts(out, day)?;
     times(out, day)?;
-    writeln!(out, "<h2>Pictures</h2>")?;
+    writeln!(out, "<h2>Pictures</h2>\n<div class=\"pictures\">")?;
     for picture in pictures {
         writeln!(
             out,
@@ -100,6 +100,7 @@ fn page(
             escape(picture.title)
         )?;
     }
+    writeln!(out, "</div>")?;
     let mut number = 0;
     for stage in steps::of(design, day, mould, has_cores) {
         writeln!(out, "<h2>{}</h2>", escape(&stage.title))?;

@@ -145,7 +145,7 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     };
     let mut spec = source.spec.clone();
     if let Some(file) = spec.cast.materials.take() {
-        let own = read_materials(&file, path).map_err(|p| report(source.placed(p.into())))?;
+        let own = read_materials(&file, path).map_err(|p| report(source.placed(p)))?;
         // What stands in the spec itself comes last, and so before what the file says.
         spec.cast.material.splice(0..0, own.material);
     }
@@ -198,16 +198,17 @@ fn read_master(from: &FromSpec, spec_file: &Path) -> Result<Vec<u8>, KitError> {
 }
 
 /// Reads the file of materials of a spec, which is looked for beside the spec.
-fn read_materials(file: &str, spec_file: &Path) -> Result<MaterialFile, Problem> {
+fn read_materials(file: &str, spec_file: &Path) -> Result<MaterialFile, Problems> {
     let file = spec_file.with_file_name(file);
     let shown = file.display();
     let problem = |what: String| Problem::new("cast.materials", what);
+    let refused = |what: String| Problems::from(problem(what));
     let mut text = String::new();
     fs::File::open(&file)
         .and_then(|f| f.take(spec::MAX_BYTES as u64).read_to_string(&mut text))
-        .map_err(|e| problem(format!("cannot read {shown}: {e}")))?;
+        .map_err(|e| refused(format!("cannot read {shown}: {e}")))?;
     let read = MaterialFile::read(&text)
-        .map_err(|e| problem(format!("{shown} is no file of materials: {}", e.trim_end())))?;
+        .map_err(|e| refused(format!("{shown} is no file of materials: {}", e.trim_end())))?;
     // By its own name and key, since the spec's text does not hold it.
     for entry in &read.material {
         if let Some(wrong) = entry.read().err().and_then(|w| w.into_iter().next()) {
@@ -216,7 +217,8 @@ fn read_materials(file: &str, spec_file: &Path) -> Result<MaterialFile, Problem>
                 entry.name, wrong.key, wrong.error
             ))
             .value(format_args!("\"{}\"", wrong.written))
-            .hint(format_args!("such as \"{}\"", wrong.example)));
+            .hint(format_args!("such as \"{}\"", wrong.example))
+            .into());
         }
     }
     Ok(read)

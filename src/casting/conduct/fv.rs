@@ -101,6 +101,9 @@ impl Casting {
     }
 }
 
+/// A measure of a shell by its radius.
+type OfRadius = fn(f64) -> f64;
+
 /// Temperatures cell by cell, middle of the body first.
 struct Field<'a> {
     casting: &'a Casting,
@@ -134,7 +137,7 @@ impl<'a> Field<'a> {
         };
         // Per unit of area of a slab, of length of a cylinder, for a whole sphere. In mm and s,
         // with k in W/(m K) and ρc in J/(cm³ K), both sides lack the same factor 1000.
-        let (volume, area): (fn(f64) -> f64, fn(f64) -> f64) = match casting.shape {
+        let (volume, area): (OfRadius, OfRadius) = match casting.shape {
             Shape::Slab => (|r| r, |_| 1.0),
             Shape::Cylinder => (|r| PI * r * r, |r| 2.0 * PI * r),
             Shape::Sphere => (|r| 4.0 / 3.0 * PI * r * r * r, |r| 4.0 * PI * r * r),
