@@ -170,12 +170,14 @@
 //! ```
 
 pub mod body;
+pub mod casting;
 pub mod curve;
 pub mod drawing;
 pub mod export;
 pub mod import;
 pub mod kit;
 pub mod lathe;
+pub mod materials;
 pub mod mesh;
 pub mod mould;
 pub mod quantity;

@@ -564,3 +564,36 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_file_of_materials_is_read_from_beside_the_spec() {
+    let folder = TempDir::new().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    let spec = format!("{SMALL}[cast]\nplastic = \"reed-mix\"\nmaterials = \"cans.toml\"\n");
+    fs::write(at("bait.toml"), spec).unwrap();
+    let ran = run(folder.path(), &["check", "bait.toml"]);
+    assert_eq!(ran.code, Some(1));
+    assert!(ran.err.contains("cans.toml"), "{}", ran.err);
+
+    let can = "[[material]]\nname = \"reed-mix\"\nkind = \"plastic\"\ndensity = \"1.02 g/cm3\"\n\
+               pour = \"165 C\"\npull = \"55 C\"\n";
+    fs::write(at("cans.toml"), can.replace("g/cm3", "g")).unwrap();
+    let ran = run(folder.path(), &["check", "bait.toml"]);
+    assert_eq!(ran.code, Some(1));
+    for part in ["reed-mix", "density", "1.02 g", "1.05 g/cm3"] {
+        assert!(ran.err.contains(part), "{}", ran.err);
+    }
+
+    fs::write(at("cans.toml"), can).unwrap();
+    let ran = run(folder.path(), &["make", "bait.toml", "--out", "kit"]);
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    // The kit's own spec needs no such file, and makes the same kit.
+    fs::create_dir(at("away")).unwrap();
+    fs::copy(at("kit/spec.toml"), at("away/bait.toml")).unwrap();
+    let ran = run(&at("away"), &["make", "bait.toml", "--out", "kit"]);
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    for file in names(&at("kit")) {
+        let [one, other] = ["kit", "away/kit"].map(|k| fs::read(at(k).join(&file)).unwrap());
+        assert!(one == other, "{file} differs");
+    }
+}

@@ -3,6 +3,8 @@
 use std::fmt::Write;
 use std::path::Path;
 
+use baitwright::casting::Day;
+use baitwright::casting::schedule::show as show_time;
 use baitwright::kit::{Kit, KitFile, MANIFEST, WaterEntry};
 use baitwright::quantity::LengthUnit;
 use baitwright::spec::{BodyEnd, Parting};
@@ -116,6 +118,9 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     };
     writeln!(out, "           {opens}; {breathes}")?;
     water(out, &kit.manifest.water, unit)?;
+    if let Some(day) = &kit.manifest.casting {
+        casting(out, day)?;
+    }
     writeln!(out, "  files")?;
     for file in &kit.files {
         writeln!(out, "    {}", line(file))?;
@@ -221,6 +226,40 @@ fn nose(down: f64) -> String {
         d if d > 0.0 => format!("{d:.0}° nose down"),
         d => format!("{:.0}° tail down", -d),
     }
+}
+
+/// The casting day in a few lines; the build sheet has the rest.
+fn casting(out: &mut String, day: &Day) -> std::fmt::Result {
+    for s in &day.silicone {
+        let parts = match s.parts_g {
+            Some([a, b]) => format!(": {a:.1} g of A, {b:.1} g of B"),
+            None => String::new(),
+        };
+        writeln!(
+            out,
+            "  mix      {:.0} ml ({:.1} g) of silicone for the {} half{parts}",
+            s.mixed_ml, s.mixed_g, s.half
+        )?;
+    }
+    let p = &day.plastic;
+    writeln!(
+        out,
+        "  cast     {} baits in {} shots of {:.1} ml ({:.1} g): heat {:.0} ml ({:.0} g) in all",
+        day.baits, p.shots, p.shot_ml, p.shot_g, p.poured_ml, p.poured_g
+    )?;
+    if let Some(c) = &day.cooling {
+        writeln!(
+            out,
+            "           cool {}, from the tenth shot {}; {} in all",
+            show_time(c.first_s),
+            show_time(c.tenth_s),
+            show_time(day.total_s)
+        )?;
+    }
+    for warning in &day.warnings {
+        writeln!(out, "  caution: {warning}")?;
+    }
+    Ok(())
 }
 
 fn line(file: &KitFile) -> String {

@@ -10,6 +10,7 @@ use std::process::ExitCode;
 
 use baitwright::import::Imported;
 use baitwright::kit::{Kit, KitError};
+use baitwright::materials::MaterialFile;
 use baitwright::quantity::Length;
 use baitwright::spec::{self, Design, Format, FromSpec, Problem, Problems, Spec};
 use clap::{Parser, Subcommand};
@@ -129,7 +130,9 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     // Twice over the text, so that what cannot be read and what breaks a rule
     // are reported together.
     let source = match spec::read(&text, format) {
-        Ok(source) if source.spec.body.from.is_some() => source,
+        Ok(source) if source.spec.body.from.is_some() || source.spec.cast.materials.is_some() => {
+            source
+        }
         Ok(source) => {
             spec::design(&text, format).map_err(report)?;
             source
@@ -140,7 +143,13 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
         KitError::Spec(problems) => report(source.placed(problems)),
         other => other.into(),
     };
-    let spec = &source.spec;
+    let mut spec = source.spec.clone();
+    if let Some(file) = spec.cast.materials.take() {
+        let own = read_materials(&file, path).map_err(|p| report(source.placed(p)))?;
+        // What stands in the spec itself comes last, and so before what the file says.
+        spec.cast.material.splice(0..0, own.material);
+    }
+    let spec = &spec;
     let file = match &spec.body.from {
         Some(from) => Some(read_master(from, path).map_err(stop)?),
         None => None,
@@ -186,6 +195,33 @@ fn read_master(from: &FromSpec, spec_file: &Path) -> Result<Vec<u8>, KitError> {
         let what = format!("cannot read {}: {e}", file.display());
         Problems::from(Problem::new("body.from", what)).into()
     })
+}
+
+/// Reads the file of materials of a spec, which is looked for beside the spec.
+fn read_materials(file: &str, spec_file: &Path) -> Result<MaterialFile, Problems> {
+    let file = spec_file.with_file_name(file);
+    let shown = file.display();
+    let problem = |what: String| Problem::new("cast.materials", what);
+    let refused = |what: String| Problems::from(problem(what));
+    let mut text = String::new();
+    fs::File::open(&file)
+        .and_then(|f| f.take(spec::MAX_BYTES as u64).read_to_string(&mut text))
+        .map_err(|e| refused(format!("cannot read {shown}: {e}")))?;
+    let read = MaterialFile::read(&text)
+        .map_err(|e| refused(format!("{shown} is no file of materials: {}", e.trim_end())))?;
+    // By its own name and key, since the spec's text does not hold it.
+    for entry in &read.material {
+        if let Some(wrong) = entry.read().err().and_then(|w| w.into_iter().next()) {
+            return Err(problem(format!(
+                "{shown}, \"{}\", {}: {}",
+                entry.name, wrong.key, wrong.error
+            ))
+            .value(format_args!("\"{}\"", wrong.written))
+            .hint(format_args!("such as \"{}\"", wrong.example))
+            .into());
+        }
+    }
+    Ok(read)
 }
 
 /// The format that a file's name stands for.

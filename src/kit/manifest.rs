@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 use super::checks::{AirEntry, Checks, OpeningEntry};
 use super::{Kind, KitFile, WaterEntry};
 use crate::body::{Body, Master};
+use crate::casting::Day;
 use crate::mesh::Bounds;
 use crate::mould::Mould;
 use crate::spec::{BodyEnd, Design, Parting, Route};
@@ -40,6 +41,9 @@ pub struct Manifest {
     /// What master and mould are larger or smaller by than the bait.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub allowances: Option<AllowanceEntry>,
+    /// The casting day: amounts, times, temperatures, forces.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub casting: Option<Day>,
     /// What the maker should know.
     pub notes: Vec<String>,
     /// Every file but this one.
@@ -253,7 +257,6 @@ impl Manifest {
         body: &Body,
         made: &Master,
         mould: &Mould,
-        files: &[KitFile],
         (checks, water): (Checks, WaterEntry),
         notes: Vec<String>,
     ) -> Self {
@@ -332,9 +335,15 @@ impl Manifest {
                 })
                 .collect(),
             allowances: AllowanceEntry::new(design),
+            casting: None,
             notes,
-            files: files.iter().map(FileEntry::new).collect(),
+            files: Vec::new(),
         }
+    }
+
+    /// Lists the kit's files.
+    pub(super) fn list(&mut self, files: &[KitFile]) {
+        self.files = files.iter().map(FileEntry::new).collect();
     }
 }
 

@@ -10,6 +10,7 @@ mod folder;
 mod manifest;
 mod notes;
 mod pictures;
+mod sheet;
 mod water;
 
 use nalgebra::Vector3;
@@ -24,6 +25,7 @@ pub use manifest::{
 pub use water::*;
 
 use crate::body::{Body, Master, MasterError, TooFine};
+use crate::casting::Day;
 use crate::drawing::picture::PictureError;
 use crate::drawing::{gauge_sheet, paper, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
@@ -133,6 +135,8 @@ pub enum Kind {
     Paper,
     /// A picture.
     Picture,
+    /// The build sheet: a page of everything, in the order of work.
+    BuildSheet,
     /// The spec the kit was made from, every value as it was read.
     Spec,
 }
@@ -403,15 +407,14 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let manifest = Manifest::new(
-            &design,
-            body,
-            &made,
-            &mould,
-            &files.0,
-            (checks, water),
-            notes,
-        );
+        let mut manifest = Manifest::new(&design, body, &made, &mould, (checks, water), notes);
+        let filling = 1000.0 * manifest.mould.filling_ml;
+        if let Some(day) = Day::of(&design, body, &made, &mould, filling) {
+            let page = sheet::page(&design, &day, &mould, &made, &manifest.notes, &files.0);
+            files.add("build-sheet.html", Kind::BuildSheet, page.into_bytes());
+            manifest.casting = Some(day);
+        }
+        manifest.list(&files.0);
         Ok(Kit {
             design,
             files: files.0,

@@ -18,6 +18,12 @@ fn exponents(back: f64, belly: f64) -> SectionKnot {
     }
 }
 
+/// What a spec that says nothing of it comes to.
+fn usual_day() -> CastDesign {
+    let text = "body.length = 60\nbody.outline = [{ at = 20, height = 12 }]";
+    crate::spec::design(text, Format::Toml).unwrap().cast
+}
+
 /// A flattened fish of 90 mm.
 fn design() -> Design {
     let side = |f: f64| {
@@ -61,6 +67,7 @@ fn design() -> Design {
             speed: 1000.0,
         },
         allowances: Allowances::default(),
+        cast: usual_day(),
         mould: MouldDesign {
             parting: Parting::Flank,
             parting_free: false,

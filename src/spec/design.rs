@@ -40,6 +40,8 @@ pub struct Design {
     pub rig: RigDesign,
     /// The mould.
     pub mould: MouldDesign,
+    /// The casting day.
+    pub cast: super::CastDesign,
     /// Greatest distance between a mesh and the true surface.
     pub tolerance: f64,
 }

@@ -8,6 +8,7 @@
 //! [`read()`] and [`design()`] do not stop at the first mistake: they list everything that is
 //! wrong, each [`Problem`] with its line, column, field path, value, limit and hint.
 
+mod cast;
 mod design;
 mod inserts;
 mod limbs;
@@ -26,6 +27,7 @@ mod trunk;
 #[cfg(test)]
 mod tests;
 
+pub use cast::*;
 pub use design::*;
 pub use inserts::*;
 pub use limbs::*;

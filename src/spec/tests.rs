@@ -80,7 +80,7 @@ tolerance = "2 in"
 tolerance = 0.05
 "#;
     insta::assert_snapshot!(toml(text).unwrap_err(), @r##"
-    line 2, column 1: unit: there is no such key; accepted: name, units, scale, sizes, body, collar, eyes, slot, bore, pocket, fin, tail, legs, ribs, wire, hook, weight, skirt, water, mould, lathe, material, mesh; hint: did you mean `units`?
+    line 2, column 1: unit: there is no such key; accepted: name, units, scale, sizes, body, collar, eyes, slot, bore, pocket, fin, tail, legs, ribs, wire, hook, weight, skirt, water, mould, lathe, material, cast, mesh; hint: did you mean `units`?
     line 5, column 1: body.lenght: there is no such key; accepted: from, length, nose, tail, outline, width, section, camber, measured; hint: did you mean `length`?
     line 6, column 8: body.nose: this word is not known here; found "rond"; accepted: "round", "pointed", "flat"; hint: did you mean "round"?
     line 8, column 22: body.outline[0].height: `l mm` is not a unit of length; found "1l mm"; accepted: a number such as 60, or text such as "60 mm", "2.5 cm", "2.375 in" or "2 3/8 in"

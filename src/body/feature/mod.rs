@@ -52,11 +52,6 @@ impl Feature<'_> {
         at_most(self.units, mm)
     }
 
-    /// A least length as text: rounded up, likewise.
-    fn at_least(&self, mm: f64) -> String {
-        at_least(self.units, mm)
-    }
-
     /// A length times a factor: as it is for 1, else as a limit.
     fn sized(&self, mm: f64, by: f64) -> String {
         if by == 1.0 {
@@ -94,10 +89,6 @@ fn digit(units: LengthUnit) -> f64 {
 
 fn at_most(units: LengthUnit, mm: f64) -> String {
     units.show(libm::floor(mm / digit(units)) * digit(units))
-}
-
-fn at_least(units: LengthUnit, mm: f64) -> String {
-    units.show(libm::ceil(mm / digit(units)) * digit(units))
 }
 
 /// Makes every entry of a list; what is wrong is collected.

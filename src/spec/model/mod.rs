@@ -6,6 +6,7 @@
 
 use std::fmt;
 
+mod cast;
 mod from;
 mod inserts;
 mod lathe;
@@ -14,6 +15,7 @@ mod mould;
 mod rig;
 mod shape;
 
+pub use cast::*;
 pub use from::*;
 pub use inserts::*;
 pub use lathe::*;
@@ -96,6 +98,9 @@ pub struct Spec {
     /// What materials do to sizes.
     #[serde(default, skip_serializing_if = "is_plain")]
     pub material: MaterialSpec,
+    /// The casting day.
+    #[serde(default, skip_serializing_if = "is_any_day")]
+    pub cast: CastSpec,
     /// How finely surfaces become triangles.
     #[serde(default)]
     pub mesh: MeshSpec,
@@ -128,6 +133,7 @@ impl Spec {
             mould: MouldSpec::default(),
             lathe: LatheSpec::default(),
             material: MaterialSpec::default(),
+            cast: CastSpec::default(),
             mesh: MeshSpec::default(),
         }
     }
@@ -162,6 +168,10 @@ fn is_dry(water: &WaterSpec) -> bool {
 
 fn is_bare(lathe: &LatheSpec) -> bool {
     *lathe == LatheSpec::default()
+}
+
+fn is_any_day(cast: &CastSpec) -> bool {
+    *cast == CastSpec::default()
 }
 
 fn is_plain(material: &MaterialSpec) -> bool {

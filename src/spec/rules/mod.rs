@@ -6,6 +6,7 @@
 
 mod allowances;
 mod body;
+mod cast;
 mod fair;
 mod holding;
 mod inserts;
@@ -197,6 +198,7 @@ pub(super) fn check(
     }
     let lathe = rules.lathe(&spec.lathe);
     let allowances = rules.allowances(&spec.material);
+    let cast = rules.cast(&spec.cast);
     if body.as_ref().is_some_and(|body| body.camber.is_some())
         && spec.mould.parting == Some(Parting::Waist)
         && !rules.is_broken("mould.parting")
@@ -229,6 +231,7 @@ pub(super) fn check(
             lathe: lathe?,
             allowances: allowances?,
             mould: mould?,
+            cast: cast?,
             tolerance: tolerance?,
         })
     };

@@ -1,0 +1,762 @@
+//! One casting day: every figure of it, from a design, its body and its mould.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::amounts::{Additive, Part, Plastic, Run, Silicone};
+use super::clamp::{Squeeze, opening_force};
+use super::conduct::{Casting, Outside, Shape, Thermal, Wall, as_cylinder};
+use super::flow::{Channel, Thin, fill_time, head};
+use super::schedule::{Shots, Step};
+use crate::body::{Body, Master};
+use crate::materials::{By, Material, OUNCE};
+use crate::mesh::Mesh;
+use crate::mould::Mould;
+use crate::spec::{CastDesign, Design, Parting, Route};
+
+/// Still air on the outside, radiation included, W/(m² K) (gases 2 to 25: Çengel).
+const AIR: f64 = 10.0;
+/// Hands on one shot: closing, filling, later opening and pulling, s (common practice).
+const HANDS_PER_SHOT: f64 = 180.0;
+/// Of which the mould lies open, s.
+const OPEN: f64 = 60.0;
+/// How far a soft mould's cavity may be squeezed shut, mm (reasoned: as much as prints are off).
+const CLOSED_MOST: f64 = 0.2;
+/// Pitch of the clamping screw, M6 coarse, mm (ISO 261).
+const SCREW_PITCH: f64 = 1.0;
+/// How many shots it takes until a mould is as warm as it gets (see the tests of `conduct`).
+const SETTLED: usize = 10;
+/// A shot that an injector delivers in this time, s, if the spec names none (common practice).
+const INJECTION: f64 = 5.0;
+
+/// The figures of a casting day. Units are part of the names.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct Day {
+    /// Good baits that are wanted.
+    pub baits: usize,
+    /// Moulds that take turns.
+    pub moulds: usize,
+    /// Temperatures, each with its source.
+    pub temperatures: Vec<Temperature>,
+    /// Silicone of each pour, in their order; none for a printed block.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub silicone: Vec<SiliconeAmount>,
+    /// Plastic of the run.
+    pub plastic: PlasticAmount,
+    /// How it fills.
+    pub filling: Filling,
+    /// How it cools; none if a material does not say how it takes up heat.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cooling: Option<Cooling>,
+    /// Thin places, the thinnest of each feature.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub thin: Vec<ThinPlace>,
+    /// What holds the mould together.
+    pub clamping: Clamping,
+    /// Steps before the first bait, then the run.
+    pub schedule: Vec<ScheduleStep>,
+    /// All of them one after the other.
+    pub total_s: f64,
+    /// What is to be known before the pour, in sentences.
+    pub warnings: Vec<String>,
+}
+
+/// A temperature and where it is from.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+#[allow(missing_docs)]
+pub struct Temperature {
+    pub what: String,
+    pub celsius: f64,
+    pub source: String,
+}
+
+/// Silicone of one pour.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct SiliconeAmount {
+    /// The half it makes.
+    pub half: String,
+    /// Material and mix.
+    pub material: String,
+    /// What the mould takes.
+    pub exact_ml: f64,
+    /// What is mixed, with what stays in the cup.
+    pub mixed_ml: f64,
+    /// The same on the scale.
+    pub mixed_g: f64,
+    /// Part A and part B on the scale.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub parts_g: Option<[f64; 2]>,
+    /// Part A and part B in the measuring cup.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub parts_ml: Option<[f64; 2]>,
+    /// Whether the parts are measured by volume, not weighed.
+    pub by_volume: bool,
+    /// Batches it is mixed in.
+    pub batches: usize,
+    /// Cup to stir a batch in.
+    pub cup_ml: f64,
+    /// Container for a batch under vacuum, from and to.
+    pub vacuum_ml: [f64; 2],
+    /// Hands on one batch.
+    pub hands_s: f64,
+    /// Whether that is within the pot life.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_pot_life: Option<bool>,
+    /// Cost, with its money.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<String>,
+}
+
+/// Plastic of a run.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct PlasticAmount {
+    /// The material.
+    pub material: String,
+    /// With everything in it.
+    pub density_g_per_ml: f64,
+    /// One bait.
+    pub bait_ml: f64,
+    /// The same.
+    pub bait_g: f64,
+    /// The same.
+    pub bait_oz: f64,
+    /// One shot with sprue, runners and vents.
+    pub shot_ml: f64,
+    /// The same.
+    pub shot_g: f64,
+    /// Shots, bad baits included.
+    pub shots: usize,
+    /// All that is heated.
+    pub poured_ml: f64,
+    /// The same.
+    pub poured_g: f64,
+    /// Of it fresh, if sprues and bad baits are melted again as asked for.
+    pub fresh_ml: f64,
+    /// The same.
+    pub fresh_g: f64,
+    /// Plastic without additives in the fresh.
+    pub base_g: f64,
+    /// Additives in the fresh.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub additives: Vec<AdditiveAmount>,
+    /// Fillings of the injector for one shot.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub strokes_per_shot: Option<usize>,
+    /// Cost of one bait's share of the fresh plastic, with its money; additives not counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost_per_bait: Option<String>,
+}
+
+/// An additive.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+#[allow(missing_docs)]
+pub struct AdditiveAmount {
+    pub name: String,
+    pub mass_g: f64,
+}
+
+/// How the mould fills. Ranges are from the thinnest to the thickest plastic.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct Filling {
+    /// Viscosity that is reckoned with, from and to; none if the plastic does not say.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub viscosity_pa_s: Option<[f64; 2]>,
+    /// Poured, the funnel kept full: how long a shot takes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub poured_s: Option<[f64; 2]>,
+    /// With an injector: pressure that drives a shot in within `injected_s`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pressure_kpa: Option<[f64; 2]>,
+    /// With an injector: the time that goes with it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub injected_s: Option<f64>,
+}
+
+/// How a shot cools in its mould, outside in still air.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct Cooling {
+    /// Material of the mould's wall.
+    pub wall: String,
+    /// Its thickness.
+    pub wall_mm: f64,
+    /// Diameter of the cylinder that the thickest section cools like.
+    pub as_cylinder_mm: f64,
+    /// Until the middle is down to where the bait may be pulled, in a cold mould.
+    pub first_s: f64,
+    /// The second shot, into a mould that lay open for a minute.
+    pub second_s: f64,
+    /// The tenth.
+    pub tenth_s: f64,
+    /// The first ten one after the other; those that follow are as the tenth.
+    pub shots_s: Vec<f64>,
+    /// How warm the mould's face is before the tenth shot.
+    pub face_before_tenth_c: f64,
+}
+
+/// The thinnest place of a feature.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct ThinPlace {
+    /// The feature's field in the spec.
+    pub feature: String,
+    /// Thickness.
+    pub thickness_mm: f64,
+    /// How far from the body it is.
+    pub away_mm: f64,
+    /// Until it sets in a cold mould.
+    pub sets_s: f64,
+    /// How far the plastic runs into such a slit before, from the thickest to the thinnest.
+    pub reach_mm: [f64; 2],
+}
+
+/// Forces on the mould.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct Clamping {
+    /// What the plastic presses on: the cavity seen along the pull.
+    pub area_mm2: f64,
+    /// Force that parts the halves while plastic stands to the brim.
+    pub standing_n: f64,
+    /// With an injector, at the highest pressure of the filling.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub injected_n: Option<f64>,
+    /// The most a silicone mould may be squeezed between boards, all its thickness together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub squeeze_mm: Option<f64>,
+    /// The same as turns of an M6 screw.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turns_of_m6: Option<f64>,
+    /// Force of the boards at that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub squeeze_n: Option<f64>,
+}
+
+/// A step of the schedule.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct ScheduleStep {
+    /// What is done.
+    pub what: String,
+    /// Time that hands are on it.
+    pub hands_s: f64,
+    /// Time that it waits by itself.
+    pub waits_s: f64,
+    /// Whether it is left overnight.
+    pub overnight: bool,
+}
+
+/// The mould's material: that of the halves themselves.
+fn mould_material(design: &Design) -> &Material {
+    match design.mould.route {
+        Route::Block => &design.cast.block,
+        Route::Boxes | Route::Board => &design.cast.silicone,
+    }
+}
+
+fn thermal(material: &Material) -> Option<Thermal> {
+    Some(Thermal {
+        conductivity: material.conductivity.as_ref()?.value,
+        density: material.density.as_ref()?.value,
+        heat: material.heat.as_ref()?.value,
+    })
+}
+
+impl Day {
+    /// The day of a design. `body` is the bait's, not enlarged; `filling` is what one shot
+    /// takes with sprue, runners and vents, in mm³. `None` for a plastic without density, which
+    /// no checked design has.
+    #[must_use]
+    pub fn of(
+        design: &Design,
+        body: &Body,
+        made: &Master,
+        mould: &Mould,
+        filling: f64,
+    ) -> Option<Self> {
+        let cast = &design.cast;
+        let scale = design.mould_scale();
+        let cavities = mould.cavities.len().max(1);
+        // As the bait is when it is cold: what the mould holds more shrinks away, and is topped up.
+        let bait = made.bait_volume / 1000.0;
+        let run = Run {
+            baits: cast.baits,
+            cavities,
+            bait: bait * cavities as f64,
+            shot: filling / 1000.0,
+            scrap: cast.scrap,
+            remelt: cast.remelt,
+            residue: cast.waste,
+            additives: cast
+                .additives
+                .iter()
+                .map(|(name, parts, density)| Additive {
+                    name: name.clone(),
+                    parts: *parts,
+                    density: *density,
+                })
+                .collect(),
+            injector: cast.injector,
+        };
+        let plastic = Plastic::of(&run, &cast.plastic)?;
+        let silicone = silicone(cast, mould);
+        let fill = Fill::of(design, mould, filling, plastic.density);
+        let flow = fill.figures(cast);
+        let cooling = cooling(design, body, scale);
+        let thin = thin(design, body, made, &fill);
+        let clamping = clamping(design, body, mould, &fill, &flow);
+        let mut day = Day {
+            baits: cast.baits,
+            moulds: cast.moulds,
+            temperatures: temperatures(cast, mould_material(design)),
+            plastic: PlasticAmount::new(&plastic, cast),
+            silicone,
+            filling: flow,
+            cooling,
+            thin,
+            clamping,
+            schedule: Vec::new(),
+            total_s: 0.0,
+            warnings: Vec::new(),
+        };
+        day.plan(design);
+        day.warn(design);
+        Some(day)
+    }
+
+    fn plan(&mut self, design: &Design) {
+        let cast = &design.cast;
+        let mut steps = Vec::new();
+        let cure = cast.silicone.cure.as_ref().map_or(0.0, |c| c.value);
+        let batches = |s: &SiliconeAmount| s.hands_s * s.batches as f64 * cast.moulds as f64;
+        match design.mould.route {
+            Route::Block => {}
+            Route::Boxes => {
+                // Both halves on one day: they cure side by side.
+                let hands = self.silicone.iter().map(batches).sum();
+                steps.push(Step::new(
+                    "pour both silicone halves; they cure",
+                    hands,
+                    cure,
+                ));
+            }
+            Route::Board => {
+                for (i, s) in self.silicone.iter().enumerate() {
+                    let which = ["first", "second"][i.min(1)];
+                    let what = format!("pour the {which} half ({}); it cures", s.half);
+                    steps.push(Step::new(what, batches(s), cure));
+                }
+            }
+        }
+        // The mean over the shots of one mould, which warms as they follow each other.
+        let rounds = self.plastic.shots.div_ceil(cast.moulds).max(1);
+        let cools = self.cooling.as_ref().map(|c| {
+            let shots = c.shots_s.iter().copied();
+            let all = shots.chain(std::iter::repeat(c.tenth_s)).take(rounds);
+            all.sum::<f64>() / rounds as f64
+        });
+        let shots = Shots {
+            count: self.plastic.shots,
+            moulds: cast.moulds,
+            hands: HANDS_PER_SHOT,
+            cools: cools.unwrap_or(0.0),
+        };
+        let what = format!(
+            "cast {} shots in {} for {} good baits",
+            shots.count,
+            if shots.moulds == 1 {
+                "one mould".to_owned()
+            } else {
+                format!("{} moulds in turn", shots.moulds)
+            },
+            cast.baits
+        );
+        let hands = HANDS_PER_SHOT * shots.count as f64;
+        steps.push(Step::new(what, hands, (shots.time() - hands).max(0.0)));
+        self.total_s = super::schedule::total(&steps);
+        self.schedule = steps
+            .iter()
+            .map(|s| ScheduleStep {
+                what: s.what.clone(),
+                hands_s: s.hands,
+                waits_s: s.waits,
+                overnight: s.overnight(),
+            })
+            .collect();
+    }
+
+    fn warn(&mut self, design: &Design) {
+        let cast = &design.cast;
+        let (pour, of) = (cast.pour.value, mould_material(design));
+        let mut say = |text: String| self.warnings.push(text);
+        if let Some(softens) = &of.softens
+            && softens.value < pour
+        {
+            say(format!(
+                "{} softens at {:.0} °C ({}), far below a pour of {pour:.0} °C: do not cast hot \
+                 plastic in it. Use the print as a master for silicone (mould.route).",
+                of.name, softens.value, softens.source
+            ));
+        } else if let Some(service) = &of.service {
+            if service.value < pour {
+                say(format!(
+                    "A mould of {} stands {:.0} °C ({}), less than a pour of {pour:.0} °C.",
+                    of.name, service.value, service.source
+                ));
+            }
+        } else if of.class == crate::materials::Class::Resin {
+            say(format!(
+                "Whether {} stands a pour of {pour:.0} °C is not known here: cast in it only if \
+                 its data sheet says so.",
+                of.name
+            ));
+        }
+        for s in &self.silicone {
+            if s.in_pot_life == Some(false) {
+                say(format!(
+                    "Mixing and pouring the {} half takes about {}, longer than the pot life of {}.",
+                    s.half,
+                    super::schedule::show(s.hands_s),
+                    cast.silicone.name
+                ));
+            }
+        }
+        for t in &self.thin {
+            if t.away_mm > t.reach_mm[0] {
+                let may = if t.away_mm > t.reach_mm[1] {
+                    "will hardly"
+                } else {
+                    "may not"
+                };
+                say(format!(
+                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm from the body, and poured \
+                     plastic runs {:.0} to {:.0} mm before it sets. A warm mould, an injector or \
+                     a thicker tip help.",
+                    t.feature, t.thickness_mm, t.away_mm, t.reach_mm[0], t.reach_mm[1]
+                ));
+            }
+        }
+        if cast.injector.is_none()
+            && let (Some(cooling), Some([_, slow])) = (&self.cooling, self.filling.poured_s)
+            && slow > 0.5 * cooling.first_s
+        {
+            say(format!(
+                "If the plastic is thick, the mould takes up to {} to fill, much of the {} in which \
+                 the bait cools: use a wider gate or an injector.",
+                super::schedule::show(slow),
+                super::schedule::show(cooling.first_s)
+            ));
+        }
+        if self.cooling.is_none() {
+            say(format!(
+                "No cooling time: {} or {} has no conductivity or heat.",
+                cast.plastic.name, of.name
+            ));
+        }
+    }
+}
+
+fn temperatures(cast: &CastDesign, mould: &Material) -> Vec<Temperature> {
+    let own = [("pour at", &cast.pour), ("pull at or below", &cast.pull)];
+    let known = [
+        ("never hotter than", &cast.plastic.most),
+        ("mould stands", &mould.service),
+        ("mould softens at", &mould.softens),
+    ];
+    let known = known
+        .into_iter()
+        .filter_map(|(what, k)| Some((what, k.as_ref()?)));
+    own.into_iter()
+        .chain(known)
+        .map(|(what, known)| Temperature {
+            what: what.to_owned(),
+            celsius: known.value,
+            source: known.source.clone(),
+        })
+        .collect()
+}
+
+fn silicone(cast: &CastDesign, mould: &Mould) -> Vec<SiliconeAmount> {
+    if mould.route == Route::Block {
+        return Vec::new();
+    }
+    let material = &cast.silicone;
+    let halves = [&mould.upper, &mould.lower];
+    let name = match &material.mix {
+        Some(mix) => format!("{}, {} ({})", material.name, mix.value, mix.source),
+        None => material.name.clone(),
+    };
+    mould
+        .names()
+        .into_iter()
+        .zip(halves)
+        .filter_map(|(half, mesh): (&str, &Mesh)| {
+            let s = Silicone::of(mesh.volume() / 1000.0, cast.waste, cast.container, material)?;
+            let both = |get: fn(&Part) -> f64| s.parts.map(|p| [get(&p[0]), get(&p[1])]);
+            Some(SiliconeAmount {
+                half: half.to_owned(),
+                material: name.clone(),
+                exact_ml: s.exact,
+                mixed_ml: s.mixed.volume,
+                mixed_g: s.mixed.mass,
+                parts_g: both(|p| p.mass),
+                parts_ml: both(|p| p.volume),
+                by_volume: material
+                    .mix
+                    .as_ref()
+                    .is_some_and(|m| m.value.by == By::Volume),
+                batches: s.batches,
+                cup_ml: s.cup,
+                vacuum_ml: s.vacuum,
+                hands_s: s.hands,
+                in_pot_life: s.in_pot_life,
+                cost: money(material, s.cost),
+            })
+        })
+        .collect()
+}
+
+fn money(material: &Material, amount: Option<f64>) -> Option<String> {
+    let price = material.price.as_ref()?;
+    Some(format!("{:.2} {}", amount?, price.value.money))
+}
+
+impl PlasticAmount {
+    fn new(plastic: &Plastic, cast: &CastDesign) -> Self {
+        let each = plastic.cost.map(|c| c / cast.baits as f64);
+        PlasticAmount {
+            material: cast.plastic.name.clone(),
+            density_g_per_ml: plastic.density,
+            bait_ml: plastic.bait.volume,
+            bait_g: plastic.bait.mass,
+            bait_oz: plastic.bait.mass / OUNCE,
+            shot_ml: plastic.shot.volume,
+            shot_g: plastic.shot.mass,
+            shots: plastic.shots,
+            poured_ml: plastic.poured.volume,
+            poured_g: plastic.poured.mass,
+            fresh_ml: plastic.fresh.volume,
+            fresh_g: plastic.fresh.mass,
+            base_g: plastic.base,
+            additives: plastic
+                .additives
+                .iter()
+                .map(|(name, mass)| AdditiveAmount {
+                    name: name.clone(),
+                    mass_g: *mass,
+                })
+                .collect(),
+            strokes_per_shot: plastic.strokes,
+            cost_per_bait: money(&cast.plastic, each),
+        }
+    }
+}
+
+/// What drives the plastic in, and through what.
+struct Fill {
+    channels: Vec<Channel>,
+    /// What a shot takes, mm³.
+    volume: f64,
+    density: f64,
+    /// From the funnel's brim to the gate, mm.
+    drop: f64,
+    /// x of the brim.
+    brim: f64,
+    /// What an injector is given, s.
+    seconds: f64,
+}
+
+impl Fill {
+    fn of(design: &Design, mould: &Mould, volume: f64, density: f64) -> Self {
+        let frusta = |corners: &[(f64, f64)]| -> Vec<Channel> {
+            corners
+                .windows(2)
+                .filter(|w| (w[1].0 - w[0].0).abs() > 1e-9 && w[0].1.min(w[1].1) > 1e-6)
+                .map(|w| Channel::Round {
+                    length: (w[1].0 - w[0].0).abs(),
+                    radii: [w[0].1, w[1].1],
+                })
+                .collect()
+        };
+        let sprue = &mould.channels.sprue;
+        let mut channels = frusta(&sprue.corners);
+        let mut xs: Vec<f64> = sprue.corners.iter().map(|c| c.0).collect();
+        if let Some(runner) = &mould.channels.runner {
+            // Necks share the flow evenly: as if it all went through one whose radius to the
+            // fourth power is that of all together.
+            let count = runner.necks.len().max(1) as f64;
+            let wider = libm::pow(count, 0.25);
+            if let Some(neck) = runner.necks.first() {
+                let corners: Vec<(f64, f64)> =
+                    neck.corners.iter().map(|&(x, r)| (x, r * wider)).collect();
+                channels.extend(frusta(&corners));
+                xs.extend(neck.corners.iter().map(|c| c.0));
+            }
+            // From the middle out, half of the flow each way and ever less of it.
+            let half = 0.25 * (runner.span[1] - runner.span[0]);
+            channels.push(Channel::Round {
+                length: half.max(1e-6),
+                radii: [runner.radius * libm::pow(2.0, 0.25); 2],
+            });
+        }
+        let low = xs.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = xs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let (brim, drop) = match sprue.end {
+            crate::spec::BodyEnd::Nose => (low, high - low),
+            crate::spec::BodyEnd::Tail => (high, high - low),
+        };
+        Fill {
+            channels,
+            volume,
+            density,
+            drop,
+            brim,
+            seconds: design.mould.fill.unwrap_or(INJECTION),
+        }
+    }
+
+    fn figures(&self, cast: &CastDesign) -> Filling {
+        let viscosity = cast.plastic.viscosity.as_ref().map(|v| v.value);
+        let pressure = head(self.density, self.drop);
+        let time = |mu: f64| fill_time(self.volume, &self.channels, mu, self.density, pressure);
+        let resistance: f64 = self.channels.iter().map(Channel::resistance).sum();
+        let injected = cast.injector.map(|_| self.seconds);
+        Filling {
+            viscosity_pa_s: viscosity,
+            poured_s: viscosity.map(|band| band.map(time)),
+            pressure_kpa: injected
+                .and(viscosity)
+                .map(|band| band.map(|mu| mu * resistance * self.volume / self.seconds / 1000.0)),
+            injected_s: injected,
+        }
+    }
+}
+
+fn cooling(design: &Design, body: &Body, scale: f64) -> Option<Cooling> {
+    let figures = body.figures();
+    let wall = mould_material(design);
+    let radius = scale * as_cylinder(figures.height.1, figures.width.1);
+    let casting = casting(design, Shape::Cylinder, radius)?;
+    let shots = casting.shots(SETTLED, design.cast.pull.value, OPEN);
+    let (first, second, tenth) = (shots.first()?, shots.get(1)?, shots.get(SETTLED - 1)?);
+    Some(Cooling {
+        wall: wall.name.clone(),
+        wall_mm: design.mould.wall,
+        as_cylinder_mm: 2.0 * radius,
+        first_s: first.time,
+        second_s: second.time,
+        tenth_s: tenth.time,
+        shots_s: shots.iter().map(|s| s.time).collect(),
+        face_before_tenth_c: tenth.wall_before,
+    })
+}
+
+fn casting(design: &Design, shape: Shape, size: f64) -> Option<Casting> {
+    let cast = &design.cast;
+    Some(Casting {
+        shape,
+        size,
+        plastic: thermal(&cast.plastic)?,
+        wall: Some(Wall {
+            thickness: design.mould.wall,
+            material: thermal(mould_material(design))?,
+        }),
+        outside: Outside::Film(AIR),
+        poured: cast.pour.value,
+        room: cast.room,
+    })
+}
+
+fn thin(design: &Design, body: &Body, made: &Master, fill: &Fill) -> Vec<ThinPlace> {
+    let cast = &design.cast;
+    let Some(band) = cast.plastic.viscosity.as_ref().map(|v| v.value) else {
+        return Vec::new();
+    };
+    let sets = cast
+        .plastic
+        .sets
+        .as_ref()
+        .map_or(cast.pull.value, |s| s.value);
+    made.thinnest
+        .iter()
+        .filter_map(|t| {
+            let shots = casting(design, Shape::Slab, 0.5 * t.thickness)?.shots(1, sets, 0.0);
+            let seconds = shots.first()?.time;
+            // The whole column above the place presses.
+            let pressure = head(fill.density, (t.at.x - fill.brim).abs());
+            let reach = |mu| Thin::Flat(t.thickness).reach(pressure, mu, seconds);
+            Some(ThinPlace {
+                feature: t.path.clone(),
+                thickness_mm: t.thickness,
+                away_mm: away(body, [t.at.x, t.at.y, t.at.z]),
+                sets_s: seconds,
+                reach_mm: [reach(band[1]), reach(band[0])],
+            })
+        })
+        .collect()
+}
+
+/// How far a place is from the trunk, mm; 0 within it.
+fn away(body: &Body, [x, y, z]: [f64; 3]) -> f64 {
+    let length = body.length();
+    let beyond = (x - length).max(-x).max(0.0);
+    let at = x.clamp(0.0, length);
+    let side = y.abs() - body.half_width.height(at);
+    let up = (z - body.back.height(at)).max(-z - body.belly.height(at));
+    let across = side.max(up).max(0.0);
+    libm::hypot(beyond, across)
+}
+
+fn clamping(design: &Design, body: &Body, mould: &Mould, fill: &Fill, flow: &Filling) -> Clamping {
+    let size = mould.block.size();
+    let area = projected(&mould.cavity);
+    // Plastic to the brim: at the middle of the block half its length of head.
+    let standing = opening_force(head(fill.density, 0.5 * size.x), area);
+    let figures = body.figures();
+    let hollow = match mould.parting {
+        Parting::Flank => [figures.width.1, figures.height.1],
+        Parting::Waist => [figures.height.1, figures.width.1],
+    };
+    let squeeze = design
+        .cast
+        .silicone
+        .hardness
+        .as_ref()
+        .filter(|_| mould.route != Route::Block);
+    let squeeze = squeeze.map(|shore| {
+        Squeeze::limited(
+            CLOSED_MOST,
+            hollow,
+            size.z,
+            size.x * size.y,
+            shore.value,
+            SCREW_PITCH,
+        )
+    });
+    Clamping {
+        area_mm2: area,
+        standing_n: standing,
+        injected_n: flow
+            .pressure_kpa
+            .map(|[_, high]| opening_force(high * 1000.0, area)),
+        squeeze_mm: squeeze.map(|s| s.most),
+        turns_of_m6: squeeze.map(|s| s.turns),
+        squeeze_n: squeeze.map(|s| s.force),
+    }
+}
+
+/// Area of a solid seen along z, hollows not looked into.
+fn projected(mesh: &Mesh) -> f64 {
+    (0..mesh.triangles.len())
+        .map(|t| {
+            let [a, b, c] = mesh.corners(t);
+            (0.5 * (b - a).cross(&(c - a)).z).max(0.0)
+        })
+        .sum()
+}
