@@ -2,8 +2,8 @@
 //!
 //! - [`Plastic`]: the cast body, asked how deep a point lies in it;
 //! - [`Insert`]: one thing with its shape, mass and place;
-//! - [`Rig`]: all of them in a body, with the [`Balance`](crate::water::Balance) and the
-//!   [`Sinker`](crate::water::Sinker) that come of it;
+//! - [`Rig`]: all of them in a body, with the [`Balance`] and the
+//!   [`Sinker`] that come of it;
 //! - [`place_weight`]: the way back, from a wanted sink to the mass and place of a weight.
 //!
 //! Lengths in millimetres, masses in grams, densities in g/ml, in the body's axes.
