@@ -51,11 +51,6 @@ impl Feature<'_> {
         at_most(self.units, mm)
     }
 
-    /// A least length as text: rounded up, likewise.
-    fn at_least(&self, mm: f64) -> String {
-        at_least(self.units, mm)
-    }
-
     /// A length times a factor: as it is for 1, else as a limit.
     fn sized(&self, mm: f64, by: f64) -> String {
         if by == 1.0 {
@@ -122,6 +117,7 @@ fn at_most(units: LengthUnit, mm: f64) -> String {
     units.show(libm::floor(mm / digit(units)) * digit(units))
 }
 
+/// A least length as text: rounded up, likewise.
 fn at_least(units: LengthUnit, mm: f64) -> String {
     units.show(libm::ceil(mm / digit(units)) * digit(units))
 }
@@ -272,9 +268,13 @@ fn ball(radius: f64, tolerance: f64) -> Mesh {
 }
 
 #[cfg(test)]
+mod bunch_tests;
+#[cfg(test)]
 mod exact_tests;
 #[cfg(test)]
 mod limb_tests;
+#[cfg(test)]
+mod limit_tests;
 #[cfg(test)]
 mod random_tests;
 #[cfg(test)]
