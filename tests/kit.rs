@@ -301,6 +301,12 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
         "bolts",
         "notches",
         "salinity",
+        "baits",
+        "moulds",
+        "batches",
+        "shots",
+        "strokes_per_shot",
+        "turns_of_m6",
     ];
     for Example { name, kit, .. } in examples() {
         let mut found = Vec::new();
@@ -318,11 +324,16 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
                 "_mm_s",
                 "_celsius",
                 "_degrees",
+                "_oz",
+                "_pa_s",
+                "_kpa",
+                "_n",
+                "_c",
                 "_micro_newton_m_per_degree",
             ];
             let unit = units.iter().any(|u| key.ends_with(u));
             let ratio = key == "scale" || key.ends_with("_scale") || key.ends_with("_share");
-            let plain = ratio || counts.contains(&key.as_str());
+            let plain = ratio || key == "celsius" || counts.contains(&key.as_str());
             assert!(unit || plain, "{name}: {key}");
         }
     }
