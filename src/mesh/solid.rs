@@ -15,6 +15,7 @@
 //!   checker, and all but one still did in single precision at 150 mm; their
 //!   volumes moved by less than 4e-11 of themselves.
 
+use super::check::NEEDLE;
 use super::{Bounds, LARGEST_COORDINATE, Mesh};
 use manifold_rust::manifold::Manifold;
 use manifold_rust::types::{BooleanEngine, Error as Status, MeshGLP, OpType};
@@ -26,7 +27,7 @@ mod tests;
 /// Altitude below which a triangle of a result is mended, in mm: ten times what
 /// the checker asks, and near the spacing of single-precision numbers (1.5e-5 mm
 /// at 128 to 256 mm), so that most results survive an STL file.
-pub const MENDED: f64 = 10.0 * super::check::NEEDLE;
+pub const MENDED: f64 = 10.0 * NEEDLE;
 
 /// A body bounded by closed surfaces, ready for boolean operations.
 ///
@@ -277,11 +278,19 @@ impl Solid {
         })
     }
 
-    /// The surface as a mesh, without triangles of an altitude below [`MENDED`].
+    /// The surface as a mesh, without triangles of an altitude below [`MENDED`], as far as that
+    /// can be: along a nearly straight cut, and where many cuts meet, a needle may leave
+    /// nothing better than one that just passes the checker, or a corner moved by 0.01 mm.
     /// Points that no operation touched have the very coordinates they came
     /// with; their order is the engine's.
     pub fn to_mesh(&self) -> Mesh {
-        to_mesh(&self.body).without_needles(MENDED)
+        let mut mesh = to_mesh(&self.body).without_needles(MENDED);
+        for limit in [NEEDLE, 10.0 * MENDED] {
+            if mesh.has_needles(NEEDLE) {
+                mesh = mesh.without_needles(limit);
+            }
+        }
+        mesh
     }
 }
 

@@ -13,6 +13,14 @@ use std::collections::VecDeque;
 const SHORT: f64 = 100.0;
 
 impl Mesh {
+    /// Whether a triangle has an altitude below `limit`, in mm.
+    ///
+    /// # Panics
+    /// When an index is out of range.
+    pub(super) fn has_needles(&self, limit: f64) -> bool {
+        self.triangles.iter().any(|&t| altitude(self, t) < limit)
+    }
+
     /// The mesh without triangles of an altitude below `limit`, in mm. For each,
     /// either its shortest edge, if it is at most 100 limits long, is drawn
     /// together to one of its ends, or its longest edge is turned to the opposite

@@ -26,9 +26,6 @@ pub struct Printed {
     pub dowel: f64,
 }
 
-/// Needles lower than this are taken out of what is printed, in mm: many cuts meet in a board,
-/// and a hundredth of a millimetre, the farthest that a corner moves, is no matter there.
-const PRINTED: f64 = 1e-4;
 /// Room between formers laid out together.
 const APART: f64 = 5.0;
 
@@ -113,10 +110,7 @@ impl Mould {
                 title,
                 note: note.take(),
                 dowel: if pieces.len() > 1 { 2.0 * radius } else { 0.0 },
-                pieces: pieces
-                    .into_iter()
-                    .map(|piece| piece.settled().without_needles(PRINTED))
-                    .collect(),
+                pieces: pieces.into_iter().map(Mesh::settled).collect(),
             });
         }
         Ok(printed)

@@ -239,3 +239,16 @@ fn many_random_baits_are_made() {
     }
     assert!(made >= 12, "{made} of 40");
 }
+
+/// Found by random baits: the side of a fork cuts the body along a line so nearly straight that
+/// the points on it left a needle with no better triangle to become.
+#[test]
+fn a_fork_that_cuts_along_a_straight_line() {
+    let text = "[body]\nlength = 107.85\nwidth = 1.192\n\
+        section = [{ at = 10, back = 1.7, belly = 3 }, { at = 86.28, back = 2, belly = 2 }]\n\
+        outline = [{ at = 26.962, height = 20.464 }, { at = 53.925, height = 20.464 }, \
+        { at = 80.887, height = 8.032 }]\n\
+        [tail.fork]\nlength = 18\nspan = 22\n[mesh]\ntolerance = 0.1\n";
+    let design = spec::design(text, Format::Toml).unwrap();
+    assert!(judge(&design, true).unwrap());
+}

@@ -237,3 +237,42 @@ fn a_small_bed_gets_pieces_and_a_low_one_an_answer() {
         }
     }
 }
+
+/// Found by random bodies: where many cuts meet on a board, a needle could be mended only by moving a corner farther than elsewhere.
+#[test]
+fn a_stepped_body_with_pointed_tail_on_a_board() {
+    let text = r#"
+[body]
+length = 52.679779081321456
+nose = "round"
+tail = "pointed"
+section = 2.5
+outline = [
+ { at = 18.083892376159312, back = 3.498236037523303, belly = 3.738421413168448 },
+ { at = 33.616457770837414, back = 5.4496335991853355, belly = 5.823799973068851 },
+ { at = 42.679779081321456, back = 2.0, belly = 2.1373179928791726 },
+ { at = 46.679779081321456, back = 13.659194486161182, belly = 14.597021071754138, corner = true, step_to = 16.9539089447 },
+]
+width = [
+ { at = 18.083892376159312, width = 6.1274457962 },
+ { at = 33.616457770837414, width = 9.545537815099250 },
+ { at = 42.679779081321456, width = 3.503163154501323 },
+ { at = 46.679779081321456, width = 23.925193422043744, corner = true, step_to = 14.355116053226244 },
+]
+[mould]
+route = "board"
+parting = "waist"
+keys = { clearance = 0 }
+sprue = { end = "tail" }
+vents = { count = 1 }
+"#;
+    let design = crate::spec::design(text, crate::spec::Format::Toml).unwrap();
+    let body = Body::from_design(&design);
+    let master = Master::build(&design, &body).unwrap();
+    let mould = Mould::around(&design, &body, &master.mesh).unwrap();
+    let parts = mould.parts(&design, &body, &master.mesh).unwrap();
+    assert_eq!(parts.len(), 3);
+    for mesh in parts.iter().flat_map(|part| &part.pieces) {
+        mesh.check().unwrap();
+    }
+}
