@@ -4,8 +4,8 @@ use nalgebra::Vector3;
 
 use super::ground::Ground;
 use super::{Body, TooFine, feature};
-use crate::mesh::{Mesh, Solid, SolidError};
-use crate::spec::{Design, Problem, Problems};
+use crate::mesh::{Bounds, Mesh, Solid, SolidError};
+use crate::spec::{BodyEnd, Design, Parting, Problem, Problems};
 
 /// What a feature does to the master.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -121,15 +121,19 @@ impl Master {
             return Ok(master);
         }
         let mut solid = Solid::try_from(&master.mesh)?;
-        let mut problems = Vec::new();
+        let mut problems = clear_of_sprue(design, body, &made.tools);
         // Cuts come last, so that no fin fills a socket again.
         let by_effect = |effect| made.tools.iter().filter(move |t| t.effect == effect);
         for tool in by_effect(Effect::Adds).chain(by_effect(Effect::Cuts)) {
             match join(&solid, tool)? {
                 Ok(joined) => solid = joined,
-                // Both of a pair fail alike; once is enough.
-                Err(problem) if problems.last() == Some(&problem) => {}
-                Err(problem) => problems.push(problem),
+                Err(problem) => {
+                    let problem = with_others(problem, tool, &made.tools)?;
+                    // Both of a pair fail alike; once is enough.
+                    if problems.last() != Some(&problem) {
+                        problems.push(problem);
+                    }
+                }
             }
         }
         if !problems.is_empty() {
@@ -161,25 +165,41 @@ impl Master {
         master.bait_volume = exact.volume + with.0 - without.0;
         let moment = Vector3::from(exact.centroid) * exact.volume + with.1 - without.1;
         master.centroid = (moment / master.bait_volume).into();
-        master.grow(body, &trunk, &plastic);
+        let adds: Vec<&Mesh> = by_effect(Effect::Adds).map(|t| &t.mesh).collect();
+        master.grow(design, body, (&trunk, &plastic), &adds)?;
         Ok(master)
     }
 
     /// Makes `overall` that of the bait's mesh where features stand out from the trunk; the
     /// trunk's own figures are exact.
-    fn grow(&mut self, body: &Body, trunk: &Mesh, bait: &Mesh) {
-        let (Some(was), Some(is)) = (trunk.bounds(), bait.bounds()) else {
-            return;
+    fn grow(
+        &mut self,
+        design: &Design,
+        body: &Body,
+        (trunk, bait): (&Mesh, &Mesh),
+        adds: &[&Mesh],
+    ) -> Result<(), TooFine> {
+        let (was, is) = if body.collar.is_empty() {
+            (trunk.bounds(), bait.bounds())
+        } else {
+            // The bait's mesh has the collar in it: what stands on the trunk goes for it.
+            let bare = Body {
+                collar: Vec::new(),
+                ..body.clone()
+            };
+            let was = bare.mesh(design.tolerance)?.bounds();
+            let is = adds.iter().filter_map(|mesh| mesh.bounds());
+            (was, is.fold(was, |all, one| Some(around(all?, one))))
+        };
+        let (Some(was), Some(is)) = (was, is) else {
+            return Ok(());
         };
         for k in 0..3 {
-            // A collar keeps everything else from the tail.
-            if k == 0 && !body.collar.is_empty() {
-                continue;
-            }
             if is.min[k] < was.min[k] - ON_PLANE || is.max[k] > was.max[k] + ON_PLANE {
                 self.overall[k] = is.max[k] - is.min[k];
             }
         }
+        Ok(())
     }
 
     /// Field path of the feature that made a place of the master's surface, in the body's axes:
@@ -214,7 +234,7 @@ impl Master {
         for tool in &made.tools {
             match join(&left, tool)? {
                 Ok(cut) => left = cut,
-                Err(problem) => problems.push(problem),
+                Err(problem) => problems.push(with_others(problem, tool, &made.tools)?),
             }
         }
         if !problems.is_empty() {
@@ -229,6 +249,102 @@ impl Master {
         self.cores = made.tools.into_iter().map(|tool| tool.mesh).collect();
         Ok((whole, left))
     }
+}
+
+/// The box around two.
+fn around(a: Bounds, b: Bounds) -> Bounds {
+    Bounds {
+        min: a.min.inf(&b.min),
+        max: a.max.sup(&b.max),
+    }
+}
+
+/// Fins and legs that reach past the sprue's end of the body so near to the line of the sprue
+/// that they would run into it.
+fn clear_of_sprue(design: &Design, body: &Body, tools: &[Tool]) -> Vec<Problem> {
+    /// Least material between them and the sprue's mouth, in mm (reasoned).
+    const APART: f64 = 1.0;
+    let mould = &design.mould;
+    let (end, beyond) = match mould.sprue_end {
+        BodyEnd::Nose => (0.0, -1.0),
+        BodyEnd::Tail => (body.length(), 1.0),
+    };
+    let line = match mould.parting {
+        Parting::Flank => body.spine(end),
+        Parting::Waist => 0.0,
+    };
+    let clear = mould.mouth_radius + APART;
+    let nearest = |mesh: &Mesh| {
+        let mut nearest = f64::INFINITY;
+        for t in 0..mesh.triangles.len() {
+            let corners = mesh.corners(t);
+            for k in 0..3 {
+                let (p, q) = (corners[k], corners[(k + 1) % 3]);
+                let [a, b] = [p, q].map(|p| beyond * (p.x - end));
+                if a.max(b) <= ON_PLANE {
+                    continue;
+                }
+                // The part of this edge that lies beyond the end, seen along the axis.
+                let on = |share: f64| p + (q - p) * share;
+                let cut = a / (a - b);
+                let from = if a < 0.0 { on(cut) } else { p };
+                let to = if b < 0.0 { on(cut) } else { q };
+                let [fy, fz] = [from.y, from.z - line];
+                let [dy, dz] = [to.y - from.y, to.z - from.z];
+                let square = dy * dy + dz * dz;
+                let share = if square > 0.0 {
+                    (-(fy * dy + fz * dz) / square).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                };
+                nearest = nearest.min(libm::hypot(fy + share * dy, fz + share * dz));
+            }
+        }
+        nearest
+    };
+    let mut problems: Vec<Problem> = Vec::new();
+    for tool in tools.iter().filter(|t| t.effect == Effect::Adds) {
+        let found = nearest(&tool.mesh);
+        if found >= clear || problems.last().is_some_and(|p| p.path == tool.path) {
+            continue;
+        }
+        let problem = Problem::new(
+            tool.path.clone(),
+            "this reaches past the end of the body into the way of the sprue",
+        )
+        .value(format!(
+            "{} from the line of the sprue",
+            design.units.show(found)
+        ))
+        .limit(format!(
+            "at least {} from it: half of mould.sprue.mouth and {}",
+            design.units.show(clear),
+            design.units.show(APART)
+        ));
+        problems.push(problem.hint("move it away from that end, or the sprue to the other"));
+    }
+    problems
+}
+
+/// A problem that names the other features as well that this one overlaps: one of them may
+/// be the cause.
+fn with_others(mut problem: Problem, tool: &Tool, all: &[Tool]) -> Result<Problem, SolidError> {
+    let part = Solid::try_from(&tool.mesh)?;
+    let mut others: Vec<&str> = Vec::new();
+    for other in all.iter().filter(|t| t.path != tool.path) {
+        if others.contains(&other.path.as_str()) {
+            continue;
+        }
+        match part.intersection(&Solid::try_from(&other.mesh)?) {
+            Ok(common) if common.volume() > OVERLAP * part.volume() => others.push(&other.path),
+            Ok(_) | Err(SolidError::NothingLeft { .. }) => {}
+            Err(e) => return Err(e),
+        }
+    }
+    if !others.is_empty() {
+        problem.what += &format!(", together with {}", others.join(" and "));
+    }
+    Ok(problem)
 }
 
 /// Joins one tool to the solid, or says why that makes no sense.

@@ -8,6 +8,8 @@ use kurbo::{BezPath, ParamCurve, ParamCurveDeriv, PathEl, PathSeg};
 use nalgebra::{Point3, Vector3};
 
 use super::{Effect, Feature};
+use crate::body::Body;
+use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::curve::Outline;
 use crate::mesh::Mesh;
@@ -21,6 +23,9 @@ const ROOT: f64 = 1.0;
 const BEHIND_ROOT: f64 = 0.2;
 /// The root's rear stays this far from the tail's end, in mm, as its front does from the nose's.
 const FROM_END: f64 = 0.5;
+/// The shortest root and the thinnest plate that a spec may ask for, in mm.
+const LEAST_ROOT: f64 = 2.0;
+const LEAST_PLATE: f64 = 0.4;
 /// Share of the tolerance that a chord of an outline may stand off.
 const SHARE: f64 = 0.5;
 /// Outline points are put on a grid this fine, in mm, so that no platform's rounding of a
@@ -31,8 +36,8 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
     let (path, tolerance) = (&feature.path, feature.tolerance);
     let above = above_root(path, fin, tolerance)?;
     let root = above[above.len() - 1][0];
-    let frame = Frame::new(feature, fin, root)?;
-    let depth = frame.depth(feature, fin, root)?;
+    let (frame, depth) =
+        stand(feature, fin, root).map_err(|misfit| misfit.problem(feature, fin, root))?;
 
     let lean = libm::tan(fin.sweep.to_radians());
     let mut outline = vec![[root, -depth], [root, 0.0]];
@@ -125,7 +130,7 @@ fn rooted(path: &str, outline: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, Problem> {
 /// Corners of a path whose chords stand off at most `sag`. Only sums, products and roots:
 /// the same everywhere.
 fn flat(path: &BezPath, sag: f64) -> Vec<[f64; 2]> {
-    const MOST: f64 = 64.0;
+    const MOST: f64 = 512.0;
     let mut points: Vec<[f64; 2]> = Vec::new();
     if let Some(PathEl::MoveTo(p)) = path.elements().first() {
         points.push([p.x, p.y]);
@@ -163,20 +168,12 @@ struct Frame {
 }
 
 impl Frame {
-    fn new(feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<Self, Problem> {
-        let (path, body) = (&feature.path, feature.body());
-        let show = |mm: f64| feature.show(mm);
+    fn new(body: &Body, fin: &FinDesign, root: f64) -> Result<Self, Misfit> {
         let front = body.place(fin.at, fin.angle).point;
         let reach = |x: f64| (body.place(x, fin.angle).point - front).norm();
         let last = body.length() - FROM_END;
         if reach(last) < root || last <= fin.at {
-            return Err(Problem::new(
-                format!("{path}.at"),
-                "the root of this fin runs past the end of the body",
-            )
-            .value(format!("{}, with a root of {}", show(fin.at), show(root)))
-            .limit(format!("a root of at most {} here", show(reach(last))))
-            .hint("move it forward or make its root shorter"));
+            return Err(Misfit::PastEnd);
         }
         let (mut a, mut b) = (fin.at, last);
         for _ in 0..60 {
@@ -233,9 +230,7 @@ impl Frame {
     }
 
     /// How deep below the root line the plate has to go.
-    fn depth(&self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<f64, Problem> {
-        let (path, body) = (&feature.path, feature.body());
-        let show = |mm: f64| feature.show(mm);
+    fn depth(&self, body: &Body, fin: &FinDesign, root: f64) -> Result<f64, Misfit> {
         const STEP: f64 = 0.1;
         let columns = (libm::ceil(root / 0.5) as usize).clamp(16, 400);
         let half = 0.5 * fin.thickness;
@@ -248,23 +243,14 @@ impl Frame {
         let steps = libm::ceil(2.0 * most / STEP) as usize;
         let mut needed: f64 = 0.0;
         let mut room = f64::INFINITY;
-        for i in 0..=columns {
+        // The rear first: there bodies are slim.
+        for i in (0..=columns).rev() {
             let u = root * i as f64 / columns as f64;
             for w in [-half, 0.0, half] {
                 let inside =
                     |k: usize| body.holds(&self.point([u, w, -STEP * k as f64]), BEHIND_ROOT);
                 let Some(first) = (0..=steps).find(|&k| inside(k)) else {
-                    let at = self.point([u, 0.0, 0.0]).x;
-                    return Err(Problem::new(
-                        path,
-                        "the root of this fin is wider than the body is here",
-                    )
-                    .value(format!(
-                        "{} thick, {} from the nose",
-                        show(fin.thickness),
-                        show(at)
-                    ))
-                    .hint("make the fin thinner, its root shorter, or move it"));
+                    return Err(Misfit::Wide(self.point([u, 0.0, 0.0]).x));
                 };
                 let last = (first..=steps).find(|&k| !inside(k)).unwrap_or(steps);
                 needed = needed.max(STEP * first as f64);
@@ -273,20 +259,78 @@ impl Frame {
         }
         let depth = needed + ROOT;
         if depth > room {
-            return Err(Problem::new(
+            return Err(Misfit::Through { depth, room });
+        }
+        Ok(depth)
+    }
+}
+
+/// Why the body does not hold a root.
+enum Misfit {
+    /// It runs past the end.
+    PastEnd,
+    /// The body is thinner than the plate, at this x.
+    Wide(f64),
+    /// It would have to go deeper than the body has room.
+    Through { depth: f64, room: f64 },
+}
+
+/// Where a fin stands and how deep, or why it does not.
+fn stand(feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<(Frame, f64), Misfit> {
+    let frame = Frame::new(feature.body(), fin, root)?;
+    let depth = frame.depth(feature.body(), fin, root)?;
+    Ok((frame, depth))
+}
+
+impl Misfit {
+    fn problem(self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Problem {
+        let path = &feature.path;
+        let show = |mm: f64| feature.show(mm);
+        let problem = match self {
+            Misfit::PastEnd => Problem::new(
+                format!("{path}.at"),
+                "the root of this fin runs past the end of the body",
+            )
+            .value(format!("{}, with a root of {}", show(fin.at), show(root)))
+            .hint("move it forward or make its root shorter"),
+            Misfit::Wide(at) => {
+                Problem::new(path, "the root of this fin is wider than the body is here")
+                    .value(format!(
+                        "{} thick, {} from the nose",
+                        show(fin.thickness),
+                        show(at)
+                    ))
+                    .hint("make the fin thinner, its root shorter, or move it")
+            }
+            Misfit::Through { depth, room } => Problem::new(
                 path,
                 "the root of this fin would come out of the other side of the body",
             )
             .value(format!(
-                "{} deep, {} below the lowest place along the root",
+                "{} deep, {} below the lowest place along the root; the body has room for {}",
                 show(depth),
-                show(ROOT)
+                show(ROOT),
+                show(room)
             ))
-            .limit(format!("at most {}", show(room)))
-            .hint(
-                "make the root shorter or the fin thinner, or move it where the body is thicker",
-            ));
+            .hint("make the root shorter or the fin thinner, or move it where the body is thicker"),
+        };
+        let longest = most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
+        let limit = longest
+            .map(|root| format!("a root of at most {} here", feature.at_most(root)))
+            .or_else(|| {
+                let thin = |thickness| FinDesign {
+                    thickness,
+                    ..fin.clone()
+                };
+                let thickest = most(LEAST_PLATE, fin.thickness, |thickness| {
+                    stand(feature, &thin(thickness), root).is_ok()
+                })?;
+                let thickest = feature.at_most(thickest);
+                Some(format!("a thickness of at most {thickest} with this root"))
+            });
+        match limit {
+            Some(limit) => problem.limit(limit),
+            None => problem,
         }
-        Ok(depth)
     }
 }

@@ -5,6 +5,8 @@ use nalgebra::{Point3, Vector3};
 use super::strand::{Size, Strand, Tip};
 use super::tails::{Behind, burial};
 use super::{Effect, Feature};
+use crate::body::Body;
+use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::spec::{Bunch, LegStand, LegsDesign, Problem};
 
@@ -12,11 +14,21 @@ use crate::spec::{Bunch, LegStand, LegsDesign, Problem};
 const ROOT: f64 = 1.0;
 /// Room round a root's hidden end, in mm.
 const ROOM: f64 = 0.1;
+/// A row so near to back or belly bends backward instead of down: cosine of its angle.
+const UPRIGHT: f64 = 0.97;
+
+/// Clear plastic between the tips of a bunch, in mm: closer, strands are one (reasoned).
+const APART: f64 = 0.5;
+/// How much deeper than a single strand a bunch is rooted at most, in widths of a root: all of
+/// it then leaves the body near its end (reasoned).
+const DEEPER: f64 = 1.0;
 
 /// One strand to be: where it leaves the body and which way.
 struct Seat {
     surface: Point3<f64>,
     direction: Vector3<f64>,
+    /// Square to the direction: what it droops away from.
+    up: Vector3<f64>,
     /// How far it goes on into the body.
     root: f64,
     /// Whether its mirror image is wanted too.
@@ -24,18 +36,17 @@ struct Seat {
 }
 
 pub(super) fn add(feature: &mut Feature<'_>, legs: &LegsDesign) -> Result<(), Problem> {
-    let seats = match legs.stand {
+    let (seats, behind) = match legs.stand {
         LegStand::Row {
             at,
             angle,
             pitch,
             lean,
-        } => row(feature, legs, [at, angle, pitch, lean])?,
-        LegStand::Tail(bunch) => behind(feature, legs, bunch)?,
-    };
-    let behind = match legs.stand {
-        LegStand::Row { .. } => None,
-        LegStand::Tail(_) => Some(Behind::new(feature.body())),
+        } => (row(feature, legs, [at, angle, pitch, lean])?, None),
+        LegStand::Tail(bunch) => (
+            behind(feature, legs, bunch)?,
+            Some(Behind::new(feature.body())),
+        ),
     };
     for seat in &seats {
         let mut mesh = strand(legs, seat, feature.tolerance);
@@ -87,10 +98,17 @@ fn row(
             let ray = Vector3::new(0.0, sin, cos);
             let (back, out) = sin_cos(lean + fanned(legs, i));
             let direction = Vector3::x() * back + ray * out;
-            let root = depth(feature, legs, surface, direction)?;
+            // One way for the whole row, however its strands lean.
+            let up = if cos.abs() > UPRIGHT {
+                ray * back - Vector3::x() * out
+            } else {
+                level(&direction)
+            };
+            let root = depth(feature, legs, surface, (direction, up))?;
             Ok(Seat {
                 surface,
                 direction,
+                up,
                 root,
                 pair: angle % 180.0 != 0.0,
             })
@@ -103,17 +121,13 @@ fn depth(
     feature: &Feature<'_>,
     legs: &LegsDesign,
     surface: Point3<f64>,
-    direction: Vector3<f64>,
+    (direction, up): (Vector3<f64>, Vector3<f64>),
 ) -> Result<f64, Problem> {
     const STEP: f64 = 0.1;
     let body = feature.body();
-    let axes = axes(&direction);
     let inside = |depth: f64| {
-        (0..12).all(|k| {
-            let (s, c) = sin_cos(30.0 * f64::from(k));
-            let across = axes.0 * (legs.root * s) + axes.1 * (legs.root * legs.flat * c);
-            body.holds(&(surface - direction * depth + across), ROOM)
-        })
+        let hidden = surface - direction * depth;
+        rim(legs, hidden, (direction, up)).all(|p| body.holds(&p, ROOM))
     };
     let most = 2.0 * body.back.greatest().1.max(body.half_width.greatest().1);
     let first = (0..=libm::ceil(most / STEP) as usize)
@@ -140,102 +154,180 @@ fn depth(
     }
 }
 
+/// Points round the end of a root.
+fn rim(
+    legs: &LegsDesign,
+    centre: Point3<f64>,
+    (direction, up): (Vector3<f64>, Vector3<f64>),
+) -> impl Iterator<Item = Point3<f64>> {
+    let aside = up.cross(&direction) * legs.root;
+    let up = up * (legs.root * legs.flat);
+    (0..12).map(move |k| {
+        let (s, c) = sin_cos(30.0 * f64::from(k));
+        centre + aside * s + up * c
+    })
+}
+
+/// A bunch behind the tail, in the axes of a straight body.
 fn behind(feature: &Feature<'_>, legs: &LegsDesign, bunch: Bunch) -> Result<Vec<Seat>, Problem> {
     let body = feature.body();
+    let single = |root: f64| burial(body, root * legs.flat, root);
+    let Some(depth) = single(legs.root) else {
+        let mut problem = Problem::new(
+            format!("{}.root", feature.path),
+            "the root of these legs is thicker than the body is near its tail",
+        )
+        .value(feature.show(2.0 * legs.root));
+        if let Some(fits) = most(0.0, legs.root, |root| single(root).is_some()) {
+            problem = problem.limit(format_args!(
+                "at most {} on this body",
+                feature.at_most(2.0 * fits)
+            ));
+        }
+        return Err(problem.hint("make the roots thinner or the body's end thicker"));
+    };
+    let deepest = depth + DEEPER * 2.0 * legs.root;
+    let of = |count: usize| {
+        let legs = LegsDesign { count, ..*legs };
+        bunched(body, &legs, bunch, [depth, deepest])
+    };
+    if let Some(seats) = of(legs.count) {
+        return Ok(seats);
+    }
+    let mut problem = Problem::new(
+        format!("{}.count", feature.path),
+        "so many of these legs do not come apart from so thin a tail",
+    )
+    .value(legs.count);
+    if let Some(fits) = (1..legs.count).rev().find(|&count| of(count).is_some()) {
+        problem = problem.limit(format_args!("at most {fits} on this body"));
+    }
+    Err(problem.hint("fewer or thinner legs, more spread, or a thicker end of the body"))
+}
+
+/// The seats of a bunch rooted between these depths, if its strands then come apart.
+fn bunched(
+    body: &Body,
+    legs: &LegsDesign,
+    bunch: Bunch,
+    [least, deepest]: [f64; 2],
+) -> Option<Vec<Seat>> {
+    const STEPS: usize = 24;
     let n = legs.count;
-    let thick = legs.root * legs.flat;
-    // The roots side by side, as far as the body has room; then they overlap.
+    let end = Behind::new(body);
+    // Where a strand stands in a bunch that reaches 1 to its outermost, and which way it goes.
+    let ways: Vec<([f64; 2], Vector3<f64>, bool)> = match bunch {
+        _ if n == 1 => vec![([0.0, 0.0], Vector3::x(), false)],
+        // From the middle to the left; the right is the mirror image.
+        Bunch::Fan => (n / 2..n)
+            .map(|i| {
+                let (sin, cos) = sin_cos(fanned(legs, i));
+                let part = 2.0 * i as f64 / (n - 1) as f64 - 1.0;
+                if 2 * i + 1 == n {
+                    ([0.0, 0.0], Vector3::x(), false)
+                } else {
+                    ([part, 0.0], Vector3::new(cos, sin, 0.0), true)
+                }
+            })
+            .collect(),
+        Bunch::Cone => {
+            let (open, along) = sin_cos(0.5 * legs.spread);
+            (0..=n / 2)
+                .map(|i| {
+                    let turn = 360.0 * i as f64 / n as f64;
+                    let (sin, cos) = sin_cos(turn);
+                    let direction = Vector3::new(along, open * sin, open * cos);
+                    ([sin, cos], direction, turn % 180.0 != 0.0)
+                })
+                .collect()
+        }
+    };
+    let hidden = |[y, z]: [f64; 2], reach: f64, depth: f64| {
+        Point3::new(body.length() - depth, reach * y, reach * z)
+    };
+    let held = |reach: f64, depth: f64| {
+        // The outermost fails first.
+        ways.iter().rev().all(|&(side, direction, _)| {
+            rim(
+                legs,
+                hidden(side, reach, depth),
+                (direction, level(&direction)),
+            )
+            .all(|p| body.holds(&end.point(p), ROOM))
+        })
+    };
+    // Side by side, as far as the body has room; then the roots overlap.
     let mut reach = match (bunch, n) {
         (_, 1) => 0.0,
         (Bunch::Fan, n) => 1.1 * legs.root * (n - 1) as f64,
         (Bunch::Cone, n) => 1.1 * legs.root / libm::sin(std::f64::consts::PI / n as f64),
     };
     let depth = loop {
-        let (height, width) = match bunch {
-            Bunch::Fan => (thick, reach + legs.root),
-            Bunch::Cone => (reach + legs.root, reach + legs.root),
+        let found = (0..=STEPS)
+            .map(|k| least + (deepest - least) * k as f64 / STEPS as f64)
+            .find(|&depth| held(reach, depth));
+        if let Some(depth) = found {
+            break depth;
+        }
+        if reach == 0.0 {
+            return None;
+        }
+        reach = if reach > 0.1 * legs.root {
+            0.85 * reach
+        } else {
+            0.0
         };
-        match burial(body, height, width) {
-            Ok(depth) => break depth,
-            Err(_) if reach > 0.05 * legs.root => {
-                reach = if reach > 0.1 * legs.root {
-                    0.85 * reach
-                } else {
-                    0.0
-                }
+    };
+    let seats: Vec<Seat> = ways
+        .iter()
+        .map(|&(side, direction, pair)| {
+            let from = hidden(side, reach, depth);
+            let root = way_out(depth, |s| body.holds(&end.point(from + direction * s), 0.0));
+            Seat {
+                surface: from + direction * root,
+                direction,
+                up: level(&direction),
+                root,
+                pair,
             }
-            Err(share) => {
-                return Err(Problem::new(
-                    format!("{}.root", feature.path),
-                    "the root of these legs is thicker than the body is near its tail",
-                )
-                .value(feature.show(2.0 * legs.root))
-                .limit(format!(
-                    "at most {} on this body",
-                    feature.show(2.0 * legs.root * share)
-                ))
-                .hint("make the roots thinner or the body's end thicker"));
-            }
+        })
+        .collect();
+    let mut tips: Vec<Point3<f64>> = Vec::new();
+    for seat in &seats {
+        let tip = seat.surface + spine(legs, seat, legs.length - legs.tip);
+        tips.push(tip);
+        if seat.pair {
+            tips.push(Point3::new(tip.x, -tip.y, tip.z));
         }
-    };
-    let seat = |[y, z]: [f64; 2], direction: Vector3<f64>, pair: bool| Seat {
-        surface: Point3::new(body.length(), y, z),
-        direction,
-        root: depth,
-        pair,
-    };
-    // Seats are at the hidden ends, so that leaning roots stay inside.
-    let hidden = |s: Seat| Seat {
-        surface: s.surface - Vector3::x() * depth + s.direction * depth,
-        ..s
-    };
-    let seats = match bunch {
-        // From the middle to the left; the right is the mirror image.
-        Bunch::Fan => (n / 2..n)
-            .map(|i| {
-                let turn = fanned(legs, i);
-                let (sin, cos) = sin_cos(turn);
-                let part = if n > 1 {
-                    2.0 * i as f64 / (n - 1) as f64 - 1.0
-                } else {
-                    0.0
-                };
-                let middle = 2 * i + 1 == n;
-                let y = if middle { 0.0 } else { reach * part };
-                let direction = if middle {
-                    Vector3::x()
-                } else {
-                    Vector3::new(cos, sin, 0.0)
-                };
-                seat([y, 0.0], direction, !middle)
-            })
-            .collect::<Vec<_>>(),
-        Bunch::Cone => {
-            let (open, along) = sin_cos(0.5 * legs.spread);
-            (0..=n / 2)
-                .map(|i| 360.0 * i as f64 / n as f64)
-                .filter(|turn| *turn <= 180.0)
-                .map(|turn| {
-                    let (sin, cos) = sin_cos(turn);
-                    let direction = Vector3::new(along, open * sin, open * cos);
-                    seat([reach * sin, reach * cos], direction, turn % 180.0 != 0.0)
-                })
-                .collect()
-        }
-    };
-    Ok(seats.into_iter().map(hidden).collect())
+    }
+    let apart = (1..tips.len())
+        .all(|i| (0..i).all(|j| (tips[i] - tips[j]).norm() >= 2.0 * legs.tip + APART));
+    apart.then_some(seats)
 }
 
-/// Across a strand: level, and the way it droops from.
-fn axes(direction: &Vector3<f64>) -> (Vector3<f64>, Vector3<f64>) {
-    // Upright strands bend backward instead of down.
-    let up = if direction.z.abs() > 0.97 {
-        -Vector3::x()
-    } else {
-        Vector3::z()
-    };
-    let up = (up - direction * up.dot(direction)).normalize();
-    (up.cross(direction), up)
+/// How far it is to where a line first leaves the body, which holds its beginning. `near` is
+/// about how far.
+fn way_out(near: f64, inside: impl Fn(f64) -> bool) -> f64 {
+    let step = 0.05 * near;
+    let (mut a, mut b) = (0.0, step);
+    while inside(b) {
+        (a, b) = (b, b + step);
+    }
+    for _ in 0..40 {
+        let middle = 0.5 * (a + b);
+        if inside(middle) {
+            a = middle;
+        } else {
+            b = middle;
+        }
+    }
+    b
+}
+
+/// Square to a direction, in the upright plane through it.
+fn level(direction: &Vector3<f64>) -> Vector3<f64> {
+    let up = Vector3::z();
+    (up - direction * up.dot(direction)).normalize()
 }
 
 /// The spine of a strand in (along, up), and its heading.
@@ -251,9 +343,8 @@ fn bent(legs: &LegsDesign, s: f64) -> ([f64; 2], [f64; 2]) {
 }
 
 fn spine(legs: &LegsDesign, seat: &Seat, s: f64) -> Vector3<f64> {
-    let (_, up) = axes(&seat.direction);
     let ([x, z], _) = bent(legs, s);
-    seat.direction * x + up * z
+    seat.direction * x + seat.up * z
 }
 
 fn strand(legs: &LegsDesign, seat: &Seat, tolerance: f64) -> crate::mesh::Mesh {
@@ -273,7 +364,7 @@ fn strand(legs: &LegsDesign, seat: &Seat, tolerance: f64) -> crate::mesh::Mesh {
         tip: Tip::Round(legs.tip),
     }
     .mesh(tolerance);
-    let (level, up) = axes(&seat.direction);
+    let (up, level) = (seat.up, seat.up.cross(&seat.direction));
     for p in &mut mesh.points {
         let q = seat.surface + seat.direction * p.x + level * p.y + up * p.z;
         *p = q.map(|c| c + 0.0);

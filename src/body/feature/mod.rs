@@ -91,6 +91,11 @@ fn at_most(units: LengthUnit, mm: f64) -> String {
     units.show(libm::floor(mm / digit(units)) * digit(units))
 }
 
+/// A least length as text: rounded up, likewise.
+fn at_least(units: LengthUnit, mm: f64) -> String {
+    units.show(libm::ceil(mm / digit(units)) * digit(units))
+}
+
 /// Makes every entry of a list; what is wrong is collected.
 struct Maker<'a> {
     design: &'a Design,
@@ -233,9 +238,13 @@ fn ball(radius: f64, tolerance: f64) -> Mesh {
 }
 
 #[cfg(test)]
+mod bunch_tests;
+#[cfg(test)]
 mod exact_tests;
 #[cfg(test)]
 mod limb_tests;
+#[cfg(test)]
+mod limit_tests;
 #[cfg(test)]
 mod random_tests;
 #[cfg(test)]

@@ -3,8 +3,9 @@
 use nalgebra::{Point3, Vector3};
 
 use super::strand::{Size, Strand, Tip};
-use super::{Effect, Feature, Tool, push};
+use super::{Effect, Feature, Tool, at_least, at_most, push};
 use crate::body::Body;
+use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::mesh::Mesh;
 use crate::mesh::plate::plate;
@@ -21,6 +22,10 @@ const ROOM: f64 = 0.1;
 const DEEPEST: f64 = 0.3;
 /// A root that the body chooses is this share of the body there.
 const EASY: f64 = 0.85;
+/// Least gap between a tail and the body it comes back to, in mm (reasoned).
+const GAP: f64 = 0.5;
+/// Share of the tolerance that chords of an outline may stand off.
+const SHARE: f64 = 0.5;
 
 /// The axes of what stands behind a body: at the end of its spine, and along it.
 #[derive(Clone, Copy)]
@@ -106,69 +111,89 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
 }
 
 /// How deep before the tail's end the body holds a section of these half-axes, at least
-/// [`ROOT`]. `Err` with the share of it that the body does hold.
-pub(super) fn burial(body: &Body, height: f64, width: f64) -> Result<f64, f64> {
+/// [`ROOT`].
+pub(super) fn burial(body: &Body, height: f64, width: f64) -> Option<f64> {
     const STEPS: usize = 300;
     let deepest = (DEEPEST * body.length())
         .max(1.5 * ROOT)
         .min(0.9 * body.length());
     let behind = Behind::new(body);
-    let holds = |depth: f64, share: f64| {
+    let holds = |depth: f64| {
         let x = body.length() - depth;
-        (0..16).all(|k| {
+        let mut rim = (0..16).map(|k| {
             let (s, c) = sin_cos(22.5 * f64::from(k));
-            let p = Point3::new(x, share * width * s, share * height * c);
-            body.holds(&behind.point(p), ROOM)
-        })
+            behind.point(Point3::new(x, width * s, height * c))
+        });
+        match &body.scan {
+            // Scans are straight, and slow to cut: once is enough for all points.
+            Some(scan) => {
+                let section = scan.section(x);
+                rim.all(|p| section.holds(p.y, p.z) && section.distance(p.y, p.z) >= ROOM)
+            }
+            None => rim.all(|p| body.holds(&p, ROOM)),
+        }
     };
-    let depth = |k: usize| ROOT + (deepest - ROOT) * k as f64 / STEPS as f64;
-    if let Some(k) = (0..=STEPS).find(|&k| holds(depth(k), 1.0)) {
-        return Ok(depth(k));
-    }
-    let share = (1..100)
-        .rev()
-        .map(|i| 0.01 * f64::from(i))
-        .find(|&share| (0..=STEPS).any(|k| holds(depth(k), share)));
-    Err(share.unwrap_or(0.0))
+    (0..=STEPS)
+        .map(|k| ROOT + (deepest - ROOT) * k as f64 / STEPS as f64)
+        .find(|&depth| holds(depth))
 }
 
 impl Site<'_> {
     /// Half the root's size and how deep it is buried: as asked for, or as the body allows up
-    /// to `wanted`, at least `least`. `height` and `width` stretch that size.
+    /// to `wanted`, at least `least`, which is half of the field named. `stretch` makes
+    /// height and width of a size.
     fn root(
         &self,
         asked: Option<f64>,
         wanted: f64,
-        least: f64,
-        (height, width): (f64, f64),
+        (field, least): (&str, f64),
+        stretch: (f64, f64),
     ) -> Result<(f64, f64), Problem> {
+        let held = |size: f64| burial(self.body, size * stretch.0, size * stretch.1);
         let size = asked.unwrap_or(wanted);
-        let share = match burial(self.body, size * height, size * width) {
-            Ok(depth) => return Ok((size, depth)),
-            Err(share) => share,
-        };
-        let most = size * share;
-        let smaller = EASY * most;
-        if asked.is_none()
-            && smaller >= least
-            && let Ok(depth) = burial(self.body, smaller * height, smaller * width)
-        {
-            return Ok((smaller, depth));
+        if let Some(depth) = held(size) {
+            return Ok((size, depth));
         }
-        let (path, size) = match asked {
-            Some(_) => (format!("{}.root", self.path), size),
-            None => (self.path.to_owned(), least),
+        let most = most(0.0, size, |size| held(size).is_some()).unwrap_or(0.0);
+        let easy = EASY * most;
+        if asked.is_none()
+            && easy >= least
+            && let Some(depth) = held(easy)
+        {
+            return Ok((easy, depth));
+        }
+        let (field, size, fits) = match asked {
+            Some(size) if most >= least => ("root", size, most),
+            // Whatever the root, it is no thinner than this.
+            _ => (field, least, easy),
         };
-        Err(Problem::new(
-            path,
-            "the root of this tail is thicker than the body is near its end",
-        )
-        .value(self.units.show(2.0 * size))
-        .limit(format!(
-            "at most {} on this body",
-            self.units.show(2.0 * most)
-        ))
-        .hint("make the tail thinner or the body's end thicker"))
+        let what = if field == "root" {
+            "the root of this tail is thicker than the body is near its end"
+        } else {
+            "this needs a root that is thicker than the body is near its end"
+        };
+        Err(Problem::new(format!("{}.{field}", self.path), what)
+            .value(self.units.show(2.0 * size))
+            .limit(format!(
+                "at most {} on this body",
+                at_most(self.units, 2.0 * fits)
+            ))
+            .hint("make the tail thinner or the body's end thicker"))
+    }
+
+    /// Whether a point laid out behind a straight body keeps its gap to the body.
+    fn is_clear(&self, behind: &Behind, p: Point3<f64>) -> bool {
+        let p = behind.point(p);
+        [
+            [0.0, 0.0, 0.0],
+            [-GAP, 0.0, 0.0],
+            [0.0, GAP, 0.0],
+            [0.0, -GAP, 0.0],
+            [0.0, 0.0, GAP],
+            [0.0, 0.0, -GAP],
+        ]
+        .iter()
+        .all(|&d| !self.body.holds(&(p + Vector3::from(d)), 0.0))
     }
 
     /// Where the body ends.
@@ -181,19 +206,11 @@ impl Site<'_> {
         t: &PaddleDesign,
         tools: &mut Vec<Tool>,
     ) -> Result<(f64, Point3<f64>), Problem> {
-        let (root, depth) = self.root(t.root, 1.5 * t.joint, t.joint, (1.0, 1.0))?;
+        let (root, depth) = self.root(t.root, 1.5 * t.joint, ("joint", t.joint), (1.0, 1.0))?;
         let (sin, cos) = sin_cos(t.angle);
         // The disc's plane, from its lower to its upper edge.
         let plane = [cos, sin];
-        let reach = t.radius * cos.abs() + 0.5 * t.thickness * sin;
-        if t.neck < reach {
-            return Err(
-                Problem::new("tail.paddle.neck", "the disc would stand in the body")
-                    .value(self.units.show(t.neck))
-                    .limit(format!("at least {} for this disc", self.units.show(reach)))
-                    .hint("make the neck longer, the disc smaller or steeper"),
-            );
-        }
+        self.disc_is_clear(t, plane)?;
         let x = self.end();
         let neck = Strand {
             root: depth,
@@ -221,14 +238,7 @@ impl Site<'_> {
         );
 
         // A round plate, turned so that its own z runs up the disc's plane.
-        let n = 48;
-        let out = 1.0 + 0.25 * (1.0 - libm::cos(std::f64::consts::PI / f64::from(n)));
-        let rim: Vec<[f64; 2]> = (0..n)
-            .map(|k| {
-                let (s, c) = sin_cos(360.0 * f64::from(k) / f64::from(n));
-                [out * t.radius * c, out * t.radius * s]
-            })
-            .collect();
+        let rim = disc(t.radius, self.tolerance);
         let mut disc = plate(&rim, t.thickness, 0.5 * t.thickness, self.tolerance)
             .map_err(|e| Problem::new(self.path, format!("this disc cannot be made: {e}")))?;
         let (up, back) = (
@@ -251,11 +261,56 @@ impl Site<'_> {
         })
     }
 
+    /// The disc must keep clear of the body, to which it may lean.
+    fn disc_is_clear(&self, t: &PaddleDesign, plane: [f64; 2]) -> Result<(), Problem> {
+        // Bands from the middle of the disc to its rim, where the body may come through it.
+        const BANDS: usize = 6;
+        let behind = Behind::new(self.body);
+        let clear = |neck: f64| {
+            (1..=BANDS).all(|band| {
+                let share = band as f64 / BANDS as f64;
+                (0..32).all(|k| {
+                    let (s, c) = sin_cos(11.25 * f64::from(k));
+                    let (side, up) = (share * t.radius * c, share * t.radius * s);
+                    // Its rim is round: half as thick there.
+                    let half = 0.5 * t.thickness * if band == BANDS { 0.5 } else { 1.0 };
+                    [-half, half].iter().all(|d| {
+                        let p = Point3::new(
+                            self.end() + neck + up * plane[0] + d * plane[1],
+                            side,
+                            up * plane[1] - d * plane[0],
+                        );
+                        p.x > self.end() + FAR || self.is_clear(&behind, p)
+                    })
+                })
+            })
+        };
+        // On a bowed body what lies behind the end of a straight one may still meet it.
+        const FAR: f64 = 50.0;
+        if clear(t.neck) {
+            return Ok(());
+        }
+        let mut problem = Problem::new(
+            "tail.paddle.neck",
+            "the disc would stand in the body, or too near it",
+        )
+        .value(self.units.show(t.neck));
+        let longest = t.neck + 2.0 * t.radius + t.thickness + GAP;
+        // From the longest down.
+        if let Some(less) = most(0.0, longest - t.neck, |less| clear(longest - less)) {
+            problem = problem.limit(format!(
+                "at least {} for this disc",
+                at_least(self.units, longest - less)
+            ));
+        }
+        Err(problem.hint("make the neck longer, the disc smaller or steeper"))
+    }
+
     fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
         let (root, depth) = self.root(
             t.root,
             t.half_height,
-            0.4_f64.min(t.half_height),
+            ("height", 0.4_f64.min(t.half_height)),
             (1.0, 1.0),
         )?;
         let sign = match t.towards {
@@ -321,6 +376,13 @@ impl Site<'_> {
         let points: Vec<([f64; 2], f64)> = (0..=SAMPLES)
             .map(|k| (spine(at(k)).0, size(at(k)).along))
             .collect();
+        let behind = Behind::new(self.body);
+        // Its edges: half the height to both sides, square to the spine.
+        let edge = |k: usize, side: f64| {
+            let ([x, z], [cos, sin]) = spine(at(k));
+            let half = side * points[k].1;
+            Point3::new(x - sin * half, 0.0, z + cos * half)
+        };
         let bend = |s: f64| 2.0 * turn * s / (t.length * t.length);
         let tight = (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1 > 0.9);
         let meets = (0..=SAMPLES).any(|i| {
@@ -331,10 +393,12 @@ impl Site<'_> {
                 between > 1.5 && libm::hypot(p[0] - q[0], p[1] - q[1]) < a + b + 0.5
             })
         });
-        let reaches = points
-            .iter()
-            .zip(0..)
-            .any(|((p, a), k)| k > SAMPLES / 4 && p[0] - a < self.end() + 0.5);
+        let reaches = (SAMPLES / 4 + 1..=SAMPLES).any(|k| {
+            [-1.0, 1.0].iter().any(|&side| {
+                let p = edge(k, side);
+                p.x < self.end() + GAP || !self.is_clear(&behind, p)
+            })
+        });
         let what = if tight {
             "the blade is too high for so tight a curl"
         } else if meets {
@@ -351,25 +415,10 @@ impl Site<'_> {
 
     fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
         let half = 0.5 * t.thickness;
-        let (root, depth) = fork_root(self.body, t).map_err(|(root, share)| {
-            Problem::new(
-                "tail.fork.root",
-                "the root of this tail is larger than the body is near its end",
-            )
-            .value(format!(
-                "{} by {}",
-                self.units.show(2.0 * root),
-                self.units.show(t.thickness)
-            ))
-            .limit(format!(
-                "at most {:.0} % of that on this body",
-                100.0 * share
-            ))
-            .hint("make root or thickness smaller or the body's end thicker")
-        })?;
+        let (root, depth) = fork_root(self.body, t).ok_or_else(|| self.fork_is_too_large(t))?;
         let x = self.end();
         let tip = 0.5 * t.span;
-        let outline = fork_plate(t, root, depth);
+        let outline = fork_plate(t, (root, depth), self.tolerance);
         let mut mesh = plate(&outline, t.thickness, half, self.tolerance).map_err(|e| {
             Problem::new(self.path, format!("this fork cannot be made: {e}"))
                 .hint("make it larger or thinner, or its notch shallower")
@@ -389,6 +438,45 @@ impl Site<'_> {
         Ok((t.thickness.min(2.0 * root), at))
     }
 
+    /// A fork whose root the body does not hold: the root is too large, or, if none is small
+    /// enough, the plate too thick.
+    fn fork_is_too_large(&self, t: &ForkDesign) -> Problem {
+        /// Half the smallest root that a spec may ask for.
+        const LEAST: f64 = 0.5;
+        let half = 0.5 * t.thickness;
+        let held = |size: f64, half: f64| fork_burial(self.body, t.plane, size, half).is_some();
+        let larger = t.root.and_then(|root| {
+            let fits = most(LEAST, root, |size| held(size, half))?;
+            Some((root, fits))
+        });
+        let (field, value, fits) = match larger {
+            Some((root, fits)) => ("root", root, Some(fits)),
+            None => {
+                let fits = most(0.0, half, |half| {
+                    let least = if t.root.is_some() {
+                        LEAST
+                    } else {
+                        slimmest(half)
+                    };
+                    held(least, half)
+                });
+                ("thickness", half, fits)
+            }
+        };
+        let mut problem = Problem::new(
+            format!("tail.fork.{field}"),
+            "the root of this tail is larger than the body is near its end",
+        )
+        .value(self.units.show(2.0 * value));
+        if let Some(fits) = fits {
+            problem = problem.limit(format!(
+                "at most {} on this body",
+                at_most(self.units, 2.0 * fits)
+            ));
+        }
+        problem.hint("make root or thickness smaller or the body's end thicker")
+    }
+
     fn taper(&self, t: &TaperDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
         let stretch = (1.0, t.width);
         let greatest = self
@@ -397,7 +485,7 @@ impl Site<'_> {
             .greatest()
             .1
             .max(self.body.belly.greatest().1);
-        let (root, depth) = self.root(t.root, greatest, t.tip, stretch)?;
+        let (root, depth) = self.root(t.root, greatest, ("tip", t.tip), stretch)?;
         let x = self.end();
         let strand = Strand {
             root: depth,
@@ -425,29 +513,44 @@ impl Site<'_> {
     }
 }
 
-/// Half the height and the depth of a fork's root: as asked for, or as the body allows.
-///
-/// # Errors
-/// The root, and the share of it that the body has room for.
-fn fork_root(body: &Body, t: &ForkDesign) -> Result<(f64, f64), (f64, f64)> {
-    let half = 0.5 * t.thickness;
-    // The root's section is a flat bar: its height follows the size, its width stays.
-    let held = |size: f64| match t.plane {
+/// How deep the body holds a fork's root of half this height and thickness: the section is a
+/// flat bar.
+fn fork_burial(body: &Body, plane: Plane, size: f64, half: f64) -> Option<f64> {
+    match plane {
         Plane::Upright => burial(body, size, half),
         Plane::Flat => burial(body, half, size),
-    };
-    let mut root = t.root.unwrap_or(t.span / 6.0);
-    loop {
-        match held(root) {
-            Ok(depth) => return Ok((root, depth)),
-            Err(_) if t.root.is_none() && root > 0.75 => root *= 0.9,
-            Err(share) => return Err((root, share)),
-        }
     }
 }
 
-/// The outline of a fork's plate with its root, from the body's end.
-fn fork_plate(t: &ForkDesign, root: f64, depth: f64) -> Vec<[f64; 2]> {
+/// Half the height of the slimmest root that a fork chooses for half its thickness: no less
+/// than the round rim of its plate.
+fn slimmest(half: f64) -> f64 {
+    (1.1 * half).max(0.7)
+}
+
+/// Half the height and the depth of a fork's root: as asked for, or as the body allows. `None`
+/// if it holds none.
+fn fork_root(body: &Body, t: &ForkDesign) -> Option<(f64, f64)> {
+    let half = 0.5 * t.thickness;
+    let held = |size: f64| Some((size, fork_burial(body, t.plane, size, half)?));
+    if let Some(root) = t.root {
+        return held(root);
+    }
+    let least = slimmest(half);
+    let mut root = (t.span / 6.0).max(least);
+    loop {
+        if let Some(found) = held(root) {
+            return Some(found);
+        }
+        if root <= least {
+            return None;
+        }
+        root = (0.9 * root).max(least);
+    }
+}
+
+/// The outline of a fork's plate with its root and how deep that is, from the body's end.
+fn fork_plate(t: &ForkDesign, (root, depth): (f64, f64), tolerance: f64) -> Vec<[f64; 2]> {
     let tip = 0.5 * t.span;
     // Upper half, from the root to the notch; the lower is its mirror image.
     let blunt = (0.06 * t.span).max(0.6 * t.thickness).min(0.25 * t.length);
@@ -456,16 +559,19 @@ fn fork_plate(t: &ForkDesign, root: f64, depth: f64) -> Vec<[f64; 2]> {
         [0.0, root],
         [0.45 * t.length, root],
         [t.length - blunt, tip],
+        tolerance,
     );
     let round = curve(
         [t.length - blunt, tip],
         [t.length, tip + 0.15 * blunt],
         [t.length, tip - blunt],
+        tolerance,
     );
     let trail = curve(
         [t.length, tip - blunt],
         [deep + 0.25 * t.notch, 0.3 * tip],
         [deep, 0.0],
+        tolerance,
     );
     let mut upper: Vec<[f64; 2]> = vec![[-depth, root], [0.0, root]];
     for part in [lead, round, trail] {
@@ -477,10 +583,11 @@ fn fork_plate(t: &ForkDesign, root: f64, depth: f64) -> Vec<[f64; 2]> {
 }
 
 /// The outline of a forked tail as it is cut from flat stock, root and all: backward from the
-/// body's end, and across. `None` if its root does not fit the body.
-pub(crate) fn fork_outline(body: &Body, t: &ForkDesign) -> Option<Vec<[f64; 2]>> {
-    let (root, depth) = fork_root(body, t).ok()?;
-    Some(fork_plate(t, root, depth))
+/// body's end, and across; chords within the tolerance. `None` if its root does not fit the
+/// body.
+pub(crate) fn fork_outline(body: &Body, t: &ForkDesign, tolerance: f64) -> Option<Vec<[f64; 2]>> {
+    let found = fork_root(body, t)?;
+    Some(fork_plate(t, found, tolerance))
 }
 
 /// From 0 to 1 between 0 and 1, level at both.
@@ -490,13 +597,33 @@ fn smooth(part: f64) -> f64 {
 }
 
 /// Points of a quadratic Bézier curve, both ends included.
-fn curve(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> Vec<[f64; 2]> {
-    const COUNT: usize = 16;
-    (0..=COUNT)
+fn curve(a: [f64; 2], b: [f64; 2], c: [f64; 2], tolerance: f64) -> Vec<[f64; 2]> {
+    const LEAST: f64 = 16.0;
+    // A chord over a step h of a curve with |p″| = m stands off m h²/8 at most.
+    let [x, z] = [0, 1].map(|i| 2.0 * (a[i] - 2.0 * b[i] + c[i]));
+    let bend = (x * x + z * z).sqrt();
+    let count = libm::ceil((bend / (8.0 * SHARE * tolerance)).sqrt()).max(LEAST) as usize;
+    (0..=count)
         .map(|k| {
-            let t = k as f64 / COUNT as f64;
+            let t = k as f64 / count as f64;
             let (u, v, w) = ((1.0 - t) * (1.0 - t), 2.0 * t * (1.0 - t), t * t);
             [0, 1].map(|i| u * a[i] + v * b[i] + w * c[i])
+        })
+        .collect()
+}
+
+/// The rim of a disc; its chords straddle the circle.
+pub(super) fn disc(radius: f64, tolerance: f64) -> Vec<[f64; 2]> {
+    const LEAST: f64 = 12.0;
+    let share = (SHARE * tolerance / radius).min(1.0);
+    let half = libm::acos(1.0 - share);
+    let quarter = libm::ceil(0.25 * std::f64::consts::PI / half).max(LEAST) as u32;
+    let n = 4 * quarter;
+    let out = 1.0 + 0.25 * (1.0 - libm::cos(std::f64::consts::PI / f64::from(n)));
+    (0..n)
+        .map(|k| {
+            let (s, c) = sin_cos(360.0 * f64::from(k) / f64::from(n));
+            [out * radius * c, out * radius * s]
         })
         .collect()
 }

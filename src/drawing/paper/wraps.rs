@@ -199,7 +199,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
         blocks.push(pattern(fin_outline(fin, scale), &lines, true));
     }
     if let Some(TailDesign::Fork(fork)) = &design.tail
-        && let Some(outline) = fork_outline(&body.scaled(1.0 / scale), fork)
+        && let Some(outline) = fork_outline(&body.scaled(1.0 / scale), fork, design.tolerance)
     {
         let mut path = BezPath::new();
         for (i, &[x, y]) in outline.iter().enumerate() {

@@ -1,0 +1,250 @@
+//! A limit that an error names is accepted when it is typed as it is shown.
+
+use crate::body::{Body, Master, MasterError};
+use crate::spec::{self, Format, Problem};
+
+const FISH: &str = "
+body.length = 80
+body.outline = [{ at = 8, height = 12 }, { at = 28, height = 18 }, { at = 70, height = 7 }]
+body.width = 0.7
+";
+
+/// What is wrong, if anything.
+fn judged(text: &str) -> Vec<Problem> {
+    let design = match spec::design(text, Format::Toml) {
+        Ok(design) => design,
+        Err(problems) => return problems.0,
+    };
+    match Master::build(&design, &Body::from_design(&design)) {
+        Ok(_) => Vec::new(),
+        Err(MasterError::Spec(problems)) => problems.0,
+        Err(other) => panic!("{other}\n{text}"),
+    }
+}
+
+/// The first length that a limit names.
+fn number(limit: &str) -> f64 {
+    let digits = limit
+        .split_whitespace()
+        .find(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+    digits.unwrap_or_else(|| panic!("{limit}")).parse().unwrap()
+}
+
+/// The problem that `text` with `value` in place of `{}` has, at `path`, and that its limit
+/// has none there.
+#[track_caller]
+fn holds(text: &str, value: f64, path: &str) -> f64 {
+    let with = |value: f64| format!("{FISH}{}", text.replace("{}", &value.to_string()));
+    let found = judged(&with(value));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0].path, path, "{}", found[0]);
+    let limit = number(
+        found[0]
+            .limit
+            .as_deref()
+            .unwrap_or_else(|| panic!("{}", found[0])),
+    );
+    let after = judged(&with(limit));
+    assert!(after.is_empty(), "{limit}: {after:?}");
+    limit
+}
+
+#[test]
+fn of_recesses_slots_and_bores() {
+    for units in ["mm", "cm", "in"] {
+        let mm = match units {
+            "mm" => 1.0,
+            "cm" => 10.0,
+            _ => 25.4,
+        };
+        let text = |key: &str| format!("{key}\n").replace("{}", &format!("\"{{}} {units}\""));
+        let shown = |key: &str, value: f64, path: &str| {
+            let text = format!("units = '{units}'\n{}", text(key));
+            let fish = FISH
+                .replace("length = 80", "length = '80 mm'")
+                .replace("height = 12", "height = '12 mm'")
+                .replace("height = 18", "height = '18 mm'")
+                .replace("height = 7", "height = '7 mm'")
+                .replace("at = 8", "at = '8 mm'")
+                .replace("at = 28", "at = '28 mm'")
+                .replace("at = 70", "at = '70 mm'");
+            let with = |value: f64| {
+                let (units, rest) = text.split_once('\n').unwrap();
+                format!("{units}\n{fish}{}", rest.replace("{}", &value.to_string()))
+            };
+            let found = judged(&with(value / mm));
+            assert_eq!(found.len(), 1, "{}{found:?}", with(value / mm));
+            assert_eq!(found[0].path, path, "{}", found[0]);
+            let limit = number(found[0].limit.as_deref().unwrap());
+            let after = judged(&with(limit));
+            assert!(after.is_empty(), "{limit} {units}: {after:?}");
+        };
+        shown(
+            "[[slot]]\nside = 'belly'\nfrom = '30 mm'\nto = '60 mm'\nwidth = '2 mm'\ndepth = {}",
+            11.0,
+            "slot[0].depth",
+        );
+        shown(
+            "[[eyes]]\nat = '20 mm'\nangle = 70\ndiameter = '3 mm'\ndepth = {}",
+            6.0,
+            "eyes[0].depth",
+        );
+        shown(
+            "[[pocket]]\nat = '40 mm'\nangle = 0\ndepth = '2 mm'\ndiameter = {}",
+            10.0,
+            "pocket[0].diameter",
+        );
+        shown("[[bore]]\ndiameter = {}", 5.0, "bore[0].diameter");
+    }
+}
+
+#[test]
+fn of_tails() {
+    holds(
+        "[tail.taper]\nlength = 20\nroot = {}",
+        30.0,
+        "tail.taper.root",
+    );
+    holds(
+        "[tail.taper]\nlength = 40\ntip = {}",
+        20.0,
+        "tail.taper.tip",
+    );
+    holds(
+        "[tail.curl]\nlength = 60\nheight = 6\nroot = {}",
+        30.0,
+        "tail.curl.root",
+    );
+    holds(
+        "[tail.fork]\nlength = 20\nspan = 40\nroot = {}",
+        40.0,
+        "tail.fork.root",
+    );
+    // The disc leans over a stout end.
+    let stout = "[[ribs]]\nfrom = 30\nto = 60\npitch = 4\ndepth = 0.5\nfade = 4\n";
+    for rest in ["", stout] {
+        let paddle = "[tail.paddle]\njoint = 2\ndiameter = 20\nangle = 30\nneck = {}\n";
+        holds(&format!("{paddle}{rest}"), 2.0, "tail.paddle.neck");
+    }
+}
+
+#[test]
+fn of_thick_forks() {
+    let fork = |thickness: f64| {
+        format!("{FISH}[tail.fork]\nlength = 30\nspan = 40\nthickness = {thickness}\n")
+    };
+    let found = judged(&fork(19.0));
+    assert_eq!(found[0].path, "tail.fork.thickness", "{}", found[0]);
+    let limit = number(found[0].limit.as_deref().unwrap());
+    assert!(limit > 2.0, "{limit}");
+    // That the body holds; a plate so thick may still be too narrow for its rim.
+    for problem in judged(&fork(limit)) {
+        assert_eq!(problem.path, "tail.fork", "{limit}: {problem}");
+    }
+}
+
+#[test]
+fn of_paddle_joints() {
+    let paddle = "[tail.paddle]\nneck = 40\ndiameter = 40\n";
+    // The joint it is, root given or not.
+    holds(
+        &format!("{paddle}joint = {{}}\n"),
+        20.0,
+        "tail.paddle.joint",
+    );
+    let text = format!("{FISH}{paddle}joint = 20\nroot = 30\n");
+    assert_eq!(judged(&text)[0].path, "tail.paddle.joint");
+    // With a joint that fits, the root is what is too thick.
+    holds(
+        &format!("{paddle}joint = 3\nroot = {{}}\n"),
+        30.0,
+        "tail.paddle.root",
+    );
+}
+
+#[test]
+fn of_fins() {
+    let fin = "[[fin]]\nat = 70\nroot = {}\noutline = [{ at = 1, height = 8 }]\n";
+    let most = holds(fin, 20.0, "fin[0].at");
+    // The next error, of a root that ends where the body is too slim, says the same.
+    let again = holds(fin, 9.85, "fin[0]");
+    assert!(
+        again < 9.85 && (most - again).abs() < 0.03,
+        "{most} {again}"
+    );
+    let thick = "[[fin]]\nat = 30\nroot = 12\nrounding = 0\nthickness = {}\noutline = [{ at = 6, height = 8 }]\n";
+    holds(thick, 14.0, "fin[0]");
+}
+
+#[test]
+fn of_legs() {
+    let legs = "[[legs]]\nlength = 60\nroot = {}\ntip = 1\ncount = 1\n";
+    holds(legs, 20.0, "legs[0].root");
+    let many = "[[legs]]\nlength = 12\nroot = 2.5\ntip = 1.5\ncount = {}\nspread = 10\n";
+    for bunch in ["fan", "cone"] {
+        holds(&format!("{many}bunch = '{bunch}'\n"), 24.0, "legs[0].count");
+    }
+}
+
+#[test]
+fn causes_are_named_with_the_problem() {
+    // The fin lies within a thicker one.
+    let fin = |thickness: f64, height: f64| {
+        format!(
+            "[[fin]]\nat = 30\nroot = 14\nrounding = 0\nthickness = {thickness}\noutline = [{{ at = 0, height = {height} }}, {{ at = 14, height = {height} }}]\n"
+        )
+    };
+    let found = judged(&format!("{FISH}{}{}", fin(4.0, 8.0), fin(2.0, 6.0)));
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].path, "fin[1]");
+    assert!(
+        found[0].what.ends_with("together with fin[0]"),
+        "{}",
+        found[0]
+    );
+    // Alone, a feature that fails names no other.
+    let found = judged(&format!("{FISH}{}", fin(20.0, 8.0)));
+    assert!(!found[0].what.contains("together"), "{}", found[0]);
+}
+
+#[test]
+fn nothing_stands_in_the_way_of_the_sprue() {
+    let fin = "[[fin]]\nat = 2\npath = 'M0,0 L-13,2 L-13,7 L10,7 L10,0 Z'\n";
+    let found = judged(&format!("{FISH}{fin}"));
+    assert_eq!(found[0].path, "fin[0]");
+    assert!(found[0].what.contains("sprue"), "{}", found[0]);
+    // Poured at the other end, or far above the line, it may stand there.
+    let tail = "[mould]\nsprue = { end = 'tail' }\n";
+    assert!(judged(&format!("{FISH}{fin}{tail}")).is_empty());
+    let high = "[[fin]]\nat = 20\npath = 'M0,0 L-30,10 L-30,14 L10,14 L10,0 Z'\n";
+    assert!(judged(&format!("{FISH}{high}")).is_empty());
+}
+
+#[test]
+fn a_collar_does_not_hide_what_reaches_past_it() {
+    let text = "body.length = 80
+        body.outline = [{ at = 8, height = 12 }, { at = 28, height = 18 }, { at = 70, height = 12 }, { at = 80, height = 10 }]
+        collar.steps = [{ length = 5, diameter = 8 }]
+        [[fin]]\nat = 60\nroot = 18\nsweep = 65
+        outline = [{ at = 0, height = 14 }, { at = 18, height = 14 }]\n";
+    let build = |text: &str| {
+        let design = spec::design(text, Format::Toml).unwrap_or_else(|e| panic!("{e}"));
+        Master::build(&design, &Body::from_design(&design)).unwrap_or_else(|e| panic!("{e}"))
+    };
+    let with = build(text);
+    let without = build(&text.replace("collar.steps = [{ length = 5, diameter = 8 }]", ""));
+    assert!(without.overall[0] > 100.0);
+    for k in 0..3 {
+        assert!(
+            (with.overall[k] - without.overall[k]).abs() < 0.05,
+            "{:?} {:?}",
+            with.overall,
+            without.overall
+        );
+    }
+    // With a fin that stays in front of it, it is the trunk's length.
+    assert_eq!(
+        build(&text.replace("sweep = 65", "sweep = 0")).overall[0],
+        80.0
+    );
+}
