@@ -278,11 +278,10 @@ impl Solid {
         })
     }
 
-    /// The surface as a mesh, without triangles of an altitude below [`MENDED`], as far as that
-    /// can be: along a nearly straight cut, and where many cuts meet, a needle may leave
-    /// nothing better than one that just passes the checker, or a corner moved by 0.01 mm.
-    /// Points that no operation touched have the very coordinates they came
-    /// with; their order is the engine's.
+    /// The surface as a mesh, without triangles of an altitude below [`MENDED`], as far as can
+    /// be: along a nearly straight cut a needle may leave nothing better than one that just
+    /// passes the checker, and where many cuts meet, a corner moved by 0.01 mm. Points that no
+    /// operation touched have the very coordinates they came with; their order is the engine's.
     pub fn to_mesh(&self) -> Mesh {
         let mut mesh = to_mesh(&self.body).without_needles(MENDED);
         for limit in [NEEDLE, 10.0 * MENDED] {

@@ -51,7 +51,17 @@ impl Mesh {
         // Each step takes away a needle or makes it no worse; the bound is for
         // the case that two of them hand the same height to and fro.
         let mut steps = 10 * queue.len() + 100;
-        while let Some(t) = queue.pop_front() {
+        // What could not be mended may be, once its neighbours have been.
+        let (mut stuck, mut progress) = (Vec::new(), false);
+        loop {
+            let Some(t) = queue.pop_front() else {
+                if !progress || stuck.is_empty() {
+                    break;
+                }
+                progress = false;
+                queue.extend(stuck.drain(..));
+                continue;
+            };
             if steps == 0 {
                 break;
             }
@@ -61,6 +71,11 @@ impl Mesh {
                 continue;
             }
             let changed = work.mend(triangle);
+            if changed.is_empty() {
+                stuck.push(t);
+                continue;
+            }
+            progress = true;
             let again = |&t: &u32| altitude(&work.mesh, work.mesh.triangles[t as usize]) < limit;
             queue.extend(changed.into_iter().filter(again));
         }

@@ -505,8 +505,8 @@ mod any_body {
             match made {
                 Ok((mould, parts)) => {
                     sound(&mould);
-                    for mesh in parts.iter().flat_map(|part| &part.pieces) {
-                        mesh.check().unwrap();
+                    for (name, mesh) in parts.iter().flat_map(|p| p.pieces.iter().map(|m| (&p.name, m))) {
+                        mesh.check().unwrap_or_else(|e| panic!("{name}: {e}"));
                         crate::export::stl::to_bytes(mesh, "test").unwrap();
                     }
                 }

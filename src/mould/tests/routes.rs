@@ -238,10 +238,11 @@ fn a_small_bed_gets_pieces_and_a_low_one_an_answer() {
     }
 }
 
-/// Found by random bodies: where many cuts meet on a board, a needle could be mended only by moving a corner farther than elsewhere.
+/// Found by random bodies: where many cuts meet on a board, a needle could be mended only after
+/// its neighbours had been.
 #[test]
-fn a_stepped_body_with_pointed_tail_on_a_board() {
-    let text = r#"
+fn boards_whose_needles_wait_for_their_neighbours() {
+    let stepped = r#"
 [body]
 length = 52.679779081321456
 nose = "round"
@@ -266,13 +267,38 @@ keys = { clearance = 0 }
 sprue = { end = "tail" }
 vents = { count = 1 }
 "#;
-    let design = crate::spec::design(text, crate::spec::Format::Toml).unwrap();
-    let body = Body::from_design(&design);
-    let master = Master::build(&design, &body).unwrap();
-    let mould = Mould::around(&design, &body, &master.mesh).unwrap();
-    let parts = mould.parts(&design, &body, &master.mesh).unwrap();
-    assert_eq!(parts.len(), 3);
-    for mesh in parts.iter().flat_map(|part| &part.pieces) {
-        mesh.check().unwrap();
+    let lean = r#"
+[body]
+length = 62.18784935646079
+nose = "round"
+tail = "pointed"
+section = 1.6
+outline = [
+ { at = 14.104935790355603, back = 7.778136359117978, belly = 3.889068179558989 },
+ { at = 28.537017720313592, back = 13.679142810297702, belly = 6.839571405148851 },
+ { at = 37.874897796405385, back = 12.506071187368805, belly = 6.253035593684403 },
+ { at = 56.18784935646079, back = 13.221928048325477, belly = 6.6109640241627385 },
+]
+width = [
+ { at = 14.104935790355603, width = 4.666881815470787 },
+ { at = 28.537017720313592, width = 8.20748568617862 },
+ { at = 37.874897796405385, width = 7.503642712421129 },
+ { at = 56.18784935646079, width = 7.933156828995286 },
+]
+[mould]
+route = "board"
+parting = "waist"
+keys = { clearance = 0 }
+"#;
+    for text in [stepped, lean] {
+        let design = crate::spec::design(text, crate::spec::Format::Toml).unwrap();
+        let body = Body::from_design(&design);
+        let master = Master::build(&design, &body).unwrap();
+        let mould = Mould::around(&design, &body, &master.mesh).unwrap();
+        let parts = mould.parts(&design, &body, &master.mesh).unwrap();
+        assert_eq!(parts.len(), 3);
+        for mesh in parts.iter().flat_map(|part| &part.pieces) {
+            mesh.check().unwrap();
+        }
     }
 }
