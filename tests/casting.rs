@@ -246,3 +246,38 @@ fn a_material_of_the_maker_s_own_takes_the_place_of_a_bundled_one() {
     let again = Kit::build(&spec::read(&text, Format::Toml).unwrap().spec).unwrap();
     assert_eq!(again.manifest, kit.manifest);
 }
+
+#[test]
+fn one_recipe_for_water_and_casting() {
+    let kit = kit(
+        "[cast]\ndensity = \"1.06 g/cm3\"\nadditives = [{ name = \"salt\", parts = 29.6315 }, \
+         { name = \"glitter\", parts = 2 }]\n",
+    );
+    // Volumes add; salt is 2.165 g/ml (CRC Handbook), and what says no density is as the plastic.
+    let density = day(&kit).plastic.density_g_per_ml;
+    near(
+        density,
+        (100.0 + 2.0 + 29.6315) / (102.0 / 1.06 + 29.6315 / 2.165),
+    );
+    near(kit.manifest.water.plastic_density_g_ml, density);
+    near(kit.manifest.water.plastic_g, day(&kit).plastic.bait_g);
+}
+
+#[test]
+fn what_is_laid_in_takes_no_plastic() {
+    let rig = "[wire]\ndiameter = 1\neye = 3\n[[weight]]\ndiameter = 6\nat = 30\nhole = 1.2\n";
+    let (bare, rigged) = (kit(""), kit(rig));
+    let kept = day(&rigged).plastic.inserts_ml.unwrap();
+    // The ball less its hole, about which the wire runs: no less than the ball, no more than both.
+    let ball = std::f64::consts::PI / 6.0 * 0.216;
+    let wire = std::f64::consts::PI / 4.0 * 0.01 * 7.0;
+    assert!(kept > 0.9 * ball && kept < ball + wire, "{kept}");
+    let less = |get: fn(&Kit) -> f64| get(&bare) - get(&rigged);
+    near(less(|k| day(k).plastic.bait_ml), kept);
+    near(less(|k| day(k).plastic.shot_ml), kept);
+    near(less(|k| k.manifest.mould.filling_ml), kept);
+    near(
+        day(&rigged).plastic.rigged_g.unwrap(),
+        rigged.manifest.water.mass_g,
+    );
+}

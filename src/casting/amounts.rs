@@ -3,7 +3,7 @@
 //! # Units
 //! Volumes in ml, masses in g, shares as fractions of one, times in s.
 
-use crate::materials::{By, Material, Mix};
+use crate::materials::{By, Material, Mix, mixture};
 
 /// Room that silicone needs to rise under vacuum, over its own volume (common practice: three
 /// to five times).
@@ -183,13 +183,9 @@ impl Plastic {
     pub fn of(run: &Run, material: &Material) -> Option<Self> {
         let plain = material.density.as_ref()?.value;
         let added: f64 = run.additives.iter().map(|a| a.parts).sum();
-        let volume = 100.0 / plain
-            + run
-                .additives
-                .iter()
-                .map(|a| a.parts / a.density.unwrap_or(plain))
-                .sum::<f64>();
-        let density = (100.0 + added) / volume;
+        let stirred = run.additives.iter();
+        let stirred = stirred.map(|a| (a.parts, a.density.unwrap_or(plain)));
+        let density = mixture([(100.0, plain)].into_iter().chain(stirred));
         let part = |volume: f64| Part {
             mass: volume * density,
             volume,

@@ -12,6 +12,7 @@ use crate::body::{Body, Master};
 use crate::materials::{By, Material, OUNCE};
 use crate::mesh::Mesh;
 use crate::mould::Mould;
+use crate::rig::Rig;
 use crate::spec::{CastDesign, Design, Parting, Route};
 
 /// Still air on the outside, radiation included, W/(m² K) (gases 2 to 25: Çengel).
@@ -118,12 +119,18 @@ pub struct PlasticAmount {
     pub material: String,
     /// With everything in it.
     pub density_g_per_ml: f64,
-    /// One bait.
+    /// Plastic of one bait.
     pub bait_ml: f64,
     /// The same.
     pub bait_g: f64,
     /// The same.
     pub bait_oz: f64,
+    /// What wire, hook and weights of one bait keep out of it, if there are any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inserts_ml: Option<f64>,
+    /// One bait with everything in and on it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rigged_g: Option<f64>,
     /// One shot with sprue, runners and vents.
     pub shot_ml: f64,
     /// The same.
@@ -270,7 +277,7 @@ fn thermal(material: &Material) -> Option<Thermal> {
 
 impl Day {
     /// The day of a design. `body` is the bait's, not enlarged; `filling` is what one shot
-    /// takes with sprue, runners and vents, in mm³. `None` for a plastic without density, which
+    /// takes with sprue, runners and vents around what is laid in, in mm³. `None` for a plastic without density, which
     /// no checked design has.
     #[must_use]
     pub fn of(
@@ -278,13 +285,14 @@ impl Day {
         body: &Body,
         made: &Master,
         mould: &Mould,
+        rig: &Rig,
         filling: f64,
     ) -> Option<Self> {
         let cast = &design.cast;
         let scale = design.mould_scale();
         let cavities = mould.cavities.len().max(1);
         // As the bait is when it is cold: what the mould holds more shrinks away, and is topped up.
-        let bait = made.bait_volume / 1000.0;
+        let bait = (made.bait_volume - rig.kept_out()) / 1000.0;
         let run = Run {
             baits: cast.baits,
             cavities,
@@ -315,7 +323,7 @@ impl Day {
             baits: cast.baits,
             moulds: cast.moulds,
             temperatures: temperatures(cast, mould_material(design)),
-            plastic: PlasticAmount::new(&plastic, cast),
+            plastic: PlasticAmount::new(&plastic, cast, rig),
             silicone,
             filling: flow,
             cooling,
@@ -528,7 +536,7 @@ fn money(material: &Material, amount: Option<f64>) -> Option<String> {
 }
 
 impl PlasticAmount {
-    fn new(plastic: &Plastic, cast: &CastDesign) -> Self {
+    fn new(plastic: &Plastic, cast: &CastDesign, rig: &Rig) -> Self {
         let each = plastic.cost.map(|c| c / cast.baits as f64);
         PlasticAmount {
             material: cast.plastic.name.clone(),
@@ -536,6 +544,8 @@ impl PlasticAmount {
             bait_ml: plastic.bait.volume,
             bait_g: plastic.bait.mass,
             bait_oz: plastic.bait.mass / OUNCE,
+            inserts_ml: (!rig.inserts.is_empty()).then(|| rig.kept_out() / 1000.0),
+            rigged_g: (!rig.inserts.is_empty()).then_some(rig.balance.mass),
             shot_ml: plastic.shot.volume,
             shot_g: plastic.shot.mass,
             shots: plastic.shots,

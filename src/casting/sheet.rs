@@ -202,6 +202,9 @@ fn amounts(out: &mut String, day: &Day) -> std::fmt::Result {
         &grams(p.bait_g),
         &format!("{:.2} ml, {:.3} oz", p.bait_ml, p.bait_oz),
     )?;
+    if let Some(g) = p.rigged_g {
+        row(out, "Rigged", &grams(g), "with everything in and on it")?;
+    }
     row(
         out,
         "One shot",

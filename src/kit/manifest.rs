@@ -10,6 +10,7 @@ use crate::body::{Body, Master};
 use crate::casting::Day;
 use crate::mesh::Bounds;
 use crate::mould::Mould;
+use crate::rig::Rig;
 use crate::spec::{BodyEnd, Design, Parting, Route};
 
 /// The manifest. Units are part of the key names.
@@ -207,7 +208,7 @@ pub struct MouldEntry {
     /// Number of notches to pry the halves apart at.
     pub notches: usize,
     /// Baits, sprue and vents: what one filling of the mould takes, once that has shrunk as its
-    /// material does. All other sizes here are those of the files.
+    /// material does, wire, hook and weights laid in. All other sizes here are those of the files.
     pub filling_ml: f64,
     /// Material of both halves, printed solid or cast.
     pub halves_ml: f64,
@@ -257,6 +258,7 @@ impl Manifest {
         body: &Body,
         made: &Master,
         mould: &Mould,
+        rig: &Rig,
         (checks, water): (Checks, WaterEntry),
         notes: Vec<String>,
     ) -> Self {
@@ -269,7 +271,9 @@ impl Manifest {
         // The mould shrinks too, as a print or as silicone, before anything is poured into it.
         let in_use = 1.0 / (1.0 - design.allowances.plastic) / scale;
         let filling = mould.cavity.volume() - mould.cavities.len() as f64 * seats;
-        let filling = filling * in_use * in_use * in_use;
+        // What is laid in does not grow with the mould.
+        let filling =
+            filling * in_use * in_use * in_use - mould.cavities.len() as f64 * rig.kept_out();
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),

@@ -407,9 +407,10 @@ impl Kit {
         let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
         files.add("spec.toml", Kind::Spec, text.into_bytes());
 
-        let mut manifest = Manifest::new(&design, body, &made, &mould, (checks, water), notes);
+        let mut manifest =
+            Manifest::new(&design, body, &made, &mould, &rig, (checks, water), notes);
         let filling = 1000.0 * manifest.mould.filling_ml;
-        if let Some(day) = Day::of(&design, body, &made, &mould, filling) {
+        if let Some(day) = Day::of(&design, body, &made, &mould, &rig, filling) {
             let page = sheet::page(&design, &day, &mould, &made, &manifest.notes, &files.0);
             files.add("build-sheet.html", Kind::BuildSheet, page.into_bytes());
             manifest.casting = Some(day);

@@ -120,6 +120,8 @@ pub enum Class {
     Resin,
     /// Moulds and weights.
     Metal,
+    /// What is stirred into the plastic.
+    Additive,
 }
 
 /// A material as it is written.
@@ -128,7 +130,7 @@ pub enum Class {
 pub struct MaterialEntry {
     /// What it is called in the spec; the name of a bundled one takes its place.
     pub name: String,
-    /// What it is for: `plastic`, `silicone`, `resin` or `metal`.
+    /// What it is for: `plastic`, `silicone`, `resin`, `metal` or `additive`.
     pub kind: Class,
     /// Density, such as `1.05 g/cm3`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -347,6 +349,19 @@ impl MaterialFile {
     }
 }
 
+/// Density of a mixture by the rule that volumes add: `parts` are (mass, density).
+///
+/// Real mixes contract slightly, so that this is a little low.
+#[must_use]
+pub fn mixture(parts: impl IntoIterator<Item = (f64, f64)>) -> f64 {
+    let (mass, volume) = parts
+        .into_iter()
+        .fold((0.0, 0.0), |(mass, volume), (m, density)| {
+            (mass + m, volume + m / density)
+        });
+    mass / volume
+}
+
 /// The materials that come with the crate.
 #[must_use]
 pub fn bundled() -> Vec<Material> {
@@ -394,6 +409,26 @@ mod tests {
         // 1000 g are 2.2046226 lb.
         assert!((pound.of(1000.0, 0.0) - 22.046_226).abs() < 1e-6);
         assert_eq!(Price::read("10 USD"), Err(FactError::Price));
+    }
+
+    #[test]
+    fn mixtures_by_additive_volumes() {
+        // 1/ρ = Σ w/ρ with PVC 1.40: parts of plasticiser to 100, density of the mix.
+        for (phr, plasticiser, density) in [
+            (60.0, 0.973, 1.202),
+            (100.0, 0.973, 1.148),
+            (300.0, 0.973, 1.053),
+            (100.0, 0.984, 1.156),
+            (400.0, 0.984, 1.046),
+        ] {
+            let found = mixture([(100.0, 1.40), (phr, plasticiser)]);
+            assert!((found - density).abs() < 6e-4, "{phr}: {found}");
+        }
+        // 1.06 g/ml to 1.20 takes 0.228582 of the mass as salt, to 0.95 0.0154799 as beads of 0.125.
+        let salted = mixture([(1.0 - 0.228582, 1.06), (0.228582, 2.165)]);
+        assert!((salted - 1.20).abs() < 1e-5);
+        let light = mixture([(1.0 - 0.0154799, 1.06), (0.0154799, 0.125)]);
+        assert!((light - 0.95).abs() < 1e-5);
     }
 
     #[test]

@@ -253,6 +253,12 @@ impl Rig {
             .min_by(|a, b| a.1.thickness.total_cmp(&b.1.thickness))
     }
 
+    /// What inserts keep out of the plastic, in mm³.
+    #[must_use]
+    pub fn kept_out(&self) -> f64 {
+        self.inserts.iter().map(|i| i.embedded.0).sum()
+    }
+
     /// Inserts that share space, as their places in the list and the depth in mm.
     #[must_use]
     pub fn clashes(&self) -> Vec<(usize, usize, f64)> {
@@ -334,7 +340,7 @@ impl Rig {
     }
 
     fn plastic_density_g_mm3(&self) -> f64 {
-        let kept: f64 = self.inserts.iter().map(|i| i.embedded.0).sum();
+        let kept = self.kept_out();
         let outside: f64 = self.inserts.iter().map(|i| i.outside.0).sum();
         self.plastic.mass / (self.balance.volume - outside - kept)
     }

@@ -1,6 +1,6 @@
 //! The casting day, checked.
 
-use crate::materials::{Known, Material};
+use crate::materials::{Known, Material, mixture};
 
 /// What a casting day goes by. Temperatures in °C, volumes in ml, shares as fractions of one.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,6 +31,19 @@ pub struct CastDesign {
     pub injector: Option<f64>,
     /// What the vacuum container holds.
     pub container: Option<f64>,
-    /// Name, parts to 100 of plastic by weight, and density of what goes into it.
+    /// Name, parts to 100 of plastic by weight, and density of what goes into it; that of the
+    /// plastic if it is not known.
     pub additives: Vec<(String, f64, Option<f64>)>,
+}
+
+impl CastDesign {
+    /// Density of the plastic with everything in it, in g/cm³.
+    #[must_use]
+    pub fn density(&self) -> f64 {
+        // The rules see to it that every material has one.
+        let plain = self.plastic.density.as_ref().map_or(1.0, |d| d.value);
+        let added = self.additives.iter();
+        let added = added.map(|(_, parts, density)| (*parts, density.unwrap_or(plain)));
+        mixture([(100.0, plain)].into_iter().chain(added))
+    }
 }

@@ -18,6 +18,10 @@ pub struct CastSpec {
     /// Name of the material the baits are cast of; `soft-plastisol` if left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub plastic: Option<String>,
+    /// Density of that plastic as it is bought, such as `"1.03 g/cm3"`; that of the material if
+    /// left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density: Option<String>,
     /// Name of the silicone that a mould is poured of; `platinum-silicone` if left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub silicone: Option<String>,
@@ -63,11 +67,12 @@ pub struct CastSpec {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AdditiveSpec {
-    /// What it is.
+    /// What it is; the name of a material of kind `additive` brings its density.
     pub name: String,
     /// Parts by weight to 100 of plastic.
     pub parts: f64,
-    /// Density, such as `"1.4 g/cm3"`; that of the plastic if left out.
+    /// Density, such as `"1.4 g/cm3"`; that of the material of this name, else of the plastic, if
+    /// left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub density: Option<String>,
 }

@@ -208,24 +208,3 @@ pub enum WaterKind {
     /// The open sea: salinity 35.
     Sea,
 }
-
-/// Density of the cast plastic, from its recipe: parts by weight to 100 of plastisol.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(default, deny_unknown_fields)]
-pub struct DensitySpec {
-    /// Of the plastisol as bought, in g/ml; 1.05 if left out.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub plastic: Option<f64>,
-    /// Parts of softener to 100 of plastisol.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub softener: Option<f64>,
-    /// Parts of salt.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub salt: Option<f64>,
-    /// Parts of hollow glass beads.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub beads: Option<f64>,
-    /// True density of the beads in g/ml; 0.2 if left out: the can says.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub bead_density: Option<f64>,
-}

@@ -197,9 +197,6 @@ pub struct MaterialSpec {
     /// Coats that the printed or turned master gets.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub coats: Vec<CoatSpec>,
-    /// The plastic's density, from what is stirred into it.
-    #[serde(skip_serializing_if = "is_default")]
-    pub density: super::DensitySpec,
 }
 
 fn is_default<T: Default + PartialEq>(value: &T) -> bool {

@@ -11,7 +11,9 @@ const MOULDS: RangeInclusive<f64> = 1.0..=100.0;
 const SCRAP: RangeInclusive<f64> = 0.0..=50.0;
 const PERCENT: RangeInclusive<f64> = 0.0..=100.0;
 /// Parts to 100 of plastic (reasoned).
-const PARTS: RangeInclusive<f64> = 0.0..=100.0;
+const PARTS: RangeInclusive<f64> = 0.0..=200.0;
+/// Plastisol by itself, in g/cm³: from far softened to hard and filled (reasoned).
+const PLASTIC_DENSITY: RangeInclusive<f64> = 0.9..=1.6;
 /// A workshop, in °C (reasoned).
 const ROOM: RangeInclusive<f64> = 5.0..=40.0;
 /// What is melted on a bench, in °C (reasoned).
@@ -20,6 +22,13 @@ const POUR: RangeInclusive<f64> = 60.0..=400.0;
 const MOST_ENTRIES_OF_A_FILE: usize = 200;
 /// Where a temperature is from that the spec gives.
 const SPEC: &str = "your spec";
+
+/// Density of what is known by this name to be stirred in; the maker's own comes first.
+fn of_additive(name: &str, own: &[Material]) -> Option<f64> {
+    let all = own.iter().rev().cloned().chain(bundled());
+    let mut all = all.filter(|m| m.class == Class::Additive && m.name == name);
+    Some(all.next()?.density?.value)
+}
 
 impl Rules<'_> {
     pub(super) fn cast(&mut self, cast: &CastSpec) -> Option<CastDesign> {
@@ -30,17 +39,30 @@ impl Rules<'_> {
         let baits = self.number("cast.baits", f64::from(cast.baits.unwrap_or(10)), &BAITS);
         let moulds = self.number("cast.moulds", f64::from(cast.moulds.unwrap_or(1)), &MOULDS);
         let own = self.own_materials(cast)?;
+        let plastic = self.named(
+            "cast.plastic",
+            cast.plastic.as_deref().unwrap_or("soft-plastisol"),
+            &[Class::Plastic],
+            &own,
+        );
+        let plastic = match &cast.density {
+            Some(text) => self
+                .physical("cast.density", text, Kind::Density, Some(&PLASTIC_DENSITY))
+                .zip(plastic)
+                .map(|(value, plastic)| Material {
+                    density: Some(Known {
+                        value,
+                        source: SPEC.to_owned(),
+                    }),
+                    ..plastic
+                }),
+            None => plastic,
+        };
         let mut named = |key: &str, name: &Option<String>, default: &str, classes: &[Class]| {
             let path = format!("cast.{key}");
             let name = name.as_deref().unwrap_or(default);
             self.named(&path, name, classes, &own)
         };
-        let plastic = named(
-            "plastic",
-            &cast.plastic,
-            "soft-plastisol",
-            &[Class::Plastic],
-        );
         let rubber = [Class::Silicone];
         let silicone = named("silicone", &cast.silicone, "platinum-silicone", &rubber);
         let hard = [Class::Resin, Class::Metal, Class::Silicone];
@@ -76,7 +98,7 @@ impl Rules<'_> {
                 Some(text) => rules
                     .physical(&format!("{path}.density"), text, Kind::Density, None)
                     .map(Some),
-                None => Some(None),
+                None => Some(of_additive(&a.name, &own)),
             };
             Some((a.name.clone(), parts?, density?))
         });

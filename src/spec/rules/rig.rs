@@ -6,9 +6,8 @@ use std::ops::RangeInclusive;
 use super::Rules;
 use crate::quantity::{Length, WireGauge};
 use crate::spec::{
-    DensitySpec, HookDesign, HookSpec, Metal, Problem, RigDesign, SkirtDesign, SkirtSpec, Spec,
-    WantedDesign, WaterKind, WaterSpec, WeightDesign, WeightShape, WeightSpec, WireDesign,
-    WireSpec,
+    HookDesign, HookSpec, Metal, Problem, RigDesign, SkirtDesign, SkirtSpec, Spec, WantedDesign,
+    WaterKind, WaterSpec, WeightDesign, WeightShape, WeightSpec, WireDesign, WireSpec,
 };
 
 /// From fine leader wire to rods (reasoned); the same for hooks.
@@ -30,37 +29,15 @@ const STRANDS: RangeInclusive<f64> = 1.0..=500.0;
 const STRAND: RangeInclusive<f64> = 5.0..=500.0;
 const STRAND_THICKNESS: RangeInclusive<f64> = 0.1..=5.0;
 const SKIRT_DENSITY: RangeInclusive<f64> = 0.5..=3.0;
-/// Plastisol by itself: from far softened to hard and filled (reasoned).
-const PLASTIC_DENSITY: RangeInclusive<f64> = 0.9..=1.6;
-/// Parts to 100: more is another material (reasoned).
-const SOFTENER: RangeInclusive<f64> = 0.0..=200.0;
-const SALT: RangeInclusive<f64> = 0.0..=150.0;
-const BEADS: RangeInclusive<f64> = 0.0..=20.0;
-/// Hollow glass beads as sold.
-const BEAD_DENSITY: RangeInclusive<f64> = 0.1..=0.8;
 const SALINITY: RangeInclusive<f64> = 0.0..=42.0;
 const TEMPERATURE: RangeInclusive<f64> = 0.0..=40.0;
 const WANTED_DEPTH: RangeInclusive<f64> = 10.0..=50_000.0;
 const WANTED_TIME: RangeInclusive<f64> = 0.1..=600.0;
 const WANTED_HANG: RangeInclusive<f64> = -80.0..=80.0;
 
-/// The usual softener, a plasticiser such as DINP or DOTP, in g/ml (from memory: 0.97 to 0.985).
-const SOFTENER_DENSITY: f64 = 0.98;
-/// Crystals of sodium chloride, in g/ml (CRC Handbook).
-const SALT_DENSITY: f64 = 2.165;
-
-/// Density of a mixture by the rule that volumes add: `parts` are (mass, density).
-///
-/// Real mixes contract slightly, so that this is a little low.
-pub(in crate::spec) fn mixture(parts: &[(f64, f64)]) -> f64 {
-    let mass: f64 = parts.iter().map(|(mass, _)| mass).sum();
-    let volume: f64 = parts.iter().map(|(mass, density)| mass / density).sum();
-    mass / volume
-}
-
 impl Rules<'_> {
-    pub(super) fn rig(&mut self, spec: &Spec) -> Option<RigDesign> {
-        let density = self.plastic(&spec.material.density);
+    /// `density` is that of the cast plastic.
+    pub(super) fn rig(&mut self, spec: &Spec, density: Option<f64>) -> Option<RigDesign> {
         let wire = self.optional(spec.wire.as_ref(), Self::wire);
         let hook = self.optional(spec.hook.as_ref(), Self::hook);
         let weights = self.each("weight", &spec.weight, Self::weight);
@@ -377,29 +354,6 @@ impl Rules<'_> {
         })
     }
 
-    fn plastic(&mut self, recipe: &DensitySpec) -> Option<f64> {
-        let field = |name: &str| format!("material.density.{name}");
-        let plastic = self.density_or(&field("plastic"), recipe.plastic, 1.05, &PLASTIC_DENSITY);
-        let mut part = |name: &str, written: Option<f64>, limits| {
-            self.number(&field(name), written.unwrap_or(0.0), limits)
-        };
-        let softener = part("softener", recipe.softener, &SOFTENER);
-        let salt = part("salt", recipe.salt, &SALT);
-        let beads = part("beads", recipe.beads, &BEADS);
-        let bead = self.density_or(
-            &field("bead_density"),
-            recipe.bead_density,
-            0.2,
-            &BEAD_DENSITY,
-        );
-        Some(mixture(&[
-            (100.0, plastic?),
-            (softener?, SOFTENER_DENSITY),
-            (salt?, SALT_DENSITY),
-            (beads?, bead?),
-        ]))
-    }
-
     fn water(&mut self, water: &WaterSpec) -> Option<(f64, f64, Option<WantedDesign>)> {
         if water.kind.is_some() && water.salinity.is_some() {
             self.report(
@@ -473,28 +427,6 @@ mod tests {
     }
 
     #[test]
-    fn mixtures_by_additive_volumes() {
-        // 1/ρ = Σ w/ρ with PVC 1.40: parts of plasticiser to 100, density of the mix.
-        for (phr, plasticiser, density) in [
-            (60.0, 0.973, 1.202),
-            (100.0, 0.973, 1.148),
-            (300.0, 0.973, 1.053),
-            (100.0, 0.984, 1.156),
-            (400.0, 0.984, 1.046),
-        ] {
-            let found = mixture(&[(100.0, 1.40), (phr, plasticiser)]);
-            assert!((found - density).abs() < 6e-4, "{phr}: {found}");
-        }
-        // 1.06 g/ml to 1.20 takes 0.228582 of the mass as salt, to 0.95 0.0154799 as beads of 0.125.
-        let salted = mixture(&[(1.0 - 0.228582, 1.06), (0.228582, 2.165)]);
-        assert!((salted - 1.20).abs() < 1e-5);
-        let light = mixture(&[(1.0 - 0.0154799, 1.06), (0.0154799, 0.125)]);
-        assert!((light - 0.95).abs() < 1e-5);
-        let recipe = "material.density = { plastic = 1.06, salt = 29.6315, softener = 0 }";
-        assert!((read(recipe).rig.plastic_density - 1.20).abs() < 1e-4);
-    }
-
-    #[test]
     fn defaults_and_gauges() {
         assert_eq!(read("").rig, RigDesign::default());
         let wire = |text: &str| read(text).rig.wire.map(|w| w.diameter).unwrap();
@@ -545,7 +477,6 @@ mod tests {
                 "skirt = { strands = 0, strand_length = 50, strand_thickness = 0.5 }",
                 "skirt.strands",
             ),
-            ("material.density.salt = 151", "material.density.salt"),
             ("water.temperature = 41", "water.temperature"),
             (
                 "water = { kind = \"sea\", salinity = 30 }",
@@ -564,7 +495,6 @@ mod tests {
             "weight = [{ at = 30, mass = 0.01, metal = \"tin\" }]",
             "hook = { at = 9, wire = 1, shank = 20, gap = 12, bend = 6.5 }",
             "skirt = { strands = 1, strand_length = 5, strand_thickness = 0.1 }",
-            "material.density.salt = 150",
             "water.temperature = 40",
             "water = { depth = 300, time = 4, hang = 80 }",
         ] {
