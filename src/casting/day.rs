@@ -13,12 +13,14 @@ use crate::materials::{By, Material, OUNCE};
 use crate::mesh::Mesh;
 use crate::mould::Mould;
 use crate::rig::Rig;
-use crate::spec::{CastDesign, Design, Parting, Route};
+use crate::spec::{CastDesign, Design, Parting, Route, TailDesign};
 
 /// Still air on the outside, radiation included, W/(m² K) (gases 2 to 25: Çengel).
 const AIR: f64 = 10.0;
 /// Hands on one shot: closing, filling, later opening and pulling, s (common practice).
 const HANDS_PER_SHOT: f64 = 180.0;
+/// Hands on a trial of silicone, s (reasoned).
+const TRIAL: f64 = 600.0;
 /// Of which the mould lies open, s.
 const OPEN: f64 = 60.0;
 /// How far a soft mould's cavity may be squeezed shut, mm (reasoned: as much as prints are off).
@@ -59,6 +61,11 @@ pub struct Day {
     pub schedule: Vec<ScheduleStep>,
     /// All of them one after the other.
     pub total_s: f64,
+    /// What plastic and silicone of all moulds cost, with its money, as far as they have a price.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<String>,
+    /// Whether a pour would soften the mould: it is not to be cast in.
+    pub melts_the_mould: bool,
     /// What is to be known before the pour, in sentences.
     pub warnings: Vec<String>,
 }
@@ -101,6 +108,12 @@ pub struct SiliconeAmount {
     pub cup_ml: f64,
     /// Container for a batch under vacuum, from and to.
     pub vacuum_ml: [f64; 2],
+    /// The container that a batch rises in, if the spec names it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub container_ml: Option<f64>,
+    /// Time from mixing until it thickens.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pot_life_s: Option<f64>,
     /// Hands on one batch.
     pub hands_s: f64,
     /// Whether that is within the pot life.
@@ -174,7 +187,7 @@ pub struct Filling {
     /// Viscosity that is reckoned with, from and to; none if the plastic does not say.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub viscosity_pa_s: Option<[f64; 2]>,
-    /// Poured, the funnel kept full: how long a shot takes.
+    /// Poured, the funnel kept full: how long a shot takes; none where it is injected.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub poured_s: Option<[f64; 2]>,
     /// With an injector: pressure that drives a shot in within `injected_s`.
@@ -191,7 +204,7 @@ pub struct Filling {
 pub struct Cooling {
     /// Material of the mould's wall.
     pub wall: String,
-    /// Its thickness.
+    /// Thickness of a ring that holds as much of it as the block does.
     pub wall_mm: f64,
     /// Diameter of the cylinder that the thickest section cools like.
     pub as_cylinder_mm: f64,
@@ -215,7 +228,7 @@ pub struct ThinPlace {
     pub feature: String,
     /// Thickness.
     pub thickness_mm: f64,
-    /// How far from the body it is.
+    /// How far the plastic runs to it from the body.
     pub away_mm: f64,
     /// Until it sets in a cold mould.
     pub sets_s: f64,
@@ -313,10 +326,10 @@ impl Day {
             injector: cast.injector,
         };
         let plastic = Plastic::of(&run, &cast.plastic)?;
-        let silicone = silicone(cast, mould);
+        let (silicone, silicone_cost) = silicone(cast, mould);
         let fill = Fill::of(design, mould, filling, plastic.density);
         let flow = fill.figures(cast);
-        let cooling = cooling(design, body, scale);
+        let cooling = cooling(design, body, mould, scale);
         let thin = thin(design, body, made, &fill);
         let clamping = clamping(design, body, mould, &fill, &flow);
         let mut day = Day {
@@ -331,6 +344,11 @@ impl Day {
             clamping,
             schedule: Vec::new(),
             total_s: 0.0,
+            cost: total_cost(cast, &plastic, &silicone_cost),
+            melts_the_mould: mould_material(design)
+                .softens
+                .as_ref()
+                .is_some_and(|s| s.value < cast.pour.value),
             warnings: Vec::new(),
         };
         day.plan(design);
@@ -343,22 +361,35 @@ impl Day {
         let mut steps = Vec::new();
         let cure = cast.silicone.cure.as_ref().map_or(0.0, |c| c.value);
         let batches = |s: &SiliconeAmount| s.hands_s * s.batches as f64 * cast.moulds as f64;
+        // One set of prints: moulds are poured one after the other in it.
+        let moulds = cast.moulds as f64;
+        let (all, again) = match cast.moulds {
+            1 => (String::new(), String::new()),
+            n => (
+                format!(" of {n} moulds, one mould after the other"),
+                format!(", {n} times"),
+            ),
+        };
+        if design.mould.route != Route::Block {
+            steps.push(Step::new(
+                "try a thimbleful of silicone on the print",
+                TRIAL,
+                cure,
+            ));
+        }
         match design.mould.route {
             Route::Block => {}
             Route::Boxes => {
                 // Both halves on one day: they cure side by side.
                 let hands = self.silicone.iter().map(batches).sum();
-                steps.push(Step::new(
-                    "pour both silicone halves; they cure",
-                    hands,
-                    cure,
-                ));
+                let what = format!("pour both silicone halves{all}; they cure{again}");
+                steps.push(Step::new(what, hands, moulds * cure));
             }
             Route::Board => {
                 for (i, s) in self.silicone.iter().enumerate() {
                     let which = ["first", "second"][i.min(1)];
-                    let what = format!("pour the {which} half ({}); it cures", s.half);
-                    steps.push(Step::new(what, batches(s), cure));
+                    let what = format!("pour the {which} half ({}){all}; it cures{again}", s.half);
+                    steps.push(Step::new(what, batches(s), moulds * cure));
                 }
             }
         }
@@ -407,8 +438,8 @@ impl Day {
             && softens.value < pour
         {
             say(format!(
-                "{} softens at {:.0} °C ({}), far below a pour of {pour:.0} °C: do not cast hot \
-                 plastic in it. Use the print as a master for silicone (mould.route).",
+                "{} softens at {:.0} °C ({}), below a pour of {pour:.0} °C: do not cast hot plastic in \
+                 it. Cast halves of silicone in printed boxes instead: route = \"boxes\" under [mould].",
                 of.name, softens.value, softens.source
             ));
         } else if let Some(service) = &of.service {
@@ -420,8 +451,9 @@ impl Day {
             }
         } else if of.class == crate::materials::Class::Resin {
             say(format!(
-                "Whether {} stands a pour of {pour:.0} °C is not known here: cast in it only if \
-                 its data sheet says so.",
+                "Whether {} stands a pour of {pour:.0} °C is not known here: cast in it only if its data \
+                 sheet says so. If not, cast halves of silicone in printed boxes: route = \"boxes\" under \
+                 [mould].",
                 of.name
             ));
         }
@@ -443,23 +475,37 @@ impl Day {
                     "may not"
                 };
                 say(format!(
-                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm from the body, and poured \
+                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm along it from the body, and poured \
                      plastic runs {:.0} to {:.0} mm before it sets. A warm mould, an injector or \
                      a thicker tip help.",
                     t.feature, t.thickness_mm, t.away_mm, t.reach_mm[0], t.reach_mm[1]
                 ));
             }
         }
-        if cast.injector.is_none()
-            && let (Some(cooling), Some([_, slow])) = (&self.cooling, self.filling.poured_s)
-            && slow > 0.5 * cooling.first_s
+        // Even plastic as thin as oil: how thick it is hot is hardly known.
+        if let (Some(cooling), Some([quick, _])) = (&self.cooling, self.filling.poured_s)
+            && quick > 0.25 * cooling.first_s
         {
             say(format!(
-                "If the plastic is thick, the mould takes up to {} to fill, much of the {} in which \
-                 the bait cools: use a wider gate or an injector.",
-                super::schedule::show(slow),
+                "Even thin plastic takes {} to fill the mould, much of the {} in which the bait cools: \
+                 use a wider gate (mould.sprue.gate) or an injector.",
+                super::schedule::show(quick),
                 super::schedule::show(cooling.first_s)
             ));
+        }
+        if design.mould.nozzle_radius.is_some() && cast.injector.is_none() {
+            say(
+                "The sprue is a seat for an injector's tip, and the spec names no injector: what yours \
+                 holds goes under [cast], as injector = \"60 ml\"."
+                    .to_owned(),
+            );
+        }
+        if self.plastic.strokes_per_shot.is_some_and(|n| n > 1) {
+            say(
+                "One filling of the injector is less than a shot: by the second, the first may have set \
+                 at the gate. Use a larger injector, two of them, or fewer cavities."
+                    .to_owned(),
+            );
         }
         if self.cooling.is_none() {
             say(format!(
@@ -490,9 +536,10 @@ fn temperatures(cast: &CastDesign, mould: &Material) -> Vec<Temperature> {
         .collect()
 }
 
-fn silicone(cast: &CastDesign, mould: &Mould) -> Vec<SiliconeAmount> {
+/// The pours, and what each costs if the silicone has a price.
+fn silicone(cast: &CastDesign, mould: &Mould) -> (Vec<SiliconeAmount>, Vec<Option<f64>>) {
     if mould.route == Route::Block {
-        return Vec::new();
+        return (Vec::new(), Vec::new());
     }
     let material = &cast.silicone;
     let halves = [&mould.upper, &mould.lower];
@@ -500,34 +547,59 @@ fn silicone(cast: &CastDesign, mould: &Mould) -> Vec<SiliconeAmount> {
         Some(mix) => format!("{}, {} ({})", material.name, mix.value, mix.source),
         None => material.name.clone(),
     };
-    mould
-        .names()
+    let of = |(half, mesh): (&str, &Mesh)| {
+        let s = Silicone::of(mesh.volume() / 1000.0, cast.waste, cast.container, material)?;
+        let both = |get: fn(&Part) -> f64| s.parts.map(|p| [get(&p[0]), get(&p[1])]);
+        let amount = SiliconeAmount {
+            half: half.to_owned(),
+            material: name.clone(),
+            exact_ml: s.exact,
+            mixed_ml: s.mixed.volume,
+            mixed_g: s.mixed.mass,
+            parts_g: both(|p| p.mass),
+            parts_ml: both(|p| p.volume),
+            by_volume: material
+                .mix
+                .as_ref()
+                .is_some_and(|m| m.value.by == By::Volume),
+            batches: s.batches,
+            cup_ml: s.cup,
+            vacuum_ml: s.vacuum,
+            container_ml: cast.container,
+            pot_life_s: material.pot_life.as_ref().map(|p| p.value),
+            hands_s: s.hands,
+            in_pot_life: s.in_pot_life,
+            cost: money(material, s.cost),
+        };
+        Some((amount, s.cost))
+    };
+    let halves = mould.names().into_iter().zip(halves);
+    halves.filter_map(of).unzip()
+}
+
+/// Everything that has a price, if all of it is in one money.
+fn total_cost(cast: &CastDesign, plastic: &Plastic, silicone: &[Option<f64>]) -> Option<String> {
+    let of = |m: &Material| m.price.as_ref().map(|p| p.value.money.clone());
+    let each: f64 = silicone.iter().flatten().sum();
+    let priced = [
+        (of(&cast.plastic), plastic.cost),
+        (
+            of(&cast.silicone),
+            (each > 0.0).then_some(each * cast.moulds as f64),
+        ),
+    ];
+    let mut priced = priced
         .into_iter()
-        .zip(halves)
-        .filter_map(|(half, mesh): (&str, &Mesh)| {
-            let s = Silicone::of(mesh.volume() / 1000.0, cast.waste, cast.container, material)?;
-            let both = |get: fn(&Part) -> f64| s.parts.map(|p| [get(&p[0]), get(&p[1])]);
-            Some(SiliconeAmount {
-                half: half.to_owned(),
-                material: name.clone(),
-                exact_ml: s.exact,
-                mixed_ml: s.mixed.volume,
-                mixed_g: s.mixed.mass,
-                parts_g: both(|p| p.mass),
-                parts_ml: both(|p| p.volume),
-                by_volume: material
-                    .mix
-                    .as_ref()
-                    .is_some_and(|m| m.value.by == By::Volume),
-                batches: s.batches,
-                cup_ml: s.cup,
-                vacuum_ml: s.vacuum,
-                hands_s: s.hands,
-                in_pot_life: s.in_pot_life,
-                cost: money(material, s.cost),
-            })
-        })
-        .collect()
+        .filter_map(|(money, cost)| Some((money?, cost?)));
+    let (money, first) = priced.next()?;
+    let mut total = first;
+    for (other, cost) in priced {
+        if other != money {
+            return None;
+        }
+        total += cost;
+    }
+    Some(format!("{total:.2} {money}"))
 }
 
 fn money(material: &Material, amount: Option<f64>) -> Option<String> {
@@ -580,6 +652,8 @@ struct Fill {
     brim: f64,
     /// What an injector is given, s.
     seconds: f64,
+    /// Whether the sprue is a seat for its tip.
+    nozzle: bool,
 }
 
 impl Fill {
@@ -628,6 +702,7 @@ impl Fill {
             drop,
             brim,
             seconds: design.mould.fill.unwrap_or(INJECTION),
+            nozzle: design.mould.nozzle_radius.is_some(),
         }
     }
 
@@ -636,10 +711,12 @@ impl Fill {
         let pressure = head(self.density, self.drop);
         let time = |mu: f64| fill_time(self.volume, &self.channels, mu, self.density, pressure);
         let resistance: f64 = self.channels.iter().map(Channel::resistance).sum();
-        let injected = cast.injector.map(|_| self.seconds);
+        let injected = (cast.injector.is_some() || self.nozzle).then_some(self.seconds);
         Filling {
             viscosity_pa_s: viscosity,
-            poured_s: viscosity.map(|band| band.map(time)),
+            poured_s: viscosity
+                .filter(|_| injected.is_none())
+                .map(|band| band.map(time)),
             pressure_kpa: injected
                 .and(viscosity)
                 .map(|band| band.map(|mu| mu * resistance * self.volume / self.seconds / 1000.0)),
@@ -648,16 +725,24 @@ impl Fill {
     }
 }
 
-fn cooling(design: &Design, body: &Body, scale: f64) -> Option<Cooling> {
+/// How thick a ring round a cylinder of this radius holds as much as the block does beside the
+/// thickest section: its share of the block's own section, corners and all.
+fn wall_around(mould: &Mould, radius: f64) -> f64 {
+    let size = mould.block.size();
+    let section = size.y * size.z / mould.cavities.len().max(1) as f64;
+    (section / std::f64::consts::PI).sqrt().max(1.05 * radius) - radius
+}
+
+fn cooling(design: &Design, body: &Body, mould: &Mould, scale: f64) -> Option<Cooling> {
     let figures = body.figures();
     let wall = mould_material(design);
     let radius = scale * as_cylinder(figures.height.1, figures.width.1);
-    let casting = casting(design, Shape::Cylinder, radius)?;
+    let casting = casting(design, Shape::Cylinder, radius, wall_around(mould, radius))?;
     let shots = casting.shots(SETTLED, design.cast.pull.value, OPEN);
     let (first, second, tenth) = (shots.first()?, shots.get(1)?, shots.get(SETTLED - 1)?);
     Some(Cooling {
         wall: wall.name.clone(),
-        wall_mm: design.mould.wall,
+        wall_mm: wall_around(mould, radius),
         as_cylinder_mm: 2.0 * radius,
         first_s: first.time,
         second_s: second.time,
@@ -667,14 +752,14 @@ fn cooling(design: &Design, body: &Body, scale: f64) -> Option<Cooling> {
     })
 }
 
-fn casting(design: &Design, shape: Shape, size: f64) -> Option<Casting> {
+fn casting(design: &Design, shape: Shape, size: f64, wall: f64) -> Option<Casting> {
     let cast = &design.cast;
     Some(Casting {
         shape,
         size,
         plastic: thermal(&cast.plastic)?,
         wall: Some(Wall {
-            thickness: design.mould.wall,
+            thickness: wall,
             material: thermal(mould_material(design))?,
         }),
         outside: Outside::Film(AIR),
@@ -696,7 +781,8 @@ fn thin(design: &Design, body: &Body, made: &Master, fill: &Fill) -> Vec<ThinPla
     made.thinnest
         .iter()
         .filter_map(|t| {
-            let shots = casting(design, Shape::Slab, 0.5 * t.thickness)?.shots(1, sets, 0.0);
+            let shots = casting(design, Shape::Slab, 0.5 * t.thickness, design.mould.wall)?
+                .shots(1, sets, 0.0);
             let seconds = shots.first()?.time;
             // The whole column above the place presses.
             let pressure = head(fill.density, (t.at.x - fill.brim).abs());
@@ -704,12 +790,22 @@ fn thin(design: &Design, body: &Body, made: &Master, fill: &Fill) -> Vec<ThinPla
             Some(ThinPlace {
                 feature: t.path.clone(),
                 thickness_mm: t.thickness,
-                away_mm: away(body, [t.at.x, t.at.y, t.at.z]),
+                away_mm: away(body, [t.at.x, t.at.y, t.at.z]).max(along(design, &t.path)),
                 sets_s: seconds,
                 reach_mm: [reach(band[1]), reach(band[0])],
             })
         })
         .collect()
+}
+
+/// How far plastic runs along a feature that bends, mm.
+fn along(design: &Design, path: &str) -> f64 {
+    if let (Some(TailDesign::Curl(curl)), "tail.curl") = (&design.tail, path) {
+        return curl.length;
+    }
+    let mut legs = design.legs.iter().enumerate();
+    let named = legs.find(|(i, _)| path == format!("legs[{i}]"));
+    named.map_or(0.0, |(_, legs)| legs.length)
 }
 
 /// How far a place is from the trunk, mm; 0 within it.

@@ -75,8 +75,8 @@ pub fn show(seconds: f64) -> String {
     let minutes = seconds.div_ceil(60);
     let (hours, left) = (minutes / 60, minutes % 60);
     match () {
-        () if seconds < 100 => format!("{seconds} s"),
-        () if minutes < 100 => format!("{minutes} min"),
+        () if seconds < 90 => format!("{seconds} s"),
+        () if minutes < 90 => format!("{minutes} min"),
         () if hours < 48 && left > 0 => format!("{hours} h {left} min"),
         () if hours < 48 => format!("{hours} h"),
         () => format!(

@@ -26,6 +26,7 @@ pub use water::*;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::casting::Day;
+use crate::casting::sheet::{Page, Subject};
 use crate::drawing::picture::PictureError;
 use crate::drawing::{gauge_sheet, paper, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
@@ -319,17 +320,19 @@ impl Kit {
         }
 
         let checks = Checks::of(&design, &proposal, &made, &mould);
-        let mut notes = notes::of_mould(&design, &mould);
-        notes.extend(checks.notes.iter().cloned());
-        notes.extend(notes::of_parts(&design, &parts));
-        notes.extend(notes::of_body(&design));
-        notes.extend(said);
-        notes.extend(made.notes.iter().cloned());
-        notes.extend(notes::thinnest(&made.thinnest, design.units));
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed)?;
-        let (water, said) = WaterEntry::new(&design, &bed, &rig);
+        let (water, of_water) = WaterEntry::new(&design, &bed, &rig);
+        // Of this bait and this mould; the build sheet has it too.
+        let mut own = checks.notes.clone();
+        own.extend(notes::of_parts(&design, &parts));
+        own.extend(made.notes.iter().cloned());
+        own.extend(notes::thinnest(&made.thinnest, design.units));
+        own.extend(of_water);
+        let mut notes = notes::of_mould(&design, &mould);
+        notes.extend(notes::of_body(&design));
         notes.extend(said);
+        notes.extend(own.iter().cloned());
         if body.scan.is_some() {
             notes.push(
                 "No lathe gauge: the master was read from a file, and a gauge is drawn from an \
@@ -411,7 +414,18 @@ impl Kit {
             Manifest::new(&design, body, &made, &mould, &rig, (checks, water), notes);
         let filling = 1000.0 * manifest.mould.filling_ml;
         if let Some(day) = Day::of(&design, body, &made, &mould, &rig, filling) {
-            let page = sheet::page(&design, &day, &mould, &made, &manifest.notes, &files.0);
+            let mut notes = notes::at_the_bench(&design, &mould);
+            notes.extend(own);
+            let subject = Subject {
+                design: &design,
+                day: &day,
+                mould: &mould,
+                made: &made,
+                rig: &rig,
+                pictures: &sheet::pictures(&mould, &files.0),
+                notes: &notes,
+            };
+            let page = Page::of(&subject).to_html();
             files.add("build-sheet.html", Kind::BuildSheet, page.into_bytes());
             manifest.casting = Some(day);
         }

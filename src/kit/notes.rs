@@ -11,20 +11,8 @@ const SCAR: f64 = 1.0;
 
 /// What is to be said of the mould and of casting in it.
 pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
-    let show = |mm: f64| design.units.show(mm);
     let mut notes = made_by(design, mould);
-    let sprue = &mould.channels.sprue;
-    if sprue.covers > SCAR {
-        let end = match sprue.end {
-            BodyEnd::Nose => "nose",
-            BodyEnd::Tail => "tail",
-        };
-        notes.push(format!(
-            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
-            show(sprue.covers)
-        ));
-    }
-    notes.extend(on_pouring(design, mould));
+    notes.extend(at_the_bench(design, mould));
     notes.extend(on_holding(design, mould));
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
@@ -42,6 +30,25 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
             );
         }
     }
+    notes
+}
+
+/// Of this mould alone, and not among the steps of the build sheet.
+pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let mut notes = Vec::new();
+    let sprue = &mould.channels.sprue;
+    if sprue.covers > SCAR {
+        let end = match sprue.end {
+            BodyEnd::Nose => "nose",
+            BodyEnd::Tail => "tail",
+        };
+        notes.push(format!(
+            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
+            show(sprue.covers)
+        ));
+    }
+    notes.extend(on_pouring(design, mould));
     if !design.collar.is_empty() {
         let seat: f64 = design
             .collar
@@ -54,7 +61,6 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
              {seat:.2} ml more."
         ));
     }
-    notes.push("Grams of plastic are ml times the density on your data sheet.".to_owned());
     notes
 }
 

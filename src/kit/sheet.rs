@@ -1,18 +1,27 @@
-//! The build sheet of a kit.
+//! The pictures on a kit's build sheet.
 
 use super::KitFile;
-use crate::body::Master;
-use crate::casting::Day;
-use crate::casting::sheet::{Picture, html};
+use crate::casting::sheet::{Image, Picture};
 use crate::mould::Mould;
-use crate::spec::Design;
+use crate::spec::Route;
 
 /// Pictures of a kit that the sheet shows: file, title, what is to be seen.
-const SHOWN: [(&str, &str, &str); 3] = [
+const SHOWN: [(&str, &str, &str); 5] = [
+    (
+        "drawing.svg",
+        "The master, dimensioned; drawing.svg prints at 1:1",
+        "The dimensioned drawing of the master in three views, with sections",
+    ),
     (
         "views.png",
         "The master from the side, from above and from in front",
         "Three views of the master, first-angle projection",
+    ),
+    (
+        "casting.png",
+        "The casting as it leaves the mould, on both its sides: red is what holds a half, blue where \
+         air stays",
+        "The casting with sprue and vents, seen from both sides",
     ),
     (
         "mould.png",
@@ -26,34 +35,25 @@ const SHOWN: [(&str, &str, &str); 3] = [
     ),
 ];
 
-/// The sheet, with those pictures among `files` that it shows.
-pub(super) fn page(
-    design: &Design,
-    day: &Day,
-    mould: &Mould,
-    made: &Master,
-    notes: &[String],
-    files: &[KitFile],
-) -> String {
-    let pictures: Vec<Picture<'_>> = SHOWN
+/// Those of `files` that the sheet shows.
+pub(super) fn pictures<'a>(mould: &Mould, files: &'a [KitFile]) -> Vec<Picture<'a>> {
+    // Boxes hold the master's shape themselves: it need not be made.
+    let shown = SHOWN
         .iter()
-        .filter_map(|(path, title, alt)| {
-            let file = files.iter().find(|f| f.path == *path)?;
+        .filter(|(path, ..)| mould.route != Route::Boxes || *path != "master.png");
+    shown
+        .filter_map(|&(path, title, alt)| {
+            let file = files.iter().find(|f| f.path == path)?;
             Some(Picture {
                 title,
                 alt,
-                png: &file.bytes,
+                file: &file.bytes,
+                kind: if path.ends_with(".svg") {
+                    Image::Svg
+                } else {
+                    Image::Png
+                },
             })
         })
-        .collect();
-    let has_cores = !made.cores.is_empty();
-    html(
-        design,
-        day,
-        mould,
-        made.overall,
-        has_cores,
-        &pictures,
-        notes,
-    )
+        .collect()
 }

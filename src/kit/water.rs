@@ -256,7 +256,8 @@ impl WaterEntry {
             }
         }
         let lead = Metal::Lead.density();
-        if design.rig.weights.iter().any(|w| w.density == lead) || entry.wanted_weight.is_some() {
+        let proposed = entry.wanted_weight.is_some() && design.rig.weights.is_empty();
+        if proposed || design.rig.weights.iter().any(|w| w.density == lead) {
             notes.push(
                 "Lead is poisonous: wash your hands, keep it from children, file it wet; cast it only \
                  outdoors or under extraction. Some places forbid lead tackle: ask first. Bismuth, tin \

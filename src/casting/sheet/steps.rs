@@ -1,9 +1,11 @@
 //! The tick-list in the order of work: whatever a pour would spoil comes before it.
 
 use super::super::day::Day;
-use super::show;
+use super::{Subject, counted, show, volume};
+use crate::materials::Class;
 use crate::mould::Mould;
-use crate::spec::{BodyEnd, Design, Route};
+use crate::rig::InsertKind;
+use crate::spec::{BodyEnd, Design, Making, Route, WeightShape};
 
 /// Part of the work.
 pub(super) struct Stage {
@@ -33,75 +35,194 @@ const SILICONE: &str = "Gloves and goggles for silicone, catalyst and release ag
 const HOT: &str = "Hot plastic burns and sticks to skin: goggles or face shield, heat-proof gloves, long \
                    sleeves, cold water within reach for the skin but nowhere near the cup.";
 const FUMES: &str = "Overheated PVC gives off hydrogen chloride, which burns eyes and lungs: work in moving air, \
-                     keep a thermometer in the plastic, stop when it browns or smells sharp, and keep it apart \
-                     from acetal.";
+                     keep a thermometer in the plastic, stop when it browns or smells sharp. Never let it meet \
+                     acetal (POM): hot, the two break each other down.";
 const STEAM: &str = "Water in the cup or the mould flashes to steam and throws hot plastic: everything must be dry.";
 
 /// All stages of the chosen route.
-pub(super) fn of(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Vec<Stage> {
+pub(super) fn of(subject: &Subject<'_>) -> Vec<Stage> {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
     let mut stages = match mould.route {
-        Route::Block => vec![block(mould)],
-        Route::Boxes => vec![boxes(mould), pour_boxes(design, day)],
-        Route::Board => vec![board(mould), first(design, day), second(design, day)],
+        Route::Block => vec![block(subject)],
+        Route::Boxes => vec![boxes(subject), pour_boxes(subject)],
+        Route::Board => vec![board(subject), first(design, day), second(subject)],
     };
-    stages.push(casting(design, day, mould, has_cores));
-    stages.push(run(day));
+    if day.melts_the_mould {
+        let mut stop = Stage::new(
+            "Stop here",
+            &["This mould softens far below the heat of the pour: hot plastic runs out of it."],
+        );
+        stop.step(
+            "Do not cast in it. Let Baitwright make pour boxes or a bedding board instead \
+             (route = \"boxes\" or \"board\" under [mould]), and cast in silicone.",
+        );
+        stages.push(stop);
+        return stages;
+    }
+    stages.push(casting(subject));
+    stages.push(run(subject));
     stages
 }
 
-fn keys_and_channels(stage: &mut Stage, mould: &Mould, on: &str) {
-    if !mould.keys.is_empty() {
-        stage.step(format!(
-            "Count {} keys {on}: whole, clean, none missing.",
-            mould.keys.len()
-        ));
-    }
-    let end = match mould.channels.sprue.end {
+fn end(mould: &Mould) -> &'static str {
+    match mould.channels.sprue.end {
         BodyEnd::Nose => "nose",
         BodyEnd::Tail => "tail",
-    };
-    let vents = mould.channels.vents.len();
-    stage.step(match vents {
-        0 => format!("Check that the sprue at the {end} is there. There are no vents."),
-        _ => format!(
-            "Check that the sprue at the {end} and {vents} vents at the other end are there, \
-                      whole and clean."
-        ),
-    });
+    }
 }
 
-fn block(mould: &Mould) -> Stage {
-    let mut stage = Stage::new("The mould", &[RESIN]);
-    stage.step("Print both halves, parting face up; take off supports; wash and cure as the resin's sheet says.");
-    keys_and_channels(
+/// Every channel that has to be open, in words.
+fn channels(mould: &Mould) -> String {
+    let (far, high) = (mould.channels.vents.len(), mould.channels.grooves.len());
+    let sprue = format!("the sprue at the {}", end(mould));
+    let vents = format!("{} at the other end", counted(far, "vent"));
+    let grooves = format!(
+        "{} from high places up to the sprue's face",
+        counted(high, "groove")
+    );
+    match (far, high) {
+        (0, 0) => format!("{sprue} (and no vents)"),
+        (_, 0) => format!("{sprue} and {vents}"),
+        (0, _) => format!("{sprue} and {grooves}"),
+        _ => format!("{sprue}, {vents} and {grooves}"),
+    }
+}
+
+fn keys(stage: &mut Stage, mould: &Mould, on: &str) {
+    if !mould.keys.is_empty() {
+        stage.step(format!(
+            "Count {} {on}: whole, clean, none missing.",
+            counted(mould.keys.len(), "key")
+        ));
+    }
+}
+
+fn has_cores(subject: &Subject<'_>) -> bool {
+    !subject.made.cores.is_empty()
+}
+
+/// Cores are printed or cut, fitted, and in their places when the halves are tried.
+fn fit_cores(stage: &mut Stage, subject: &Subject<'_>) {
+    if !has_cores(subject) {
+        return;
+    }
+    let pins: Vec<String> = subject
+        .design
+        .bore
+        .iter()
+        .filter(|b| b.how == Making::Cast)
+        .map(|b| subject.design.units.show(2.0 * b.radius))
+        .collect();
+    if !pins.is_empty() {
+        stage.step(format!(
+            "For a pin take straight steel wire of {} rather than a print: it stands the heat and \
+             draws out.",
+            pins.join(" and ")
+        ));
+    }
+    stage.step(
+        "Lay the cores in their seats; file them until they lie without force and the halves close \
+         on them.",
+    );
+}
+
+fn block(subject: &Subject<'_>) -> Stage {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
+    let of = &design.cast.block;
+    let mut stage = match of.class {
+        Class::Resin => {
+            let mut stage = Stage::new("The mould", &[RESIN]);
+            stage.step(
+                "Print both halves, parting face up; take off supports; wash and cure as the resin's \
+                 sheet says.",
+            );
+            stage
+        }
+        Class::Silicone => {
+            let mut stage = Stage::new("The mould", &[SILICONE]);
+            stage.step("Have both halves cured through, trimmed and clean.");
+            stage
+        }
+        Class::Plastic | Class::Metal | Class::Additive => {
+            let mut stage = Stage::new("The mould", &[]);
+            stage.step(format!(
+                "Have both halves made of {}, clean, their edges broken but not at the cavity.",
+                of.name
+            ));
+            stage
+        }
+    };
+    if of.class == Class::Resin && of.service.is_none() && of.softens.is_none() {
+        stage.step(format!(
+            "Find in the resin's data sheet that it stands {:.0} °C. If that is not there, do not cast \
+             in it: cast halves of silicone in boxes (route = \"boxes\" under [mould]).",
+            design.cast.pour.value
+        ));
+    }
+    keys(
         &mut stage,
         mould,
         "on one half, and their sockets in the other",
     );
+    stage.step(format!(
+        "Check that {} are there, whole and clean.",
+        channels(mould)
+    ));
+    fit_cores(&mut stage, subject);
     stage.step(
         "Close the halves dry: they go together one way only, without force; hold them \
-                against a lamp: no light through the parting line.",
+         against a lamp: no light through the parting line.",
     );
     stage.step("Blow through sprue and vents.");
-    stage.step("Dry both halves through, and let them come to the room's temperature.");
+    stage.step(if day.thin.is_empty() {
+        "Dry both halves through, and let them come to the room's temperature."
+    } else {
+        "Dry both halves through. Thin parts fill better in a mould that is warm to the hand."
+    });
     stage
 }
 
-fn boxes(mould: &Mould) -> Stage {
+/// Silicone may not cure against a print: a trial comes before the pour.
+fn trial(stage: &mut Stage, design: &Design) {
+    let wait = match &design.cast.silicone.cure {
+        Some(cure) => format!(" after {}", show(cure.value)),
+        None => String::new(),
+    };
+    stage.step(format!(
+        "Try the silicone, a day ahead: a thimbleful on a hidden place of the print must be cured \
+         hard{wait}. If it stays sticky, cure the print longer, or seal it."
+    ));
+}
+
+fn boxes(subject: &Subject<'_>) -> Stage {
+    let Subject { design, mould, .. } = *subject;
     let mut stage = Stage::new("The pour boxes", &[RESIN]);
-    stage.step("Print both boxes; take off supports; wash and cure as the resin's sheet says.");
-    keys_and_channels(
+    stage.step(
+        "Print both boxes; take off supports; wash and cure as the resin's sheet says. The master \
+         need not be printed: the boxes hold its shape.",
+    );
+    keys(
         &mut stage,
         mould,
         "or their sockets on the floors of the boxes",
     );
+    stage.step(format!(
+        "Check that the ridges of {} are there, whole and clean.",
+        channels(mould)
+    ));
     stage.step("Smooth or seal what shows print lines: silicone copies all of them.");
-    stage.step("Try the silicone: a thimbleful on a hidden place of the print must cure hard. If it stays sticky, \
-                cure the print longer, or seal it.");
+    trial(&mut stage, design);
     stage
 }
 
-fn pour_boxes(design: &Design, day: &Day) -> Stage {
+fn pour_boxes(subject: &Subject<'_>) -> Stage {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
     let mut stage = Stage::new("Both halves in silicone", &[SILICONE]);
     stage.step("Stand both boxes on a level table: check with a spirit level along and across.");
     release(&mut stage, "both boxes, into every corner");
@@ -109,32 +230,58 @@ fn pour_boxes(design: &Design, day: &Day) -> Stage {
         mix(&mut stage, day, i);
         pour(
             &mut stage,
-            &format!("the {} box to the brim", day.silicone[i].half),
+            &format!(
+                "the {} box to the brim, and strike it off level",
+                day.silicone[i].half
+            ),
         );
     }
     cure(&mut stage, design);
     stage.step("Take both halves out and trim them. Close them: they go together one way only.");
-    stage.step("Blow through sprue and vents; cut away skins of silicone.");
+    stage.step(format!(
+        "See that {} are open; cut away skins of silicone.",
+        channels(mould)
+    ));
+    fit_cores(&mut stage, subject);
+    more_moulds(&mut stage, day);
+    backing(&mut stage, design);
     stage
 }
 
-fn board(mould: &Mould) -> Stage {
+fn more_moulds(stage: &mut Stage, day: &Day) {
+    if day.moulds > 1 {
+        stage.step(format!(
+            "Do all of it again until there are {} moulds.",
+            day.moulds
+        ));
+    }
+}
+
+fn backing(stage: &mut Stage, design: &Design) {
+    if design.mould.bands {
+        stage.step("Cut two backing plates by pattern.svg or pattern.dxf.");
+    }
+}
+
+fn board(subject: &Subject<'_>) -> Stage {
+    let Subject { design, mould, .. } = *subject;
     let mut stage = Stage::new("Bedding", &[RESIN]);
     stage.step(
         "Print board, frame and formers, wash and cure them as the resin's sheet says; have the \
-                master finished, smooth and dry.",
+         master finished, smooth and dry.",
     );
-    keys_and_channels(
-        &mut stage,
-        mould,
-        "on the board, and see that formers for all channels",
-    );
+    keys(&mut stage, mould, "on the board");
+    stage.step(format!(
+        "Check that there are formers for {}.",
+        channels(mould)
+    ));
+    trial(&mut stage, design);
     stage.step(
         "Lay the master in the trough: it must lie up to its parting line all round. Close gaps \
-                with a little plain, sulphur-free wax.",
+         with a little plain, sulphur-free wax.",
     );
-    stage.step("Lay the formers of sprue and vents in their grooves, touching the master.");
-    stage.step("Stand the frame round the board; close its joints from outside.");
+    stage.step("Lay the formers in their grooves, touching the master.");
+    stage.step("Stand the frame round the board; close the gap between them from outside.");
     stage
 }
 
@@ -143,31 +290,47 @@ fn first(design: &Design, day: &Day) -> Stage {
     stage.step("Level the board: check with a spirit level along and across.");
     release(&mut stage, "board, frame, formers and master");
     mix(&mut stage, day, 0);
-    pour(&mut stage, "over the master, to the brim");
+    pour(
+        &mut stage,
+        "over the master, to the brim, and strike it off level",
+    );
     cure(&mut stage, design);
     stage
 }
 
-fn second(design: &Design, day: &Day) -> Stage {
+fn second(subject: &Subject<'_>) -> Stage {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
     let mut stage = Stage::new("Second half", &[SILICONE]);
-    stage.step("Turn it over; take the board away; master and formers stay in the silicone.");
+    stage.step(
+        "Turn it over onto a flat board; take the bedding board away; master and formers stay in \
+         the silicone.",
+    );
     stage.step("Clean the parting face; see that every key and channel came out, and that the formers lie still.");
     stage.step("Level it again.");
-    release(
-        &mut stage,
-        "the whole face of the first half and the master: silicone bonds to bare silicone",
+    stage.step(
+        "Release agent over the whole face of the first half, frame, formers and master, without \
+         gaps: silicone bonds to bare silicone. Let it dry as its sheet says.",
     );
     mix(&mut stage, day, 1);
-    pour(&mut stage, "to the brim");
+    pour(&mut stage, "to the brim, and strike it off level");
     cure(&mut stage, design);
     stage.step("Part the halves, take out master and formers; close them again: one way only.");
-    stage.step("Blow through sprue and vents; cut away skins of silicone.");
+    stage.step(format!(
+        "See that {} are open; cut away skins of silicone.",
+        channels(mould)
+    ));
+    fit_cores(&mut stage, subject);
+    more_moulds(&mut stage, day);
+    backing(&mut stage, design);
     stage
 }
 
 fn release(stage: &mut Stage, on: &str) {
     stage.step(format!(
-        "Release agent, thin and without puddles, on {on}; let it dry as its sheet says."
+        "Release agent, if the sheet of silicone or print asks for it, thin and without puddles, on \
+         {on}; let it dry as its sheet says."
     ));
 }
 
@@ -175,29 +338,35 @@ fn mix(stage: &mut Stage, day: &Day, i: usize) {
     let Some(s) = day.silicone.get(i) else {
         return;
     };
-    let batches = match s.batches {
+    let n = s.batches as f64;
+    let times = match s.batches {
         1 => String::new(),
-        n => format!(" {n} batches one after the other, of together"),
+        n => format!(", and again until you have mixed {n} times"),
     };
-    let parts = match (s.parts_g, s.parts_ml) {
-        (_, Some([a, b])) if s.by_volume => Some(format!("{a:.1} ml of A and {b:.1} ml of B")),
-        (Some([a, b]), _) => Some(format!("{a:.1} g of A and {b:.1} g of B")),
-        _ => None,
+    let of = match (s.parts_g, s.parts_ml) {
+        (_, Some([a, b])) if s.by_volume => {
+            format!("{:.1} ml of A and {:.1} ml of B", a / n, b / n)
+        }
+        (Some([a, b]), _) => format!("{:.1} g of A and {:.1} g of B", a / n, b / n),
+        _ => format!("{:.1} g as its sheet says", s.mixed_g / n),
     };
-    stage.step(match parts {
-        Some(parts) => format!(
-            "For the {} half mix{batches} {parts}; scrape sides and floor of the cup.",
-            s.half
-        ),
-        None => format!(
-            "For the {} half mix{batches} {:.1} g as its sheet says.",
-            s.half, s.mixed_g
-        ),
-    });
     stage.step(format!(
-        "If you have a vacuum: in a container of {:.0} to {:.0} ml, until it has risen and fallen, \
-         within the pot life.",
-        s.vacuum_ml[0], s.vacuum_ml[1]
+        "For the {} half mix {of}{times}; scrape sides and floor of the cup.",
+        s.half
+    ));
+    let life = match s.pot_life_s {
+        Some(life) => format!("its pot life of {}", show(life)),
+        None => "its pot life".to_owned(),
+    };
+    let container = match s.container_ml {
+        Some(own) => format!("your container of {own:.0} ml"),
+        None => format!(
+            "a container of {:.0} to {:.0} ml",
+            s.vacuum_ml[0], s.vacuum_ml[1]
+        ),
+    };
+    stage.step(format!(
+        "If you have a vacuum: in {container}, until it has risen and fallen, within {life}."
     ));
 }
 
@@ -218,8 +387,61 @@ fn cure(stage: &mut Stage, design: &Design) {
     });
 }
 
-fn casting(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Stage {
+/// Where wire, hook and weights lie when the mould is closed on them.
+fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
+    let Subject { design, rig, .. } = *subject;
+    let show = |mm: f64| design.units.show(mm);
+    let place = |at: f64, height: f64| {
+        let across = match height {
+            h if h.abs() < 0.005 => "on the axis".to_owned(),
+            h if h > 0.0 => format!("{} above the axis", show(h)),
+            h => format!("{} below the axis", show(-h)),
+        };
+        format!("{} from the nose, {across}", show(at))
+    };
+    let has = |kind: InsertKind| rig.inserts.iter().any(|i| i.kind == kind);
+    if let Some(plan) = &rig.wire {
+        stage.step(format!(
+            "Cut {} of wire of {} and bend it by the table of its marks.",
+            show(plan.cut),
+            show(plan.diameter)
+        ));
+    }
+    for weight in &design.rig.weights {
+        let name = match weight.shape {
+            WeightShape::Ball => "ball",
+            WeightShape::Cylinder => "cylinder",
+            WeightShape::Cone => "cone",
+            WeightShape::Egg => "egg",
+        };
+        stage.step(format!(
+            "Lay in the {name} of {} ({:.2} g), its middle {}.",
+            show(weight.diameter),
+            weight.mass(),
+            place(weight.at, weight.height)
+        ));
+    }
+    if let Some(hook) = &design.rig.hook {
+        stage.step(format!(
+            "Lay in the hook, the middle of its eye {}; cover the point.",
+            place(hook.at, hook.height)
+        ));
+    }
+    if has(InsertKind::Wire) || has(InsertKind::Weight) || has(InsertKind::Hook) {
+        stage.step(
+            "All that is laid in dry, warm and free of grease: damp metal throws hot plastic.",
+        );
+    }
+}
+
+fn casting(subject: &Subject<'_>) -> Stage {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
     let cast = &design.cast;
+    let units = design.units;
+    let injected = day.plastic.strokes_per_shot.is_some() || design.mould.nozzle_radius.is_some();
+    let vented = !(mould.channels.vents.is_empty() && mould.channels.grooves.is_empty());
     let mut stage = Stage::new("The first bait", &[HOT, FUMES, STEAM]);
     stage.step(
         "Eye and hand protection on, air moving, a lid or sand at hand for fire, nobody else near.",
@@ -230,34 +452,54 @@ fn casting(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Stage 
             "Gather the skirt into its seat, or plug the seat: left empty, plastic runs into it.",
         );
     }
-    if has_cores {
-        stage.step("Lay the loose cores into their seats.");
+    if has_cores(subject) {
+        stage.step(
+            "Lay the loose cores into their seats, and a pin so that its free end stands in the \
+             middle of the sprue: held by the mould or by pliers, never by fingers.",
+        );
     }
-    stage.step(match (day.clamping.turns_of_m6, day.clamping.squeeze_mm) {
-        (Some(turns), Some(mm)) => format!(
-            "Close the mould between stiff boards; tighten until they touch all round, then at most {turns:.2} \
-             turn of an M6 screw ({mm:.2} mm in all): more squeezes the cavity shut."
-        ),
-        _ => "Close the mould and clamp it all round, evenly.".to_owned(),
-    });
-    stage.step("Stand it level, sprue up, on a tray that catches a spill.");
+    lay_in(&mut stage, subject);
+    close(&mut stage, subject);
     stage.step(format!(
-        "Stir the cold plastic well; heat {:.0} ml or more in small steps, stirring, to {:.0} °C ({}).",
-        day.plastic.shot_ml * (1.0 + cast.waste),
+        "Stand it level, sprue up, on a tray that catches a spill{}.",
+        if vented {
+            "; tape at hand for a vent that runs"
+        } else {
+            ""
+        }
+    ));
+    if !day.plastic.additives.is_empty() {
+        stage.step("Stir what is added into the cold plastic, by the amounts above, until no lumps are left.");
+    }
+    // Less scorches before a thermometer reads in it.
+    let first = (day.plastic.shot_ml * (1.0 + cast.waste)).max(LEAST_CUP);
+    stage.step(format!(
+        "Stir the cold plastic well; heat {} in a cup of twice that, in small steps, stirring, to \
+         {:.0} °C ({}). Less scorches before a thermometer reads in it.",
+        volume(units, first),
         cast.pour.value,
         cast.pour.source
     ));
     stage.step(match day.plastic.strokes_per_shot {
-        Some(1) => "Fill the injector, seat its tip, press evenly until plastic shows at the vents, hold a moment."
+        Some(1) => "Fill the injector, seat its tip, press evenly until plastic shows at the vents; hold \
+                    it there until it has set at the gate."
             .to_owned(),
-        Some(n) => format!("Inject {n} fillings without a pause until plastic shows at the vents, hold a moment."),
-        None => "Pour without a pause in a thin stream down the sprue until the funnel is full.".to_owned(),
+        Some(n) => format!(
+            "A shot takes {n} fillings of the injector: have a second one filled, inject without a \
+             pause until plastic shows at the vents, and hold it there until it has set at the gate."
+        ),
+        None if injected => {
+            "Fill the injector, seat its tip in the sprue, press evenly until plastic shows at the \
+             vents; hold it there until it has set at the gate."
+                .to_owned()
+        }
+        None => {
+            "Pour without a pause in a thin stream down the sprue until the funnel is full.".to_owned()
+        }
     });
-    stage.step(if mould.channels.vents.is_empty() {
-        "Top up as it sinks."
-    } else {
-        "Have tape at hand for a vent that runs. Top up as the plastic sinks in the funnel."
-    });
+    if !injected {
+        stage.step("Top up as the plastic sinks in the funnel.");
+    }
     stage.step(match &day.cooling {
         Some(c) => format!(
             "Leave it for {} at least, until the middle is at {:.0} °C ({}); the outside tells nothing of it.",
@@ -267,27 +509,114 @@ fn casting(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Stage 
         ),
         None => "Leave it until it is firm through.".to_owned(),
     });
-    stage.step("Open the mould, pull the bait gently, cut off the sprue; lay it straight on a flat, cool face.");
+    stage.step(format!(
+        "Open the mould{}, pull the bait gently{}, cut off the sprue; lay it straight on a flat, cool face.",
+        if mould.route == Route::Block && cast.block.class == Class::Metal {
+            " (its faces are still hot)"
+        } else {
+            ""
+        },
+        if design.rig.hook.is_some() {
+            ", by the body, not by the hook"
+        } else {
+            ""
+        }
+    ));
+    if has_cores(subject) {
+        stage.step(
+            "Draw the pin and take out the blades while the bait is warm, straight and slowly.",
+        );
+    }
+    for pocket in design.pocket.iter().filter(|p| p.how == Making::Marked) {
+        stage.step(format!(
+            "Cut the pocket at its dimple: {}, {} deep.",
+            if pocket.round {
+                format!("{} across", units.show(pocket.size[0]))
+            } else {
+                format!(
+                    "{} by {}",
+                    units.show(pocket.size[0]),
+                    units.show(pocket.size[1])
+                )
+            },
+            units.show(pocket.depth)
+        ));
+    }
+    if !design.eyes.is_empty() {
+        stage.step("Set the eyes when it is cold.");
+    }
     stage.step("Weigh and measure it, and write it below.");
     stage
 }
 
-fn run(day: &Day) -> Stage {
+/// Least plastic that a thermometer reads in, in ml (common practice).
+const LEAST_CUP: f64 = 60.0;
+
+fn close(stage: &mut Stage, subject: &Subject<'_>) {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
+    stage.step(match (mould.route, design.mould.bolts, design.mould.bands) {
+        (Route::Block, Some(thread), _) => format!(
+            "Close the mould; tighten the {thread:?} bolts in turn, crosswise, a little at a time."
+        ),
+        (Route::Block, None, true) => "Close the mould; bands into their grooves.".to_owned(),
+        (Route::Block, None, false) => "Close the mould and clamp it all round, evenly.".to_owned(),
+        (_, _, bands) => {
+            let limit = match (day.clamping.turns_of_m6, day.clamping.squeeze_mm) {
+                (Some(turns), Some(mm)) if !bands => format!(
+                    ", then each M6 screw at most {:.0}° on ({turns:.2} turn, {mm:.2} mm)",
+                    360.0 * turns
+                ),
+                _ => String::new(),
+            };
+            let force = match day.clamping.squeeze_n {
+                Some(n) if bands => format!(" Together they may pull {n:.0} N, {:.1} kg.", n / 9.81),
+                _ => String::new(),
+            };
+            let how = if bands {
+                "Close the mould between its backing plates, bands into the plates' notches, no more \
+                 than hold them together"
+            } else {
+                "Close the mould between stiff boards; tighten until they touch all round"
+            };
+            format!("{how}{limit}: more makes the baits thin.{force}")
+        }
+    });
+}
+
+fn run(subject: &Subject<'_>) -> Stage {
+    let Subject { design, day, .. } = *subject;
     let mut stage = Stage::new("The run", &[]);
     stage.step(format!(
-        "Cast {} shots{}.",
-        day.plastic.shots,
+        "Cast {}{}; {} are heated in all. Heat only what you cast while it is hot: each heating browns \
+         it.",
+        counted(day.plastic.shots, "shot"),
         match day.moulds {
             1 => String::new(),
             n => format!(" in {n} moulds in turn"),
-        }
+        },
+        volume(design.units, day.plastic.poured_ml)
     ));
+    if has_cores(subject) || !subject.rig.inserts.is_empty() {
+        stage.step("Before every shot: cores and all that is laid in back in their places, dry.");
+    }
     if let Some(c) = &day.cooling {
-        stage.step(format!(
-            "Each shot warms the mould: wait {} from the second on, {} from the tenth, or let it lie open longer.",
-            show(c.second_s),
-            show(c.tenth_s)
-        ));
+        let rounds = day.plastic.shots.div_ceil(day.moulds.max(1));
+        let last = rounds.min(c.shots_s.len());
+        if rounds > 1 {
+            stage.step(format!(
+                "Each shot warms the mould: wait {} from the second on{}, or let it lie open longer.",
+                show(c.second_s),
+                match last {
+                    2 => String::new(),
+                    n => format!(", {} by the {}", show(c.shots_s[n - 1]), match n {
+                        3 => "third".to_owned(),
+                        n => format!("{n}th"),
+                    }),
+                }
+            ));
+        }
     }
     stage.step("Heat off, cups empty, air on until the smell is gone; hands washed.");
     stage.step("Waste and failed plastic as local rules say; never burn PVC.");
