@@ -1,6 +1,7 @@
 //! Drawings and pictures of what was made, as lists of drawn things and as pixels
 //! that know no file format.
 
+pub(crate) mod face;
 mod gauge;
 mod labels;
 mod panels;
@@ -8,6 +9,7 @@ mod paper;
 pub mod picture;
 mod sheet;
 
+pub use face::missing;
 pub use gauge::gauge_sheet;
 pub use panels::pattern_sheet;
 pub use paper::{Paper, paper};

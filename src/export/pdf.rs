@@ -1,21 +1,25 @@
 //! Portable Document Format: sheets as pages, at exactly the size drawn.
 //!
-//! Drawing is in millimetres under one transformation; a point is 1/72 in. Lettering is
-//! Helvetica, one of the 14 faces that every reader brings, in the encoding of Western
-//! Europe; letters outside of it appear as `?`.
+//! Drawing is in millimetres under one transformation; a point is 1/72 in. Lettering is set in
+//! the bundled face, of which the letters used are embedded: it prints the same everywhere, and
+//! can be searched and copied. What the face has not appears as an empty box
+//! ([`missing`](crate::drawing::missing) names it).
 //!
 //! # References
-//! ISO 32000-1:2008, 8.3.2 (user space), 9.6.2.2 (standard faces), annex D.2 (WinAnsiEncoding).
-//! Widths of Helvetica's letters: Adobe Font Metrics of the standard faces (from memory).
+//! ISO 32000-1:2008, 8.3.2 (user space), 9.7.4 and 9.7.6 (CIDFonts, Type 0 fonts), 9.9 (embedded
+//! font programs), 9.10.3 (ToUnicode).
 
 use std::io::Write;
 
 use flate2::Compression;
 use flate2::write::ZlibEncoder;
 use kurbo::{BezPath, PathEl, Point};
+use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use sha2::{Digest, Sha256};
+use subsetter::GlyphRemapper;
 
-use crate::drawing::{Align, Mark, Pen, Sheet};
+use crate::drawing::{Align, Mark, Pen, Sheet, face};
 
 /// Points in a millimetre.
 const POINTS: f64 = 72.0 / 25.4;
@@ -35,7 +39,8 @@ pub fn to_pdf(sheets: &[Sheet], title: &str) -> Vec<u8> {
         next += 1;
         Ref::new(next)
     };
-    let (catalog, tree, face, info) = (fresh(), fresh(), fresh(), fresh());
+    let (catalog, tree, info) = (fresh(), fresh(), fresh());
+    let fonts = [fresh(), fresh(), fresh(), fresh(), fresh()];
     let pages: Vec<(Ref, Ref)> = sheets.iter().map(|_| (fresh(), fresh())).collect();
 
     pdf.catalog(catalog).pages(tree);
@@ -43,33 +48,144 @@ pub fn to_pdf(sheets: &[Sheet], title: &str) -> Vec<u8> {
     pdf.pages(tree)
         .kids(pages.iter().map(|(page, _)| *page))
         .count(i32::try_from(pages.len()).unwrap_or(i32::MAX));
-    pdf.type1_font(face)
-        .base_font(Name(b"Helvetica"))
-        .encoding_predefined(Name(b"WinAnsiEncoding"));
+    let letters = Letters::of(sheets);
+    letters.embed(&mut pdf, fonts);
     for (sheet, &(id, content)) in sheets.iter().zip(&pages) {
         let mut page = pdf.page(id);
         let [w, h] = [sheet.width, sheet.height].map(|mm| single(mm * POINTS));
         page.media_box(Rect::new(0.0, 0.0, w, h));
         page.parent(tree);
         page.contents(content);
-        page.resources().fonts().pair(FACE, face);
+        page.resources().fonts().pair(FACE, fonts[0]);
         page.finish();
-        let drawn = draw(sheet);
-        let mut packer = ZlibEncoder::new(Vec::new(), Compression::default());
-        // Writing into memory cannot fail; were it to, the page stays as it is.
-        match packer.write_all(&drawn).and_then(|()| packer.finish()) {
-            Ok(packed) => {
-                pdf.stream(content, &packed).filter(Filter::FlateDecode);
-            }
-            Err(_) => {
-                pdf.stream(content, &drawn);
-            }
+        let drawn = draw(sheet, &letters);
+        let (bytes, filter) = packed(drawn);
+        let mut stream = pdf.stream(content, &bytes);
+        if let Some(filter) = filter {
+            stream.filter(filter);
         }
     }
     pdf.finish()
 }
 
-fn draw(sheet: &Sheet) -> Vec<u8> {
+/// The bytes, compressed.
+fn packed(bytes: Vec<u8>) -> (Vec<u8>, Option<Filter>) {
+    let mut packer = ZlibEncoder::new(Vec::new(), Compression::default());
+    // Writing into memory cannot fail; were it to, the bytes stay as they are.
+    match packer.write_all(&bytes).and_then(|()| packer.finish()) {
+        Ok(packed) => (packed, Some(Filter::FlateDecode)),
+        Err(_) => (bytes, None),
+    }
+}
+
+/// The letters that a document uses, in the order in which they come.
+struct Letters {
+    /// Glyphs of the face to glyphs of the embedded part.
+    glyphs: GlyphRemapper,
+    /// A letter for each glyph of the embedded part, and its advance in thousandths of an em.
+    set: Vec<(char, f32)>,
+}
+
+impl Letters {
+    fn of(sheets: &[Sheet]) -> Letters {
+        let advance = |c| single(face::set(c).1 * 1000.0 / face::units_per_em());
+        let mut letters = Letters {
+            glyphs: GlyphRemapper::new(),
+            // The box of letters that are missing comes first in every font.
+            set: vec![('\u{fffd}', advance('\u{fffd}'))],
+        };
+        for mark in sheets.iter().flat_map(|sheet| &sheet.marks) {
+            let Mark::Text { text, .. } = mark else {
+                continue;
+            };
+            for c in text.chars() {
+                let new = letters.glyphs.remap(face::set(c).0.0);
+                if usize::from(new) == letters.set.len() {
+                    let shown = if c.is_control() { ' ' } else { c };
+                    letters.set.push((shown, advance(c)));
+                }
+            }
+        }
+        letters
+    }
+
+    /// A line of lettering as codes of two bytes.
+    fn codes(&self, text: &str) -> Vec<u8> {
+        text.chars()
+            .flat_map(|c| {
+                let glyph = self.glyphs.get(face::set(c).0.0);
+                glyph.unwrap_or(0).to_be_bytes()
+            })
+            .collect()
+    }
+
+    /// Writes the font under the first of these references, its parts under the others.
+    fn embed(&self, pdf: &mut Pdf, [font, cid, descriptor, unicode, file]: [Ref; 5]) {
+        let Some(face) = face::face() else { return };
+        // Only a broken font file fails here, and the whole one serves as well.
+        let part = subsetter::subset(face::FILE, 0, &self.glyphs)
+            .unwrap_or_else(|_| face::FILE.to_vec());
+        // Six letters that differ where the parts do (ISO 32000-1, 9.6.4).
+        let mark = Sha256::digest(&part);
+        let tag = mark[..6].iter().map(|b| char::from(b'A' + b % 26));
+        let name = tag.chain("+LiberationSans".chars()).collect::<String>();
+        let name = Name(name.as_bytes());
+        let info = SystemInfo {
+            registry: Str(b"Adobe"),
+            ordering: Str(b"Identity"),
+            supplement: 0,
+        };
+        pdf.type0_font(font)
+            .base_font(name)
+            .encoding_predefined(Name(b"Identity-H"))
+            .descendant_font(cid)
+            .to_unicode(unicode);
+        let mut inner = pdf.cid_font(cid);
+        inner
+            .subtype(CidFontType::Type2)
+            .base_font(name)
+            .system_info(info)
+            .font_descriptor(descriptor)
+            .default_width(0.0)
+            .cid_to_gid_map_predefined(Name(b"Identity"));
+        let widths = self.set.iter().map(|(_, advance)| *advance);
+        inner.widths().consecutive(0, widths);
+        inner.finish();
+        let em = 1000.0 / face::units_per_em();
+        let thousandths = |v: i16| single(f64::from(v) * em);
+        let all = face.global_bounding_box();
+        pdf.font_descriptor(descriptor)
+            .name(name)
+            .flags(FontFlags::SYMBOLIC)
+            .bbox(Rect::new(
+                thousandths(all.x_min),
+                thousandths(all.y_min),
+                thousandths(all.x_max),
+                thousandths(all.y_max),
+            ))
+            .italic_angle(0.0)
+            .ascent(thousandths(face.ascender()))
+            .descent(thousandths(face.descender()))
+            .cap_height(thousandths(face.capital_height().unwrap_or(0)))
+            // Of its upright strokes, as readers take it where they have no font (typical).
+            .stem_v(88.0)
+            .font_file2(file);
+        let mut map = UnicodeCmap::new(Name(b"Letters"), info);
+        for (code, (letter, _)) in (0_u16..).zip(&self.set) {
+            map.pair(code, *letter);
+        }
+        pdf.cmap(unicode, &map.finish());
+        let length = i32::try_from(part.len()).unwrap_or(i32::MAX);
+        let (bytes, filter) = packed(part);
+        let mut stream = pdf.stream(file, &bytes);
+        stream.pair(Name(b"Length1"), length);
+        if let Some(filter) = filter {
+            stream.filter(filter);
+        }
+    }
+}
+
+fn draw(sheet: &Sheet, letters: &Letters) -> Vec<u8> {
     let mut content = Content::new();
     let scale = single(POINTS);
     content.transform([scale, 0.0, 0.0, -scale, 0.0, single(sheet.height * POINTS)]);
@@ -91,8 +207,7 @@ fn draw(sheet: &Sheet) -> Vec<u8> {
                 align,
                 upright,
             } => {
-                let bytes: Vec<u8> = text.chars().map(western).collect();
-                let width: f64 = bytes.iter().map(|&b| size * em(b)).sum();
+                let width = face::width(text, *size);
                 let back = match align {
                     Align::Start => 0.0,
                     Align::Middle => 0.5 * width,
@@ -112,7 +227,7 @@ fn draw(sheet: &Sheet) -> Vec<u8> {
                 } else {
                     [1.0, 0.0, 0.0, -1.0, x, y]
                 });
-                content.show(Str(&bytes));
+                content.show(Str(&letters.codes(text)));
                 content.end_text();
             }
         }
@@ -167,64 +282,6 @@ fn thousandth(v: f64) -> f32 {
     single((v * 1000.0).round() / 1000.0 + 0.0)
 }
 
-/// The byte of a letter in WinAnsiEncoding.
-fn western(c: char) -> u8 {
-    match c {
-        ' '..='~' => c as u8,
-        '\u{a0}'..='\u{ff}' => u8::try_from(u32::from(c)).unwrap_or(b'?'),
-        '\u{20ac}' => 0x80,
-        '\u{2026}' => 0x85,
-        '\u{2018}' => 0x91,
-        '\u{2019}' => 0x92,
-        '\u{201c}' => 0x93,
-        '\u{201d}' => 0x94,
-        '\u{2022}' => 0x95,
-        '\u{2013}' => 0x96,
-        '\u{2014}' => 0x97,
-        '\u{2212}' => b'-',
-        c if c.is_control() => b' ',
-        _ => b'?',
-    }
-}
-
-/// Width of a letter of Helvetica, in ems.
-fn em(byte: u8) -> f64 {
-    /// From the space to the tilde, in thousandths.
-    const PLAIN: [u16; 95] = [
-        278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556,
-        556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556, 1015, 667, 667, 722,
-        722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778, 667, 778, 722, 667, 611, 722,
-        667, 944, 667, 667, 611, 278, 278, 278, 469, 556, 333, 556, 556, 500, 556, 556, 278, 556,
-        556, 222, 222, 500, 222, 833, 556, 556, 556, 556, 333, 500, 278, 556, 500, 722, 500, 500,
-        500, 334, 260, 334, 584,
-    ];
-    let thousandths = match byte {
-        b' '..=b'~' => PLAIN[usize::from(byte - b' ')],
-        0x85 | 0x97 | 0xc6 => 1000,
-        0x91 | 0x92 => 222,
-        0x93 | 0x94 | 0xa8 | 0xad | 0xaf | 0xb2 | 0xb3 | 0xb4 | 0xb8 | 0xb9 => 333,
-        0x95 => 350,
-        0xa0 | 0xb7 | 0xcc..=0xcf | 0xec..=0xef => 278,
-        0xa1 => 333,
-        0xa6 => 260,
-        0xa9 | 0xae => 737,
-        0xaa => 370,
-        0xba => 365,
-        0xb0 => 400,
-        0xb1 | 0xac | 0xd7 | 0xf7 => 584,
-        0xb6 => 537,
-        0xbc..=0xbe => 834,
-        0xc0..=0xc5 | 0xc8..=0xcb | 0xdd | 0xde => 667,
-        0xc7 | 0xd0 | 0xd1 | 0xd9..=0xdc => 722,
-        0xd2..=0xd6 | 0xd8 => 778,
-        0xdf | 0xbf | 0xf8 => 611,
-        0xe6 => 889,
-        0xe7 | 0xfd | 0xff => 500,
-        _ => 556,
-    };
-    f64::from(thousandths) / 1000.0
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -270,10 +327,15 @@ mod tests {
     }
 
     #[test]
-    fn lettering_is_encoded_and_measured() {
-        assert_eq!(western('\u{d8}'), 0xd8);
-        assert_eq!(western('\u{5b57}'), b'?');
-        // Adobe's metrics of Helvetica: digits 556, M 833, slashed O 778.
-        assert_eq!([b'0', b'M', 0xd8].map(em), [0.556, 0.833, 0.778]);
+    fn letters_are_embedded_once_in_the_order_they_come() {
+        let letters = Letters::of(&[sheet(10.0, 10.0)]);
+        let set: String = letters.set.iter().map(|(c, _)| *c).collect();
+        // The box for what is missing, then "\u{d8} 12 (reed) \u{5b57}" without repeats.
+        assert_eq!(set, "\u{fffd}\u{d8} 12(red)");
+        assert_eq!(letters.codes("1\u{5b57}"), [0, 3, 0, 0]);
+        // A digit of this face is as wide as Helvetica's: 0.556 em (Adobe's metrics).
+        assert!((letters.set[3].1 - 556.0).abs() < 0.2);
+        let part = subsetter::subset(face::FILE, 0, &letters.glyphs).unwrap();
+        assert!(part.len() < 10_000, "{}", part.len());
     }
 }

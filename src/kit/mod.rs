@@ -28,7 +28,7 @@ use crate::body::{Body, Master, MasterError, TooFine};
 use crate::casting::Day;
 use crate::casting::sheet::{Page, Subject};
 use crate::drawing::picture::PictureError;
-use crate::drawing::{gauge_sheet, paper, pattern_sheet};
+use crate::drawing::{gauge_sheet, missing, paper, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
 use crate::export::{UnfitMesh, dxf, pdf, stl, svg, three_mf};
 use crate::import::Imported;
@@ -385,12 +385,16 @@ impl Kit {
             &made.mesh.clone().scaled(pattern_scale),
         );
         let title = format!("{name}, paper");
+        notes.extend(notes::without_shape(&missing(&sheets.pages)));
         files.add("paper.pdf", Kind::Paper, pdf::to_pdf(&sheets.pages, &title));
+        if let Some(wire) = &sheets.wire {
+            files.add("wire.svg", Kind::Pattern, svg::to_svg(wire).into_bytes());
+        }
         let drawing = svg::to_svg(&sheets.drawing).into_bytes();
         files.add("drawing.svg", Kind::Paper, drawing);
         for (file, kind, sheet) in [
             ("gauges.dxf", Kind::Gauge, &sheets.gauges),
-            ("fins.dxf", Kind::Pattern, &sheets.patterns),
+            ("shapes.dxf", Kind::Pattern, &sheets.patterns),
         ] {
             if let Some(sheet) = sheet {
                 files.add(file, kind, dxf::to_dxf(sheet).into_bytes());

@@ -184,6 +184,17 @@ fn on_holding(design: &Design, mould: &Mould) -> Option<String> {
     })
 }
 
+/// Letters that stand on the sheets as empty boxes.
+pub(super) fn without_shape(missing: &[char]) -> Option<String> {
+    let listed: Vec<String> = missing.iter().map(char::to_string).collect();
+    (!listed.is_empty()).then(|| {
+        format!(
+            "The sheets' face has Latin, Greek and Cyrillic letters. An empty box stands on paper for: {}",
+            listed.join(" ")
+        )
+    })
+}
+
 /// What is to be said of parts that come in pieces.
 pub(super) fn of_parts(design: &Design, parts: &[Printed]) -> Vec<String> {
     let in_pieces = parts.iter().filter(|part| part.pieces.len() > 1);

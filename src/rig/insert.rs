@@ -4,8 +4,8 @@ use std::f64::consts::PI;
 
 use nalgebra::{Point3, Vector3};
 
-use super::{Bed, Plastic, Shape};
-use crate::spec::{HookDesign, PointSide, SkirtDesign, WeightDesign, WireDesign};
+use super::{Bed, Bent, Plastic, Shape, WirePlan};
+use crate::spec::{HookDesign, SkirtDesign, WeightDesign, WireDesign};
 use crate::water::{Allowance, Part};
 
 /// What an insert is.
@@ -53,19 +53,6 @@ pub struct Insert {
     pub allowance: Option<Allowance>,
 }
 
-/// How a wire is cut and bent.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WirePlan {
-    /// Diameter of the wire, in mm.
-    pub diameter: f64,
-    /// Length to cut, in mm, along the middle of the wire.
-    pub cut: f64,
-    /// Places along it, in mm from its front end, and what happens there.
-    pub marks: Vec<(f64, &'static str)>,
-    /// Middles of the eyes before and behind the straight run.
-    pub eyes: [Option<Point3<f64>>; 2],
-}
-
 /// Drag coefficient of round wire across the flow, at the Reynolds numbers of bait wire, 100 to 2000:
 /// 1.0 to 1.4 (handbooks, from memory).
 const WIRE_DRAG: [f64; 2] = [1.0, 1.4];
@@ -73,38 +60,6 @@ const WIRE_DRAG: [f64; 2] = [1.0, 1.4];
 /// across, strands behind one another counted in part. An allowance, reasoned.
 const SKIRT_ALONG: [f64; 2] = [0.01, 0.05];
 const SKIRT_ACROSS: [f64; 2] = [0.15, 0.6];
-
-/// A piece of wire: a line, and how much wire lies along it.
-struct Piece {
-    line: Vec<Point3<f64>>,
-    wire: f64,
-}
-
-impl Piece {
-    fn straight(a: Point3<f64>, b: Point3<f64>) -> Self {
-        Piece {
-            wire: (b - a).norm(),
-            line: vec![a, b],
-        }
-    }
-
-    /// An arc in the upright mid-plane round `centre`, from an angle to another (degrees, from the tail
-    /// up), of the true length of the arc.
-    fn arc(centre: Point3<f64>, radius: f64, from: f64, to: f64) -> Self {
-        const CHORDS: usize = 24;
-        let line = (0..=CHORDS)
-            .map(|i| {
-                let turn = from + (to - from) * i as f64 / CHORDS as f64;
-                let (sin, cos) = libm::sincos(turn.to_radians());
-                centre + Vector3::new(cos, 0.0, sin) * radius
-            })
-            .collect();
-        Piece {
-            line,
-            wire: (to - from).abs().to_radians() * radius,
-        }
-    }
-}
 
 /// Sums up volume and its moment.
 #[derive(Default)]
@@ -130,112 +85,41 @@ impl Heap {
 
 impl Insert {
     pub(super) fn wire(wire: &WireDesign, bed: &Bed) -> (Self, WirePlan) {
+        let plan = WirePlan::of_wire(wire, bed.length);
         let d = wire.diameter;
-        let [from, to] = wire.ends;
-        let at = |x: f64| Point3::new(x, 0.0, wire.height);
-        let run = [from.unwrap_or(0.0), to.unwrap_or(bed.length)];
-        let mut pieces = vec![Piece::straight(at(run[0]), at(run[1]))];
-        let mut eyes = [None, None];
-        // Close turns side by side: each takes a wire's thickness of the stem, on a helix whose middle
-        // is a wire's thickness off the stem's.
-        let turns = f64::from(wire.twists);
-        let helix = turns * libm::hypot(2.0 * PI * d, d);
-        let mut ends = [0.0; 2];
-        let mut marks = Vec::new();
-        for k in 0..2 {
-            let Some(eye) = wire.eyes[k] else { continue };
-            let out = if k == 0 { -1.0 } else { 1.0 };
-            let radius = 0.5 * (eye + d);
-            let loop_length = 2.0 * PI * radius;
-            let root = run[k] + out * turns * d;
-            let centre = at(root + out * radius);
-            if wire.twists > 0 {
-                pieces.push(Piece {
-                    line: vec![at(run[k]), at(root)],
-                    wire: turns * d + helix,
-                });
-            }
-            pieces.push(Piece::arc(centre, radius, 0.0, 360.0));
-            eyes[k] = Some(centre);
-            ends[k] = helix + loop_length + turns * d;
-            marks.push((k, helix, loop_length));
-        }
-        let straight = run[1] - run[0];
-        let cut = ends[0] + straight + ends[1];
-        let marks = marks
-            .into_iter()
-            .flat_map(|(k, helix, round)| {
-                let places = [helix, helix + round];
-                if k == 0 {
-                    [
-                        (
-                            places[0],
-                            "the wrapped end stops here; the front eye begins",
-                        ),
-                        (places[1], "the front eye is closed"),
-                    ]
-                } else {
-                    [
-                        (cut - places[1], "the rear eye begins"),
-                        (
-                            cut - places[0],
-                            "the rear eye is closed; the rest is wrapped",
-                        ),
-                    ]
-                }
-            })
-            .collect();
-        let plan = WirePlan {
-            diameter: d,
-            cut,
-            marks,
-            eyes,
-        };
-        let mut insert = Self::of_pieces("wire", InsertKind::Wire, pieces, d, bed);
-        insert.part.mass = 1e-3 * wire.density * 0.25 * PI * d * d * cut;
+        let mut insert = Self::of_pieces("wire", InsertKind::Wire, &plan.pieces, d, bed);
+        insert.part.mass = 1e-3 * wire.density * 0.25 * PI * d * d * plan.cut;
         // The hook hangs in the rear eye.
-        insert.joint = eyes[1].or(Some(at(run[1]))).map(|p| (p, 2.0 * d + 4.0));
+        let end = Point3::new(wire.ends[1].unwrap_or(bed.length), 0.0, wire.height);
+        insert.joint = plan.eyes[1].or(Some(end)).map(|p| (p, 2.0 * d + 4.0));
         (insert, plan)
     }
 
     pub(super) fn hook(hook: &HookDesign, bed: &Bed) -> Self {
-        let up = match hook.point {
-            PointSide::Up => 1.0,
-            PointSide::Down => -1.0,
-        };
+        let plan = WirePlan::of_hook(hook);
         let d = hook.wire;
-        let eye = 0.5 * (hook.eye + d);
-        let bend = 0.5 * (hook.gap + d);
-        let at = |x: f64, z: f64| Point3::new(x, 0.0, hook.height + up * z);
-        let root = hook.at + eye;
-        let end = root + hook.shank;
-        let leg = (hook.bend - bend).max(0.0);
-        let pieces = vec![
-            Piece::arc(at(hook.at, 0.0), eye, 0.0, 360.0),
-            Piece::straight(at(root, 0.0), at(end, 0.0)),
-            Piece::arc(at(end, bend), bend, -90.0 * up, 90.0 * up),
-            Piece::straight(at(end, 2.0 * bend), at(end - leg, 2.0 * bend)),
-        ];
-        let mut insert = Self::of_pieces("hook", InsertKind::Hook, pieces, d, bed);
+        let mut insert = Self::of_pieces("hook", InsertKind::Hook, &plan.pieces, d, bed);
         if let Some(mass) = hook.mass {
             insert.part.mass = mass;
         }
-        insert.joint = Some((at(hook.at, 0.0), eye + d));
+        let eye = 0.5 * (hook.eye + d);
+        insert.joint = plan.eyes[0].map(|p| (p, eye + d));
         insert
     }
 
     /// Wire of steel along lines, cut into short pieces that lie in plastic or in the water.
-    fn of_pieces(path: &str, kind: InsertKind, pieces: Vec<Piece>, d: f64, bed: &Bed) -> Self {
+    fn of_pieces(path: &str, kind: InsertKind, pieces: &[Bent], d: f64, bed: &Bed) -> Self {
         const STEP: f64 = 0.5;
         let area = 0.25 * PI * d * d;
         let (mut inside, mut outside, mut all) =
             (Heap::default(), Heap::default(), Heap::default());
         // Side areas of what sticks out: seen along x and along z.
         let (mut along, mut across) = (0.0, 0.0);
-        for piece in &pieces {
-            let drawn: f64 = piece.line.windows(2).map(|w| (w[1] - w[0]).norm()).sum();
-            let share = if drawn > 0.0 { piece.wire / drawn } else { 0.0 };
-            for w in piece.line.windows(2) {
+        let lines: Vec<Vec<Point3<f64>>> = pieces.iter().map(Bent::line).collect();
+        for (piece, line) in pieces.iter().zip(&lines) {
+            let drawn: f64 = line.windows(2).map(|w| (w[1] - w[0]).norm()).sum();
+            let share = if drawn > 0.0 { piece.wire(d) / drawn } else { 0.0 };
+            for w in line.windows(2) {
                 let length = (w[1] - w[0]).norm();
                 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
                 let n = (libm::ceil(length / STEP) as usize).clamp(1, 4096);
@@ -257,7 +141,7 @@ impl Insert {
         let (volume, centre) = all.done();
         let outside = outside.done();
         let shape = Shape::Strands {
-            lines: pieces.into_iter().map(|piece| piece.line).collect(),
+            lines,
             radius: 0.5 * d,
         };
         let by = |area: f64| WIRE_DRAG.map(|cd| cd * area);

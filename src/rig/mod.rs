@@ -12,13 +12,15 @@ mod insert;
 mod placing;
 mod plastic;
 mod shape;
+mod wire;
 
 use nalgebra::{Point3, Vector3};
 
-pub use insert::{Insert, InsertKind, Skin, WirePlan};
+pub use insert::{Insert, InsertKind, Skin};
 pub use placing::{NotPlaced, PlacedWeight, StockWeight, place_weight};
 pub use plastic::Plastic;
 pub use shape::Shape;
+pub use wire::{Bent, WirePlan};
 
 use crate::body::{Body, Master};
 use crate::mesh::{Mesh, SolidError};

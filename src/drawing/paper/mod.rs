@@ -6,6 +6,7 @@ mod contours;
 mod gauges;
 mod pages;
 mod views;
+mod wires;
 mod wraps;
 
 #[cfg(test)]
@@ -14,7 +15,10 @@ mod tests;
 use kurbo::{BezPath, Point};
 
 use self::pages::{Block, Format, Pages, words};
-use super::sheet::{Align, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, line, text, text_width};
+use super::sheet::{
+    Align, BARS_HEIGHT, BARS_WIDTH, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, check_bars, line, text,
+    text_width,
+};
 use crate::body::{Body, NotRound};
 use crate::lathe::{Blank, Gauge, index_strips};
 use crate::mesh::Mesh;
@@ -32,8 +36,10 @@ pub struct Paper {
     /// Gauge and notches on one sheet as large as they need, for machines that cut; `None` for a
     /// body that is not round.
     pub gauges: Option<Sheet>,
-    /// Flat patterns likewise; `None` if nothing is flat.
+    /// Flat patterns and bent wire likewise; `None` if there is neither.
     pub patterns: Option<Sheet>,
+    /// Wire and hook by themselves, with check bars; `None` if the bait has none.
+    pub wire: Option<Sheet>,
     /// The dimensioned drawing by itself.
     pub drawing: Sheet,
 }
@@ -117,12 +123,34 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
             }
         }
     }
-    let patterns = wraps::patterns(design, body, scale);
-    if !patterns.is_empty() {
+    let mut patterns = wraps::patterns(design, body, scale);
+    // Wire does not shrink: it is that of the bait as cast.
+    let wires = wires::plans(&design.rig, body.length() / scale, units);
+    if !patterns.is_empty() || !wires.is_empty() {
         pages.begin("patterns 1:1");
         for pattern in &patterns {
             pages.put("pattern", pattern.clone());
         }
+        pages.end_row();
+    }
+    let mut wire_sheet = Vec::new();
+    if !wires.is_empty() {
+        let says = wires::SAYS.map(str::to_owned);
+        let says = words("", &says, area[0].min(190.0));
+        pages.put("wire", says.clone());
+        pages.end_row();
+        for wire in &wires {
+            pages.put("wire", wire.clone());
+        }
+        let bars = Block {
+            width: BARS_WIDTH,
+            height: BARS_HEIGHT,
+            marks: check_bars(0.0, 0.0),
+        };
+        wire_sheet.push(says);
+        wire_sheet.extend(wires.iter().cloned());
+        wire_sheet.push(bars);
+        patterns.extend(wires);
     }
 
     let mut front = Pages::new(format);
@@ -133,6 +161,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
     Paper {
         gauges: gauge.is_ok().then(|| sheet("gauges", rows(to_cut))),
         patterns: (!patterns.is_empty()).then(|| sheet("patterns", rows(patterns))),
+        wire: (!wire_sheet.is_empty()).then(|| sheet("wire", rows(wire_sheet))),
         drawing: sheet("drawing", drawing),
         pages: pages.finish(&design.name),
     }
