@@ -109,7 +109,8 @@ fn what_a_pour_would_spoil_comes_before_it() {
                     .rfind(word)
                     .unwrap_or_else(|| panic!("{route}: {word}"))
             };
-            let (level, release, mix) = (last("evel"), last("Release agent"), last("half mix"));
+            let level = last("spirit level").max(before.rfind("Level it again").unwrap_or(0));
+            let (release, mix) = (last("Release agent"), last("half mix"));
             assert!(level < release && release < mix, "{route}");
             assert!(last("key") < release && last("vents") < release);
             from += at + 1;
@@ -280,4 +281,117 @@ fn what_is_laid_in_takes_no_plastic() {
         day(&rigged).plastic.rigged_g.unwrap(),
         rigged.manifest.water.mass_g,
     );
+}
+
+#[test]
+fn steps_are_those_of_this_mould() {
+    let cores = "[[bore]]\ndiameter = 1.5\n[[slot]]\nside = \"belly\"\nfrom = 26\nto = 44\nwidth = 1.5\ndepth = 3\n\
+                 [mould]\nparting = \"waist\"\n";
+    let rig = "[wire]\ndiameter = 0.8\n[[weight]]\ndiameter = 4\nat = 30\nheight = -4\n";
+    for (spec, there, absent) in [
+        (
+            "",
+            &["until the funnel is full", "Top up", "clamp it all round"][..],
+            &["injector", "Lay in", "pin"][..],
+        ),
+        (
+            "[mould]\nsprue = { nozzle = 8 }\nbolts = \"M4\"\n",
+            &["seat its tip", "names no injector", "tighten the M4 bolts"],
+            &["funnel", "clamp it", "thin as oil (0.3 Pa s), the funnel"],
+        ),
+        (
+            "[mould]\nroute = \"boxes\"\nbands = true\n",
+            &[
+                "Try the silicone",
+                "backing plates",
+                "Together they may pull",
+            ],
+            &["M6", "Print both halves"],
+        ),
+        (
+            "[mould]\nroute = \"board\"\n[cast]\nmoulds = 3\n",
+            &[
+                "Try the silicone",
+                "until there are 3 moulds",
+                "3 times",
+                "M6",
+            ],
+            &["Print both halves"],
+        ),
+        (
+            cores,
+            &[
+                "Lay the cores in their seats",
+                "Draw the pin",
+                "never by fingers",
+                "back in their places",
+            ],
+            &[],
+        ),
+        (
+            rig,
+            &[
+                "Lay in the ball of 4 mm",
+                "30 mm from the nose, 4 mm below the axis",
+                "Cut ",
+            ],
+            &["Draw the pin"],
+        ),
+        (
+            "[cast]\nblock = \"printed-petg\"\n",
+            &["Stop here", "Do not cast in it"],
+            &["Pour without a pause", "The run"],
+        ),
+        (
+            "[cast]\nblock = \"aluminium\"\n",
+            &["made of aluminium", "still hot"],
+            &["Print both halves", "resin&#39;s sheet"],
+        ),
+    ] {
+        let page = sheet(&kit(spec));
+        for words in there {
+            assert!(
+                page.contains(words),
+                "{words} is not in the sheet of {spec}"
+            );
+        }
+        for words in absent {
+            assert!(!page.contains(words), "{words} is in the sheet of {spec}");
+        }
+    }
+}
+
+#[test]
+fn vents_and_moulds_are_counted_in_full() {
+    let many = kit(
+        "[mould]\nroute = \"boxes\"\n[cast]\nmoulds = 2\nsilicone = \"s\"\n[[cast.material]]\n\
+                    name = \"s\"\nkind = \"silicone\"\ndensity = \"1.1 g/cm3\"\ncure = \"10 h\"\n\
+                    price = \"20 EUR/kg\"\n",
+    );
+    let day = day(&many);
+    // Two moulds in one set of boxes: twice the waiting; all silicone is paid for.
+    let cures: f64 = day
+        .schedule
+        .iter()
+        .filter(|s| s.overnight)
+        .map(|s| s.waits_s)
+        .sum();
+    near(cures, 3.0 * 36_000.0);
+    let of_one: f64 = day.silicone.iter().map(|s| s.mixed_g).sum();
+    let cost = 2.0 * of_one * 20.0 / 1000.0;
+    assert_eq!(day.cost.as_deref(), Some(&*format!("{cost:.2} EUR")));
+    let page = sheet(&many);
+    assert!(page.contains(&format!("{:.1} g in all", 2.0 * of_one)));
+    // A drooping tail holds air: its vent is counted with the others.
+    let air = kit("[tail.curl]\nlength = 45\nturn = 200\nheight = 9\n");
+    let grooves = air.manifest.mould.vents - 2;
+    assert!(grooves > 0);
+    assert!(sheet(&air).contains(&format!("{grooves} groove")));
+    // It is filled along the blade, however far round its tip has come.
+    let tip = self::day(&air)
+        .thin
+        .iter()
+        .find(|t| t.feature == "tail.curl")
+        .unwrap();
+    assert!(tip.away_mm >= 45.0);
 }

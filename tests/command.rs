@@ -577,10 +577,18 @@ fn a_file_of_materials_is_read_from_beside_the_spec() {
 
     let can = "[[material]]\nname = \"reed-mix\"\nkind = \"plastic\"\ndensity = \"1.02 g/cm3\"\n\
                pour = \"165 C\"\npull = \"55 C\"\n";
-    fs::write(at("cans.toml"), can.replace("g/cm3", "g")).unwrap();
+    // All mistakes at once, each with its line.
+    let wrong = can.replace("g/cm3", "g").replace("165 C", "9000 F");
+    fs::write(at("cans.toml"), wrong).unwrap();
     let ran = run(folder.path(), &["check", "bait.toml"]);
     assert_eq!(ran.code, Some(1));
-    for part in ["reed-mix", "density", "1.02 g", "1.05 g/cm3"] {
+    for part in [
+        "line 4, \"reed-mix\", density",
+        "1.02 g",
+        "1.05 g/cm3",
+        "line 5, \"reed-mix\", pour",
+        "-50 to 1500 C",
+    ] {
         assert!(ran.err.contains(part), "{}", ran.err);
     }
 

@@ -250,9 +250,13 @@ fn casting(out: &mut String, day: &Day) -> std::fmt::Result {
     if let Some(c) = &day.cooling {
         writeln!(
             out,
-            "           cool {}, from the tenth shot {}; {} in all",
+            "           cool {}{}; {} in all",
             show_time(c.first_s),
-            show_time(c.tenth_s),
+            if day.moulds * 10 <= p.shots {
+                format!(", from the tenth shot {}", show_time(c.tenth_s))
+            } else {
+                String::new()
+            },
             show_time(day.total_s)
         )?;
     }

@@ -209,17 +209,26 @@ fn read_materials(file: &str, spec_file: &Path) -> Result<MaterialFile, Problems
         .map_err(|e| refused(format!("cannot read {shown}: {e}")))?;
     let read = MaterialFile::read(&text)
         .map_err(|e| refused(format!("{shown} is no file of materials: {}", e.trim_end())))?;
-    // By its own name and key, since the spec's text does not hold it.
-    for entry in &read.material {
-        if let Some(wrong) = entry.read().err().and_then(|w| w.into_iter().next()) {
-            return Err(problem(format!(
-                "{shown}, \"{}\", {}: {}",
+    // By its own name, key and line, since the spec's text does not hold it.
+    let mut problems = Vec::new();
+    for (i, entry) in read.material.iter().enumerate() {
+        for wrong in entry.read().err().into_iter().flatten() {
+            let line =
+                line_of(&text, i, wrong.key).map_or(String::new(), |n| format!(" line {n},"));
+            let what = format!(
+                "{shown},{line} \"{}\", {}: {}",
                 entry.name, wrong.key, wrong.error
-            ))
-            .value(format_args!("\"{}\"", wrong.written))
-            .hint(format_args!("such as \"{}\"", wrong.example))
-            .into());
+            );
+            let found = problem(what).value(format_args!("\"{}\"", wrong.written));
+            let found = match wrong.error.accepted() {
+                Some(limits) => found.limit(limits),
+                None => found,
+            };
+            problems.push(found.hint(format_args!("such as \"{}\"", wrong.example)));
         }
+    }
+    if !problems.is_empty() {
+        return Err(Problems(problems));
     }
     Ok(read)
 }
@@ -253,4 +262,21 @@ fn new(file: &Path) -> Result<String, Stop> {
     Ok(format!(
         "Wrote {shown}. Change its numbers, then:\n  baitwright make {shown}\n"
     ))
+}
+
+/// The line, from 1, on which the i-th material of a file has this key; `None` where it is written in
+/// a way that lines do not tell.
+fn line_of(text: &str, i: usize, key: &str) -> Option<usize> {
+    let mut lines = (1..).zip(text.lines().map(str::trim));
+    lines
+        .by_ref()
+        .filter(|(_, line)| line.starts_with("[[material]]"))
+        .nth(i)?;
+    lines
+        .take_while(|(_, line)| !line.starts_with("[["))
+        .find(|(_, line)| {
+            let rest = line.strip_prefix(key).map(str::trim_start);
+            rest.is_some_and(|rest| rest.starts_with(['=', '.']))
+        })
+        .map(|(n, _)| n)
 }

@@ -68,7 +68,8 @@ pub(crate) fn outlines(text: &str) -> BezPath {
             self.path.quad_to(self.at(a, b), self.at(x, y));
         }
         fn curve_to(&mut self, a: f32, b: f32, c: f32, d: f32, x: f32, y: f32) {
-            self.path.curve_to(self.at(a, b), self.at(c, d), self.at(x, y));
+            self.path
+                .curve_to(self.at(a, b), self.at(c, d), self.at(x, y));
         }
         fn close(&mut self) {
             self.path.close_path();

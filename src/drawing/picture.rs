@@ -87,6 +87,14 @@ pub struct Image {
 }
 
 impl Image {
+    /// A picture of these pixels, as [`Image::rgb`] gives them; `None` unless there are three bytes
+    /// for each.
+    #[must_use]
+    pub fn new(width: u32, height: u32, rgb: Vec<u8>) -> Option<Image> {
+        let bytes = u64::from(width) * u64::from(height) * 3;
+        (bytes > 0 && bytes == rgb.len() as u64).then_some(Image { width, height, rgb })
+    }
+
     /// Pixels across.
     #[must_use]
     pub fn width(&self) -> u32 {

@@ -19,7 +19,8 @@ use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use sha2::{Digest, Sha256};
 use subsetter::GlyphRemapper;
 
-use crate::drawing::{Align, Mark, Pen, Sheet, face};
+use crate::drawing::picture::Image;
+use crate::drawing::{Align, Leaf, Mark, Pen, Placed, Sheet, face};
 
 /// Points in a millimetre.
 const POINTS: f64 = 72.0 / 25.4;
@@ -33,6 +34,17 @@ const CUBIC: f64 = 2.0 / 3.0;
 /// Coordinates are rounded to a thousandth of a millimetre. Without dates and keys: the same
 /// sheets give the same bytes.
 pub fn to_pdf(sheets: &[Sheet], title: &str) -> Vec<u8> {
+    pages(sheets.iter().map(|sheet| (sheet, &[][..])), title)
+}
+
+/// Pages with pictures, `title` likewise, and plain sheets after them.
+pub fn document(leaves: &[Leaf], after: &[Sheet], title: &str) -> Vec<u8> {
+    let leaves = leaves.iter().map(|l| (&l.sheet, &l.pictures[..]));
+    pages(leaves.chain(after.iter().map(|s| (s, &[][..]))), title)
+}
+
+fn pages<'a>(sheets: impl Iterator<Item = (&'a Sheet, &'a [Placed])>, title: &str) -> Vec<u8> {
+    let sheets: Vec<_> = sheets.collect();
     let mut pdf = Pdf::new();
     let mut next = 0;
     let mut fresh = || {
@@ -42,30 +54,62 @@ pub fn to_pdf(sheets: &[Sheet], title: &str) -> Vec<u8> {
     let (catalog, tree, info) = (fresh(), fresh(), fresh());
     let fonts = [fresh(), fresh(), fresh(), fresh(), fresh()];
     let pages: Vec<(Ref, Ref)> = sheets.iter().map(|_| (fresh(), fresh())).collect();
+    let images: Vec<Vec<Ref>> = sheets
+        .iter()
+        .map(|(_, pictures)| pictures.iter().map(|_| fresh()).collect())
+        .collect();
 
     pdf.catalog(catalog).pages(tree);
     pdf.document_info(info).title(TextStr(title));
     pdf.pages(tree)
         .kids(pages.iter().map(|(page, _)| *page))
         .count(i32::try_from(pages.len()).unwrap_or(i32::MAX));
-    let letters = Letters::of(sheets);
+    let letters = Letters::of(sheets.iter().map(|s| s.0));
     letters.embed(&mut pdf, fonts);
-    for (sheet, &(id, content)) in sheets.iter().zip(&pages) {
+    for (((sheet, pictures), &(id, content)), images) in sheets.iter().zip(&pages).zip(&images) {
         let mut page = pdf.page(id);
         let [w, h] = [sheet.width, sheet.height].map(|mm| single(mm * POINTS));
         page.media_box(Rect::new(0.0, 0.0, w, h));
         page.parent(tree);
         page.contents(content);
-        page.resources().fonts().pair(FACE, fonts[0]);
+        let mut resources = page.resources();
+        resources.fonts().pair(FACE, fonts[0]);
+        let mut named = resources.x_objects();
+        for (i, &image) in images.iter().enumerate() {
+            named.pair(Name(picture_name(i).as_bytes()), image);
+        }
+        named.finish();
+        resources.finish();
         page.finish();
-        let drawn = draw(sheet, &letters);
+        let drawn = draw(sheet, pictures, &letters);
         let (bytes, filter) = packed(drawn);
         let mut stream = pdf.stream(content, &bytes);
         if let Some(filter) = filter {
             stream.filter(filter);
         }
     }
+    for (placed, &id) in sheets.iter().flat_map(|s| s.1).zip(images.iter().flatten()) {
+        embed_picture(&mut pdf, id, &placed.image);
+    }
     pdf.finish()
+}
+
+/// What a page calls its i-th picture.
+fn picture_name(i: usize) -> String {
+    format!("P{i}")
+}
+
+fn embed_picture(pdf: &mut Pdf, id: Ref, image: &Image) {
+    let (bytes, filter) = packed(image.rgb().to_vec());
+    let side = |pixels: u32| i32::try_from(pixels).unwrap_or(i32::MAX);
+    let mut object = pdf.image_xobject(id, &bytes);
+    object.width(side(image.width()));
+    object.height(side(image.height()));
+    object.color_space().device_rgb();
+    object.bits_per_component(8);
+    if let Some(filter) = filter {
+        object.filter(filter);
+    }
 }
 
 /// The bytes, compressed.
@@ -87,14 +131,14 @@ struct Letters {
 }
 
 impl Letters {
-    fn of(sheets: &[Sheet]) -> Letters {
+    fn of<'a>(sheets: impl Iterator<Item = &'a Sheet>) -> Letters {
         let advance = |c| single(face::set(c).1 * 1000.0 / face::units_per_em());
         let mut letters = Letters {
             glyphs: GlyphRemapper::new(),
             // The box of letters that are missing comes first in every font.
             set: vec![('\u{fffd}', advance('\u{fffd}'))],
         };
-        for mark in sheets.iter().flat_map(|sheet| &sheet.marks) {
+        for mark in sheets.flat_map(|sheet| &sheet.marks) {
             let Mark::Text { text, .. } = mark else {
                 continue;
             };
@@ -123,8 +167,8 @@ impl Letters {
     fn embed(&self, pdf: &mut Pdf, [font, cid, descriptor, unicode, file]: [Ref; 5]) {
         let Some(face) = face::face() else { return };
         // Only a broken font file fails here, and the whole one serves as well.
-        let part = subsetter::subset(face::FILE, 0, &self.glyphs)
-            .unwrap_or_else(|_| face::FILE.to_vec());
+        let part =
+            subsetter::subset(face::FILE, 0, &self.glyphs).unwrap_or_else(|_| face::FILE.to_vec());
         // Six letters that differ where the parts do (ISO 32000-1, 9.6.4).
         let mark = Sha256::digest(&part);
         let tag = mark[..6].iter().map(|b| char::from(b'A' + b % 26));
@@ -185,10 +229,19 @@ impl Letters {
     }
 }
 
-fn draw(sheet: &Sheet, letters: &Letters) -> Vec<u8> {
+fn draw(sheet: &Sheet, pictures: &[Placed], letters: &Letters) -> Vec<u8> {
     let mut content = Content::new();
     let scale = single(POINTS);
     content.transform([scale, 0.0, 0.0, -scale, 0.0, single(sheet.height * POINTS)]);
+    for (i, placed) in pictures.iter().enumerate() {
+        let area = placed.area;
+        content.save_state();
+        // The unit square that a picture fills has its y upwards.
+        let [w, h, x, y] = [area.width(), area.height(), area.x0, area.y1].map(thousandth);
+        content.transform([w, 0.0, 0.0, -h, x, y]);
+        content.x_object(Name(picture_name(i).as_bytes()));
+        content.restore_state();
+    }
     for mark in &sheet.marks {
         match mark {
             Mark::Line { path, pen, .. } => {
@@ -328,7 +381,7 @@ mod tests {
 
     #[test]
     fn letters_are_embedded_once_in_the_order_they_come() {
-        let letters = Letters::of(&[sheet(10.0, 10.0)]);
+        let letters = Letters::of(std::iter::once(&sheet(10.0, 10.0)));
         let set: String = letters.set.iter().map(|(c, _)| *c).collect();
         // The box for what is missing, then "\u{d8} 12 (reed) \u{5b57}" without repeats.
         assert_eq!(set, "\u{fffd}\u{d8} 12(red)");

@@ -28,7 +28,7 @@ use crate::body::{Body, Master, MasterError, TooFine};
 use crate::casting::Day;
 use crate::casting::sheet::{Page, Subject};
 use crate::drawing::picture::PictureError;
-use crate::drawing::{gauge_sheet, missing, paper, pattern_sheet};
+use crate::drawing::{document, gauge_sheet, missing, paper, pattern_sheet};
 use crate::export::three_mf::{Object, PackageError};
 use crate::export::{UnfitMesh, dxf, pdf, stl, svg, three_mf};
 use crate::import::Imported;
@@ -429,8 +429,13 @@ impl Kit {
                 pictures: &sheet::pictures(&mould, &files.0),
                 notes: &notes,
             };
-            let page = Page::of(&subject).to_html();
+            let page = Page::of(&subject);
+            let images = sheet::images(&subject);
+            let leaves = document(&page, &images, design.lathe.paper);
+            let printed = pdf::document(&leaves, &[sheets.drawing], &page.title);
+            let page = page.to_html();
             files.add("build-sheet.html", Kind::BuildSheet, page.into_bytes());
+            files.add("build-sheet.pdf", Kind::BuildSheet, printed);
             manifest.casting = Some(day);
         }
         manifest.list(&files.0);

@@ -1,7 +1,11 @@
 //! The pictures on a kit's build sheet.
 
+use std::sync::Arc;
+
 use super::KitFile;
-use crate::casting::sheet::{Image, Picture};
+use crate::casting::sheet::{Image, Picture, Subject};
+use crate::drawing::picture;
+use crate::export::png;
 use crate::mould::Mould;
 use crate::spec::Route;
 
@@ -54,6 +58,17 @@ pub(super) fn pictures<'a>(mould: &Mould, files: &'a [KitFile]) -> Vec<Picture<'
                     Image::Png
                 },
             })
+        })
+        .collect()
+}
+
+/// The pixels of a sheet's pictures; none for drawings, which have pages of their own.
+pub(super) fn images(subject: &Subject<'_>) -> Vec<Option<Arc<picture::Image>>> {
+    let pictures = subject.pictures.iter();
+    pictures
+        .map(|p| match p.kind {
+            Image::Png => png::from_bytes(p.file).map(Arc::new),
+            Image::Svg => None,
         })
         .collect()
 }

@@ -402,7 +402,10 @@ mod tests {
         assert_eq!(q(Kind::Density, "1.05 C"), Err(FactError::Unit("C".into())));
         assert_eq!(q(Kind::Density, "1.05"), Err(FactError::Unit("".into())));
         assert_eq!(q(Kind::Density, "g/cm3"), Err(FactError::NotANumber));
-        assert_eq!(q(Kind::Density, "99 g/cm3"), Err(FactError::Bounds));
+        assert_eq!(
+            q(Kind::Density, "99 g/cm3"),
+            Err(FactError::Bounds("0.05 to 25 g/cm3".into()))
+        );
         assert_eq!(Mix::read("10:1 by hand"), Err(FactError::Mix));
         assert_eq!(Mix::read("10:0 by weight"), Err(FactError::Mix));
         let pound = Price::read("10 USD/lb").unwrap();

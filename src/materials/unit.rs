@@ -93,6 +93,25 @@ impl Kind {
         }
     }
 
+    /// Bounds as text, in the unit that values are kept in.
+    #[must_use]
+    pub fn between(self, low: f64, high: f64) -> String {
+        let (times, unit) = match self {
+            Kind::Density => (1.0, "g/cm3"),
+            Kind::Share => (100.0, "%"),
+            Kind::Time => (1.0 / 60.0, "min"),
+            Kind::Temperature => (1.0, "C"),
+            Kind::Conductivity => (1.0, "W/mK"),
+            Kind::Heat => (1.0, "J/gK"),
+            Kind::Viscosity => (1.0, "Pa.s"),
+            Kind::Hardness => (1.0, "Shore A"),
+            Kind::Volume => (1.0, "ml"),
+        };
+        // A hundredth is as fine as any limit is.
+        let show = |v: f64| (100.0 * times * v).round() / 100.0;
+        format!("{} to {} {unit}", show(low), show(high))
+    }
+
     /// An example of how it is written.
     #[must_use]
     pub fn example(self) -> &'static str {
@@ -120,9 +139,9 @@ pub enum FactError {
     /// The unit is not one of its kind.
     #[error("`{0}` is not a unit that belongs here")]
     Unit(String),
-    /// The number is out of bounds.
+    /// The number is out of bounds, which are these.
     #[error("this is out of bounds")]
-    Bounds,
+    Bounds(String),
     /// Two numbers in falling order.
     #[error("the first number of a band is the lower one")]
     Order,
@@ -132,6 +151,17 @@ pub enum FactError {
     /// A price that is none.
     #[error("this is not a price by weight or volume")]
     Price,
+}
+
+impl FactError {
+    /// What would have been accepted, where that is a matter of numbers.
+    #[must_use]
+    pub fn accepted(&self) -> Option<&str> {
+        match self {
+            FactError::Bounds(limits) => Some(limits),
+            _ => None,
+        }
+    }
 }
 
 /// Reads a number with its unit into the unit of its kind.
@@ -146,7 +176,7 @@ pub fn quantity(kind: Kind, text: &str) -> Result<f64, FactError> {
     if (low..=high).contains(&value) {
         Ok(value)
     } else {
-        Err(FactError::Bounds)
+        Err(FactError::Bounds(kind.between(low, high)))
     }
 }
 
@@ -182,7 +212,7 @@ fn number(text: &str) -> Result<(f64, &str), FactError> {
         .unwrap_or(text.len());
     let value: f64 = text[..end].parse().map_err(|_| FactError::NotANumber)?;
     if !value.is_finite() {
-        return Err(FactError::Bounds);
+        return Err(FactError::NotANumber);
     }
     Ok((value, text[end..].trim()))
 }

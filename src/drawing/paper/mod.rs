@@ -16,8 +16,8 @@ use kurbo::{BezPath, Point};
 
 use self::pages::{Block, Format, Pages, words};
 use super::sheet::{
-    Align, BARS_HEIGHT, BARS_WIDTH, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, check_bars, line, text,
-    text_width,
+    Align, BARS_HEIGHT, BARS_WIDTH, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, check_bars, line,
+    text, text_width,
 };
 use crate::body::{Body, NotRound};
 use crate::lathe::{Blank, Gauge, index_strips};

@@ -157,7 +157,7 @@ impl Rules<'_> {
                 Err(wrong) => {
                     for w in wrong {
                         let path = format!("{path}.{}", w.key);
-                        self.fact(&path, &w.written, &w.error, w.example, None);
+                        self.fact(&path, &w.written, &w.error, w.example);
                     }
                 }
             }
@@ -250,27 +250,23 @@ impl Rules<'_> {
         let inside = |v: &f64| limits.is_none_or(|l| l.contains(v));
         let error = match quantity(kind, text) {
             Ok(value) if inside(&value) => return Some(value),
-            Ok(_) => FactError::Bounds,
+            Ok(_) => {
+                let of = limits.map(|l| kind.between(*l.start(), *l.end()));
+                FactError::Bounds(of.unwrap_or_default())
+            }
             Err(error) => error,
         };
-        self.fact(path, text, &error, kind.example(), limits);
+        self.fact(path, text, &error, kind.example());
         None
     }
 
-    fn fact(
-        &mut self,
-        path: &str,
-        written: &str,
-        error: &FactError,
-        example: &str,
-        limits: Option<&RangeInclusive<f64>>,
-    ) {
+    fn fact(&mut self, path: &str, written: &str, error: &FactError, example: &str) {
         if self.is_broken(path) {
             return;
         }
         let problem = Problem::new(path, error.to_string()).value(format_args!("\"{written}\""));
-        let problem = match limits {
-            Some(l) => problem.limit(format_args!("{} to {} C", l.start(), l.end())),
+        let problem = match error.accepted() {
+            Some(limits) => problem.limit(limits),
             None => problem,
         };
         self.report(problem.hint(format_args!("such as \"{example}\"")));
@@ -280,35 +276,59 @@ impl Rules<'_> {
     fn temperatures_agree(&mut self, cast: &CastDesign) -> bool {
         let before = self.problems.len();
         let (pour, pull) = (cast.pour.value, cast.pull.value);
+        // A temperature that the spec does not give is the plastic's.
+        let of = |known: &Known<f64>, key: &str| {
+            if known.source == SPEC {
+                (format!("cast.{key}"), String::new())
+            } else {
+                (
+                    "cast.plastic".to_owned(),
+                    format!(" ({key} of {})", cast.plastic.name),
+                )
+            }
+        };
+        // Those who think in Fahrenheit wrote it so.
+        let show = |c: f64| format!("{c:.0} C, {:.0} F", 1.8 * c + 32.0);
         if let Some(most) = &cast.plastic.most
             && pour > most.value
         {
+            let (path, whose) = of(&cast.pour, "pour");
             self.report(
-                Problem::new("cast.pour", "this is hotter than the plastic may get")
-                    .value(format_args!("{pour:.0} C"))
-                    .limit(format_args!("up to {:.0} C ({})", most.value, most.source))
-                    .hint(
-                        "if its data sheet allows more, say so as its most under [[cast.material]]",
-                    ),
+                Problem::new(
+                    path,
+                    format!("this{whose} is hotter than the plastic may get"),
+                )
+                .value(show(pour))
+                .limit(format_args!("up to {} ({})", show(most.value), most.source))
+                .hint("if its data sheet allows more, say so as its most under [[cast.material]]"),
             );
         }
-        let sets = cast
-            .plastic
-            .sets
-            .as_ref()
-            .map_or(pull, |s| s.value.max(pull));
-        if pour <= sets {
+        if let Some(sets) = &cast.plastic.sets
+            && pour <= sets.value
+        {
+            let (path, whose) = of(&cast.pour, "pour");
+            let what = format!("this{whose} is no hotter than where the plastic sets");
             self.report(
-                Problem::new("cast.pour", "this is no hotter than where the plastic sets")
-                    .value(format_args!("{pour:.0} C"))
-                    .limit(format_args!("above {sets:.0} C")),
+                Problem::new(path, what)
+                    .value(show(pour))
+                    .limit(format_args!("above {}", show(sets.value))),
+            );
+        } else if pour <= pull {
+            let (path, whose) = of(&cast.pull, "pull");
+            let what = format!("a bait cannot be pulled{whose} as hot as it is poured");
+            self.report(
+                Problem::new(path, what)
+                    .value(show(pull))
+                    .limit(format_args!("below {}", show(pour))),
             );
         }
         if pull < cast.room + 5.0 {
+            let (path, whose) = of(&cast.pull, "pull");
+            let what = format!("a bait never gets so cold{whose} in this room");
             self.report(
-                Problem::new("cast.pull", "a bait never gets so cold in this room")
-                    .value(format_args!("{pull:.0} C"))
-                    .limit(format_args!("at least {:.0} C", cast.room + 5.0)),
+                Problem::new(path, what)
+                    .value(show(pull))
+                    .limit(format_args!("at least {}", show(cast.room + 5.0))),
             );
         }
         self.problems.len() == before
