@@ -42,11 +42,18 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
         ));
     }
     let p = &day.plastic;
+    let plain = cast.plastic.density.as_ref();
+    let plain = plain.map_or(p.density_g_per_ml, |d| d.value);
+    let fresh = if p.fresh_g < 0.999 * p.poured_g {
+        " fresh"
+    } else {
+        ""
+    };
     list.push(format!(
-        "Plastic, {}: {} of it fresh ({}){}.",
+        "Plastic, {}: {}{fresh} ({}){}.",
         p.material,
         grams(units, p.base_g),
-        both_volumes(p.fresh_ml),
+        both_volumes(p.base_g / plain),
         p.additives
             .iter()
             .map(|a| format!("; {}: {}", a.name, grams(units, a.mass_g)))
