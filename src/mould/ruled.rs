@@ -27,8 +27,6 @@ const ON_SPINE: f64 = 1e-9;
 /// Points this near to the face, in mm, lie in it once it is drawn level: the spine bends by
 /// less between the rings of the master and the knots.
 const ON_FACE: f64 = 1e-6;
-/// Share of the tolerance that the face may stray from the spine.
-const SHARE: f64 = 0.25;
 
 /// The face along which a mould parts, in the mould's axes.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -59,7 +57,7 @@ impl Ruled {
             let from = knots[knots.len() - 1];
             if to - from[0] >= APART {
                 let to = [to, body.spine(to)];
-                follow(body, from, to, SHARE * design.tolerance, &mut knots);
+                follow(body, from, to, design.tolerance, &mut knots);
             }
         }
         let behind = master.bounds().map_or(length, |b| b.max.x);
@@ -215,7 +213,8 @@ impl Ruled {
     }
 }
 
-/// Knots after `from` up to `to`, as many as follow the spine.
+/// Knots after `from` up to `to`, as many as follow the spine. Between two rings of the master
+/// none: there its own facets run straight.
 fn follow(body: &Body, from: [f64; 2], to: [f64; 2], stray: f64, knots: &mut Vec<[f64; 2]>) {
     let at = |share: f64| from[0] + share * (to[0] - from[0]);
     let off = |share: f64| {
