@@ -14,8 +14,8 @@ use crate::spec::{
 const ROOT: f64 = 1.0;
 /// Corners of a dome's profile.
 const DOME: usize = 12;
-/// On a sloping face a key may lose this share of its height on the upper side: what is left
-/// still guides (reasoned).
+/// On a sloping face a key may lose this share of its height on the upper side, where what is
+/// left still guides (reasoned); on a steeper one it is lifted.
 const LOST: f64 = 0.5;
 
 /// One registration key, standing upright on the parting face.
@@ -32,9 +32,9 @@ pub struct Key {
     pub height: f64,
     /// Gap to its socket, square to every face.
     pub clearance: f64,
-    /// Height of the parting face in the middle of its foot: 0 on a flat one.
+    /// Height its foot stands at: that of the parting face in its middle, more on a steep one.
     pub foot: f64,
-    /// How far the face falls away below that within its reach; there the key's side goes
+    /// How far the face falls away below the foot within its reach; there the key's sides go
     /// straight down.
     pub falls: f64,
 }
@@ -210,27 +210,11 @@ pub(super) fn place(design: &Design, block: &Bounds, face: &Ruled) -> Result<Vec
         .map(|x| key(x, left))
         .chain(row(on_right, to - pitch).map(|x| key(x, right)));
     let mut keys: Vec<Key> = keys.collect();
-    let mut steepest = 0.0f64;
     for key in &mut keys {
         let [along, _] = key.reach();
         let [low, high] = face.between(key.at[0] - along, key.at[0] + along);
-        key.foot = face.height(key.at[0]);
+        key.foot = face.height(key.at[0]).max(high - LOST * mould.key_height);
         key.falls = key.foot - low;
-        steepest = steepest.max(high - key.foot);
-    }
-    if steepest > LOST * mould.key_height + 1e-9 {
-        return Err(Problem::new(
-            "mould.keys.height",
-            "the parting face follows the bowed spine and is too steep here for keys so low: they \
-             would be lost in it",
-        )
-        .value(design.units.show(mould.key_height))
-        .limit(format!(
-            "at least {}",
-            design.units.show(steepest / LOST + 0.005)
-        ))
-        .hint("higher or slimmer keys, cones for bars, less camber, or parting = \"flank\"")
-        .into());
     }
     Ok(keys)
 }

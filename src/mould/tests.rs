@@ -411,7 +411,7 @@ mod any_body {
     use super::*;
     use proptest::prelude::*;
 
-    fn designs() -> impl Strategy<Value = Design> {
+    pub(super) fn designs() -> impl Strategy<Value = Design> {
         let stations = prop::collection::vec((4.0f64..25.0, 2.0f64..14.0, 0u8..8), 2..6);
         let bow = prop::option::of(-0.1f64..0.1);
         let shape = (0.3f64..1.4, 0.5f64..1.5, 0usize..5, bow);

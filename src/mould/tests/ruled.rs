@@ -8,6 +8,7 @@ use super::*;
 use crate::mesh::Bounds;
 use crate::mould::opening::Proposal;
 use nalgebra::Point3;
+use proptest::prelude::*;
 
 fn bowed(camber: CamberDesign) -> Design {
     let mut d = design();
@@ -192,21 +193,21 @@ fn keys_on_the_slope_stand_upright_with_their_clearance() {
 }
 
 #[test]
-fn keys_too_low_for_the_slope_are_told_with_the_height_that_does() {
+fn keys_stand_out_of_a_steep_face_by_half_their_height() {
     let mut d = bowed(CamberDesign::Bow(-11.0));
     d.mould.key_shape = KeyShape::Bar;
     d.mould.key_height = 2.0;
     d.mould.key_count = 8;
-    let problems = match Mould::build(&d, &Body::from_design(&d)) {
-        Err(MouldError::Spec(problems)) => problems.0,
-        other => panic!("{other:?}"),
-    };
-    assert_eq!(problems.len(), 1, "{problems:?}");
-    assert_eq!(problems[0].path, "mould.keys.height");
-    let limit = problems[0].limit.as_deref().unwrap();
-    let needed: f64 = limit.split(' ').find_map(|w| w.parse().ok()).unwrap();
-    d.mould.key_height = needed;
-    sound(&build(&d));
+    let mould = build(&d);
+    sound(&mould);
+    assert_eq!(held(&mould), []);
+    for key in &mould.keys {
+        let [along, _] = key.reach();
+        let highest = [-along, 0.0, along].map(|dx| mould.face.height(key.at[0] + dx));
+        let top = key.foot + key.height;
+        assert!(highest.iter().all(|h| top - h >= 1.0 - 1e-9), "{key:?}");
+        assert!(top + key.clearance < mould.block.max.z - 3.0);
+    }
 }
 
 #[test]
@@ -320,6 +321,44 @@ fn boxes_and_board_follow_the_face() {
             // the slide fit at the edges.
             let at = Point3::new(45.0, mould.block.max.y - 2.0, body.spine(45.0));
             assert!(away(&near, &at) < d.tolerance);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+    #[test]
+    fn any_bowed_body_opens_along_its_waist(
+        mut d in any_body::designs(),
+        rise in -0.12f64..0.12,
+        // Whether it has stations, too.
+        tail in prop::option::of(-0.2f64..0.2),
+    ) {
+        let length = d.body.length;
+        d.mould.parting = Parting::Waist;
+        d.mould.route = Route::Block;
+        // Their grooves face the pull on the block's outside.
+        d.mould.bands = false;
+        d.body.camber = Some(match tail {
+            None => CamberDesign::Bow(rise * length),
+            Some(tail) => CamberDesign::Stations(vec![
+                [0.0, 0.0],
+                [0.5 * length, rise * length],
+                [length, tail * length],
+            ]),
+        });
+        match Mould::build(&d, &Body::from_design(&d)) {
+            Ok(mould) => {
+                sound(&mould);
+                prop_assert_eq!(held(&mould), vec![]);
+                let shared = solid(&mould.upper).intersection(&solid(&mould.lower));
+                let shared = shared.map_or(0.0, |s| s.volume());
+                prop_assert!(shared < 1e-6, "{}", shared);
+            }
+            Err(MouldError::Spec(problems)) => {
+                prop_assert!(problems.0.iter().all(|p| p.path.starts_with("mould.")));
+            }
+            Err(other) => prop_assert!(false, "{other}"),
         }
     }
 }
