@@ -21,7 +21,7 @@ use crate::mesh::{Bounds, Mesh};
 use crate::spec::{BodyEnd, Design, Parting};
 
 /// Least distance between two knots, in mm: nearer, strips would be needles.
-const APART: f64 = 0.02;
+const APART: f64 = 1e-3;
 /// A point of the master this near to the spine's height, in mm, lies on the waist.
 const ON_SPINE: f64 = 1e-9;
 /// Points this near to the face, in mm, lie in it once it is drawn level: the spine bends by
@@ -221,7 +221,7 @@ fn follow(body: &Body, from: [f64; 2], to: [f64; 2], stray: f64, knots: &mut Vec
         let chord = from[1] + share * (to[1] - from[1]);
         (body.spine(at(share)) - chord).abs()
     };
-    if to[0] - from[0] > 4.0 * APART && [0.25, 0.5, 0.75].into_iter().any(|s| off(s) > stray) {
+    if to[0] - from[0] > 0.05 && [0.25, 0.5, 0.75].into_iter().any(|s| off(s) > stray) {
         let middle = [at(0.5), body.spine(at(0.5))];
         follow(body, from, middle, stray, knots);
         follow(body, middle, to, stray, knots);

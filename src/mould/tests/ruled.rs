@@ -35,8 +35,10 @@ fn held(mould: &Mould) -> Vec<Point3<f64>> {
     ] {
         for t in 0..mesh.triangles.len() {
             let [a, b, c] = mesh.corners(t);
-            let normal = (b - a).cross(&(c - a)).normalize();
-            if [a, b, c].iter().any(|p| p.z != outside) && normal.z * pull > 1e-6 {
+            let cross = (b - a).cross(&(c - a));
+            // The normal of a needle is noise, so that its shadow counts as well: in mm².
+            let leans = cross.z * pull > 1e-6 * cross.norm() && cross.z * pull > 1e-6;
+            if [a, b, c].iter().any(|p| p.z != outside) && leans {
                 held.push(a);
             }
         }
