@@ -211,7 +211,8 @@ pub(super) fn place(design: &Design, block: &Bounds, face: &Ruled) -> Result<Vec
         .chain(row(on_right, to - pitch).map(|x| key(x, right)));
     let mut keys: Vec<Key> = keys.collect();
     for key in &mut keys {
-        let [along, _] = key.reach();
+        // Facets stand out from it.
+        let along = key.reach()[0] + design.tolerance;
         let [low, high] = face.between(key.at[0] - along, key.at[0] + along);
         key.foot = face.height(key.at[0]).max(high - LOST * mould.key_height);
         key.falls = key.foot - low;
