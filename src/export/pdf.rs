@@ -123,8 +123,8 @@ impl Letters {
     fn embed(&self, pdf: &mut Pdf, [font, cid, descriptor, unicode, file]: [Ref; 5]) {
         let Some(face) = face::face() else { return };
         // Only a broken font file fails here, and the whole one serves as well.
-        let part = subsetter::subset(face::FILE, 0, &self.glyphs)
-            .unwrap_or_else(|_| face::FILE.to_vec());
+        let part =
+            subsetter::subset(face::FILE, 0, &self.glyphs).unwrap_or_else(|_| face::FILE.to_vec());
         // Six letters that differ where the parts do (ISO 32000-1, 9.6.4).
         let mark = Sha256::digest(&part);
         let tag = mark[..6].iter().map(|b| char::from(b'A' + b % 26));

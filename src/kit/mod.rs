@@ -35,7 +35,7 @@ use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
 use crate::mould::{Mould, MouldError};
-use crate::rig::{Bed, Rig};
+use crate::rig::{self, Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
 
@@ -328,7 +328,8 @@ impl Kit {
         notes.extend(notes::thinnest(&made.thinnest, design.units));
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed)?;
-        let (water, said) = WaterEntry::new(&design, &bed, &rig);
+        let sizes = rig::sizes(&design.rig, &bed);
+        let (water, said) = WaterEntry::new(&design, &bed, &rig, &sizes);
         notes.extend(said);
         if body.scan.is_some() {
             notes.push(
@@ -380,12 +381,16 @@ impl Kit {
             &body.scaled(pattern_scale),
             pattern_scale,
             &made.mesh.clone().scaled(pattern_scale),
+            &sizes,
         );
         let title = format!("{name}, paper");
         notes.extend(notes::without_shape(&missing(&sheets.pages)));
         files.add("paper.pdf", Kind::Paper, pdf::to_pdf(&sheets.pages, &title));
         if let Some(wire) = &sheets.wire {
             files.add("wire.svg", Kind::Pattern, svg::to_svg(wire).into_bytes());
+        }
+        if let Some(sink) = &sheets.sink {
+            files.add("sink.svg", Kind::Paper, svg::to_svg(sink).into_bytes());
         }
         let drawing = svg::to_svg(&sheets.drawing).into_bytes();
         files.add("drawing.svg", Kind::Paper, drawing);

@@ -118,7 +118,11 @@ impl Insert {
         let lines: Vec<Vec<Point3<f64>>> = pieces.iter().map(Bent::line).collect();
         for (piece, line) in pieces.iter().zip(&lines) {
             let drawn: f64 = line.windows(2).map(|w| (w[1] - w[0]).norm()).sum();
-            let share = if drawn > 0.0 { piece.wire(d) / drawn } else { 0.0 };
+            let share = if drawn > 0.0 {
+                piece.wire(d) / drawn
+            } else {
+                0.0
+            };
             for w in line.windows(2) {
                 let length = (w[1] - w[0]).norm();
                 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]

@@ -5,6 +5,7 @@ mod bench;
 mod contours;
 mod gauges;
 mod pages;
+mod sink;
 mod views;
 mod wires;
 mod wraps;
@@ -16,12 +17,13 @@ use kurbo::{BezPath, Point};
 
 use self::pages::{Block, Format, Pages, words};
 use super::sheet::{
-    Align, BARS_HEIGHT, BARS_WIDTH, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, check_bars, line, text,
-    text_width,
+    Align, BARS_HEIGHT, BARS_WIDTH, LEADING, MARGIN, Mark, Pen, Sheet, TEXT, check_bars, line,
+    text, text_width,
 };
 use crate::body::{Body, NotRound};
 use crate::lathe::{Blank, Gauge, index_strips};
 use crate::mesh::Mesh;
+use crate::rig::Sized;
 use crate::spec::{Design, Parting};
 
 /// Stations of a body that is not round are at least this far apart, mm, and this share of it.
@@ -38,6 +40,8 @@ pub struct Paper {
     pub gauges: Option<Sheet>,
     /// Flat patterns and bent wire likewise; `None` if there is neither.
     pub patterns: Option<Sheet>,
+    /// How other sizes and weights would sink, as a chart and in numbers; `None` without a weight.
+    pub sink: Option<Sheet>,
     /// Wire and hook by themselves, with check bars; `None` if the bait has none.
     pub wire: Option<Sheet>,
     /// The dimensioned drawing by itself.
@@ -48,8 +52,9 @@ pub struct Paper {
 ///
 /// `body` is the body as it is under a mould of silicone, `scale` larger than the design's
 /// ([`pattern_scale`](crate::spec::Allowances::pattern_scale)), and `master` the mesh of all of it
-/// at that size, in the body's axes.
-pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
+/// at that size, in the body's axes. `sizes` are those of [`sizes`](crate::rig::sizes), for the chart
+/// of sinking speeds; without any there is none.
+pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[Sized]) -> Paper {
     let format = Format::of(&design.lathe);
     let area = format.area();
     let mut pages = Pages::new(format);
@@ -119,7 +124,10 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
             pages.begin("section templates 1:1");
             for &at in &stations {
                 let upright = design.mould.parting == Parting::Flank;
-                pages.put("section", wraps::template(body, at, upright, units));
+                pages.put(
+                    "section",
+                    wraps::template(body, at, upright, lathe.kerf, units),
+                );
             }
         }
     }
@@ -153,6 +161,12 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
         patterns.extend(wires);
     }
 
+    let sink = sink::chart(sizes, units);
+    if let Some(chart) = &sink {
+        pages.begin("sinking");
+        pages.put("sinking", chart.clone());
+    }
+
     let mut front = Pages::new(format);
     front.begin("read first");
     front_page(&mut front, design, &pages, gauge.as_ref().err());
@@ -161,6 +175,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
     Paper {
         gauges: gauge.is_ok().then(|| sheet("gauges", rows(to_cut))),
         patterns: (!patterns.is_empty()).then(|| sheet("patterns", rows(patterns))),
+        sink: sink.map(|chart| sheet("sinking", chart)),
         wire: (!wire_sheet.is_empty()).then(|| sheet("wire", rows(wire_sheet))),
         drawing: sheet("drawing", drawing),
         pages: pages.finish(&design.name),
@@ -314,12 +329,12 @@ fn map(tiled: &pages::Tiled, width: f64) -> Block {
                 at,
                 [at[0] + cell[0], at[1] + cell[1]],
             ));
-            // The first page is the map's own.
-            let page = tiled.first + 2 + j * across + i;
+            // The first page is the map's own. Where nothing is drawn there is no page.
+            let page = tiled.pages.get(j * across + i).copied().flatten();
             block.marks.push(text(
                 (at[0] + 0.5 * cell[0], at[1] + 5.4),
                 Align::Middle,
-                page.to_string(),
+                page.map_or("\u{2013}".to_owned(), |page| (page + 2).to_string()),
             ));
         }
     }

@@ -7,15 +7,19 @@ use proptest::prelude::*;
 use super::super::sheet::{MARGIN, Mark, Sheet};
 use super::*;
 use crate::body::Master;
+use crate::rig::{Bed, sizes};
 use crate::spec::{self, Format as TextFormat};
 
 fn made(text: &str) -> (Design, Body, Paper) {
     let design = spec::design(text, TextFormat::Toml).unwrap();
     let scale = design.allowances.pattern_scale();
     let plain = Body::from_design(&design);
-    let mesh = Master::build(&design, &plain).unwrap().mesh.scaled(scale);
+    let master = Master::build(&design, &plain).unwrap();
+    let bed = Bed::of(&plain, &master).unwrap();
     let body = plain.scaled(scale);
-    let paper = paper(&design, &body, scale, &mesh);
+    let sizes = sizes(&design.rig, &bed);
+    let mesh = master.mesh.scaled(scale);
+    let paper = paper(&design, &body, scale, &mesh, &sizes);
     (design, body, paper)
 }
 
@@ -309,6 +313,6 @@ proptest! {
         let Ok(design) = spec::design(&text, TextFormat::Toml) else { return Ok(()) };
         let body = Body::from_design(&design);
         let Ok(master) = Master::build(&design, &body) else { return Ok(()) };
-        check(&super::paper(&design, &body, 1.0, &master.mesh), MARGIN);
+        check(&super::paper(&design, &body, 1.0, &master.mesh, &[]), MARGIN);
     }
 }

@@ -44,7 +44,11 @@ fn plan(name: &str, plan: &WirePlan, units: LengthUnit) -> Block {
     } else {
         ""
     };
-    let title = format!("{name} of \u{d8} {}: cut {}{bought}", show(d), show(plan.cut));
+    let title = format!(
+        "{name} of \u{d8} {}: cut {}{bought}",
+        show(d),
+        show(plan.cut)
+    );
     let mut says: Vec<String> = (1..)
         .zip(&plan.marks)
         .map(|(n, (at, what))| format!("{n} at {}: {what}", show(*at)))

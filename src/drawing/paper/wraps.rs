@@ -9,6 +9,7 @@ use super::rectangle;
 use crate::body::{Body, fork_outline};
 use crate::curve::Outline;
 use crate::lathe::{IndexStrip, root_of};
+use crate::mesh::solid;
 use crate::quantity::LengthUnit;
 use crate::spec::{Design, End, FinDesign, FinOutline, TailDesign};
 
@@ -89,8 +90,12 @@ pub(super) fn strip(strip: &IndexStrip, units: LengthUnit) -> Block {
 }
 
 /// A card with the section as a hole, to be cut apart along the parting line.
-pub(super) fn template(body: &Body, at: f64, upright: bool, units: LengthUnit) -> Block {
-    let ring = body.section_polygon(at, SAG);
+pub(super) fn template(body: &Body, at: f64, upright: bool, kerf: f64, units: LengthUnit) -> Block {
+    let mut ring = body.section_polygon(at, SAG);
+    if kerf > 0.0 {
+        // The hole grows by half the cut all round.
+        ring = solid::moved_out(&ring, -0.5 * kerf).unwrap_or(ring);
+    }
     let w = body.half_width.height(at);
     let (back, belly) = (body.back.height(at), body.belly.height(at));
     let size = format!(
@@ -180,9 +185,39 @@ pub(super) fn fin_outline(fin: &FinDesign, scale: f64) -> BezPath {
     path
 }
 
+/// Where the middle of a cut goes that leaves a part of this outline.
+fn cut(outline: BezPath, kerf: f64) -> BezPath {
+    if kerf <= 0.0 {
+        return outline;
+    }
+    let mut ring: Vec<[f64; 2]> = Vec::new();
+    kurbo::flatten(&outline, SAG, |element| {
+        if let Some(p) = element.end_point() {
+            ring.push([p.x, p.y]);
+        }
+    });
+    if outline.area() < 0.0 {
+        ring.reverse();
+    }
+    let Some(ring) = solid::moved_out(&ring, 0.5 * kerf) else {
+        return outline;
+    };
+    let mut path = BezPath::new();
+    for (i, p) in ring.into_iter().enumerate() {
+        if i == 0 {
+            path.move_to((p[0], p[1]));
+        } else {
+            path.line_to((p[0], p[1]));
+        }
+    }
+    path.close_path();
+    path
+}
+
 /// Every flat fin or tail that has a pattern, with its name, how many, how thick.
 pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
     let units = design.units;
+    let cut = |outline| cut(outline, design.lathe.kerf);
     let mut blocks = Vec::new();
     for (i, fin) in design.fin.iter().enumerate() {
         let name = if design.fin.len() == 1 {
@@ -196,7 +231,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
             format!("{} thick", units.show(scale * fin.thickness)),
             format!("root {}", units.show(scale * root_of(&fin.outline))),
         ];
-        blocks.push(pattern(fin_outline(fin, scale), &lines, true));
+        blocks.push(pattern(cut(fin_outline(fin, scale)), &lines, true));
     }
     if let Some(TailDesign::Fork(fork)) = &design.tail
         && let Some(outline) = fork_outline(&body.scaled(1.0 / scale), fork, design.tolerance)
@@ -216,7 +251,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
             format!("{} thick", units.show(scale * fork.thickness)),
             format!("{} in the body", units.show(-scale * outline[0][0])),
         ];
-        blocks.push(pattern(path, &lines, true));
+        blocks.push(pattern(cut(path), &lines, true));
     }
     if let Some(TailDesign::Paddle(paddle)) = &design.tail {
         let disc = kurbo::Circle::new((0.0, 0.0), scale * paddle.radius).to_path(1e-4);
@@ -225,7 +260,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
             format!("{} thick", units.show(scale * paddle.thickness)),
             format!("\u{d8} {}", units.show(2.0 * scale * paddle.radius)),
         ];
-        blocks.push(pattern(disc, &lines, false));
+        blocks.push(pattern(cut(disc), &lines, false));
     }
     blocks
 }
