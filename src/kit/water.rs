@@ -344,7 +344,7 @@ fn sized(sizes: &[Sized]) -> Vec<SizeEntry> {
     let entry = |s: &Sized| SizeEntry {
         length_mm: s.length,
         weight_g: s.mass,
-        speed_mm_s: s.motion.map(|band| three(&band.map(|m| m.sink))),
+        speed_mm_s: s.speeds(),
         nose_down_degrees: s.motion.map(|band| band.middle.nose_down),
     };
     sizes.iter().map(entry).collect()

@@ -29,6 +29,9 @@ use crate::spec::{Design, Parting};
 /// Stations of a body that is not round are at least this far apart, mm, and this share of it.
 const STATIONS_APART: (f64, f64) = (4.0, 0.05);
 
+/// Parts of even length whose borders get a template, where the master was read from a file.
+const SLICES: u32 = 10;
+
 /// The sheets for one master.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -120,14 +123,22 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[S
                 pages.put("index strip", wraps::strip(strip, units));
             }
         }
-        if gauge.is_err() {
-            pages.begin("section templates 1:1");
+    }
+    if gauge.is_err() {
+        pages.begin("section templates 1:1");
+        let upright = design.mould.parting == Parting::Flank;
+        let mut put = |at: f64, section: &[Vec<[f64; 2]>]| {
+            let template = wraps::template(section, at, upright, lathe.kerf, units);
+            pages.put("section", template);
+        };
+        if let Some(scan) = &body.scan {
+            for i in 1..SLICES {
+                let at = body.length() * f64::from(i) / f64::from(SLICES);
+                put(at, &scan.section(at).loops);
+            }
+        } else {
             for &at in &stations {
-                let upright = design.mould.parting == Parting::Flank;
-                pages.put(
-                    "section",
-                    wraps::template(body, at, upright, lathe.kerf, units),
-                );
+                put(at, &wraps::section(body, at));
             }
         }
     }
@@ -267,8 +278,8 @@ fn front_page(
     front.put("read first", words("Lines", &[lines.join(" ")], half));
     if let Some(missing) = missing {
         let why = match missing {
-            None => "the master was read from a file, and gauges, strips and templates are drawn \
-                     from outlines. Below are its views and what is flat."
+            None => "the master was read from a file, and gauges and strips are drawn from \
+                     outlines. Instead there are templates of its sections."
                 .to_owned(),
             Some(not_round) => format!(
                 "{}. Instead there are templates of its sections, to carve by, and strips for its \

@@ -89,51 +89,96 @@ pub(super) fn strip(strip: &IndexStrip, units: LengthUnit) -> Block {
     }
 }
 
-/// A card with the section as a hole, to be cut apart along the parting line.
-pub(super) fn template(body: &Body, at: f64, upright: bool, kerf: f64, units: LengthUnit) -> Block {
-    let mut ring = body.section_polygon(at, SAG);
-    if kerf > 0.0 {
-        // The hole grows by half the cut all round.
-        ring = solid::moved_out(&ring, -0.5 * kerf).unwrap_or(ring);
+/// The body's section at a station, as [`template`] takes it.
+pub(super) fn section(body: &Body, at: f64) -> Vec<Vec<[f64; 2]>> {
+    vec![body.section_polygon(at, SAG)]
+}
+
+/// Least and greatest of the other coordinate where closed polygons cross the line on which
+/// coordinate `k` is 0.
+fn across(rings: &[Vec<[f64; 2]>], k: usize) -> Option<[f64; 2]> {
+    let mut reach: Option<[f64; 2]> = None;
+    for ring in rings {
+        for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
+            if (a[k] < 0.0) == (b[k] < 0.0) {
+                continue;
+            }
+            let at = a[1 - k] + (b[1 - k] - a[1 - k]) * a[k] / (a[k] - b[k]);
+            let [low, high] = reach.unwrap_or([at; 2]);
+            reach = Some([low.min(at), high.max(at)]);
+        }
     }
-    let w = body.half_width.height(at);
-    let (back, belly) = (body.back.height(at), body.belly.height(at));
+    reach
+}
+
+/// A card with the section, closed polygons of y to the right and z up, as a hole, to be cut apart
+/// along the parting line.
+pub(super) fn template(
+    section: &[Vec<[f64; 2]>],
+    at: f64,
+    upright: bool,
+    kerf: f64,
+    units: LengthUnit,
+) -> Block {
+    // Down to the middle of the cut: the hole grows by half of it all round.
+    let rings: Vec<Vec<[f64; 2]>> = section
+        .iter()
+        .map(|ring| {
+            let cut = (kerf > 0.0).then(|| solid::moved_out(ring, -0.5 * kerf));
+            cut.flatten().unwrap_or_else(|| ring.clone())
+        })
+        .collect();
+    let mut bounds = kurbo::Rect::new(0.0, 0.0, 0.0, 0.0);
+    for p in section.iter().flatten() {
+        bounds = bounds.union_pt((p[0], p[1]));
+    }
     let size = format!(
         "{} \u{d7} {}",
-        units.show(2.0 * w),
-        units.show(back + belly)
+        units.show(bounds.width()),
+        units.show(bounds.height())
     );
     let place = format!("at {}", units.show(at));
     let lettering = text_width(&size, TEXT).max(text_width(&place, TEXT));
-    let width = (2.0 * (w + FRAME)).max(lettering + 2.0);
-    let height = back + belly + 2.0 * FRAME;
-    let (middle, axis) = (0.5 * width, FRAME + back);
+    let width = (bounds.width() + 2.0 * FRAME).max(lettering + 2.0);
+    let height = bounds.height() + 2.0 * FRAME;
+    // Where y and z are 0.
+    let middle = 0.5 * width - 0.5 * (bounds.x0 + bounds.x1);
+    let axis = FRAME + bounds.y1;
     let mut hole = BezPath::new();
-    for (i, p) in ring.iter().enumerate() {
-        let p = (middle + p[0], axis - p[1]);
-        if i == 0 {
-            hole.move_to(p);
-        } else {
-            hole.line_to(p);
+    for ring in &rings {
+        for (i, p) in ring.iter().enumerate() {
+            let p = (middle + p[0], axis - p[1]);
+            if i == 0 {
+                hole.move_to(p);
+            } else {
+                hole.line_to(p);
+            }
         }
+        hole.close_path();
     }
-    hole.close_path();
     let split = if upright {
-        [
-            [(middle, 0.0), (middle, FRAME)],
-            [(middle, height - FRAME), (middle, height)],
-        ]
+        across(&rings, 0).map(|[low, high]| {
+            [
+                [(middle, 0.0), (middle, axis - high)],
+                [(middle, axis - low), (middle, height)],
+            ]
+        })
     } else {
-        [
-            [(0.0, axis), (middle - w, axis)],
-            [(middle + w, axis), (width, axis)],
-        ]
+        across(&rings, 1).map(|[low, high]| {
+            [
+                [(0.0, axis), (middle + low, axis)],
+                [(middle + high, axis), (width, axis)],
+            ]
+        })
     };
     let mut marks = vec![
-        line(Pen::Centre, &[(middle - w, axis), (middle + w, axis)]),
         line(
             Pen::Centre,
-            &[(middle, axis - back), (middle, axis + belly)],
+            &[(middle + bounds.x0, axis), (middle + bounds.x1, axis)],
+        ),
+        line(
+            Pen::Centre,
+            &[(middle, axis - bounds.y1), (middle, axis - bounds.y0)],
         ),
         rectangle(None, Pen::Cut, [0.0, 0.0], [width, height]),
         Mark::Line {
@@ -142,7 +187,8 @@ pub(super) fn template(body: &Body, at: f64, upright: bool, kerf: f64, units: Le
             pen: Pen::Cut,
         },
     ];
-    marks.extend(split.iter().map(|ends| line(Pen::Cut, ends)));
+    let ends = split.iter().flatten();
+    marks.extend(ends.map(|ends| line(Pen::Cut, ends)));
     for (k, words) in [place, size].into_iter().enumerate() {
         let base = height + 1.2 + LEADING * k as f64 + 0.8 * TEXT;
         marks.push(text((middle, base), Align::Middle, words));
@@ -196,9 +242,6 @@ fn cut(outline: BezPath, kerf: f64) -> BezPath {
             ring.push([p.x, p.y]);
         }
     });
-    if outline.area() < 0.0 {
-        ring.reverse();
-    }
     let Some(ring) = solid::moved_out(&ring, 0.5 * kerf) else {
         return outline;
     };
