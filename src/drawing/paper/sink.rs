@@ -138,7 +138,7 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
             Some(band) => {
                 let speeds = s.speeds().unwrap_or_default();
                 row.extend(speeds.map(|v| format!("{:.1}", v / per_second)));
-                row.push(format!("{:.0}\u{b0}", band.middle.nose_down + 0.0));
+                row.push(format!("{:.0}\u{b0}", band.middle.nose_down.round() + 0.0));
             }
             None => row.push("floats".to_owned()),
         }
