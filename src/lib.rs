@@ -153,7 +153,7 @@
 //! # let design = spec::design(text, Format::Toml)?;
 //! # let body = Body::from_design(&design);
 //! let master = Master::build(&design, &body)?;
-//! let paper = drawing::paper(&design, &body, 1.0, &master.mesh);
+//! let paper = drawing::paper(&design, &body, 1.0, &master.mesh, &[]);
 //! assert!(paper.pages.iter().all(|page| (page.width, page.height) == (297.0, 210.0)));
 //! let pdf: Vec<u8> = export::pdf::to_pdf(&paper.pages, &design.name);
 //! # assert!(pdf.starts_with(b"%PDF-"));

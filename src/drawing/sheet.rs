@@ -1,5 +1,6 @@
 //! A page at scale 1:1 and what every page carries: lines, lettering, check bars.
 
+use super::face;
 use crate::quantity::LengthUnit;
 use kurbo::{BezPath, Point};
 
@@ -142,20 +143,24 @@ impl Mark {
     }
 }
 
-/// Width of `text`, no less than in any common sans-serif face: DejaVu Sans and
-/// Verdana, the widest in use, have digits of 0.64 em (from memory).
+/// Width of `text`, no less than in the face of our own or in any common sans-serif one, in which
+/// programs show the lettering of a DXF: DejaVu Sans and Verdana, the widest in use, have digits of
+/// 0.64 em (from memory).
 pub(super) fn text_width(text: &str, size: f64) -> f64 {
-    let em = |c: char| match c {
-        'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' => 0.4,
-        'm' | 'w' | 'M' | 'W' | '%' | '@' => 1.0,
-        'f' | 'r' | 't' | '(' | ')' | '/' | '-' | '[' | ']' => 0.46,
-        'a'..='z' | '0'..='9' => 0.64,
-        _ if c.is_ascii() => 0.83,
-        // Letters with accents are as wide as capitals; anything else may fill its em.
-        '\u{a0}'..='\u{24f}' | '\u{2248}' => 0.85,
-        _ => 1.1,
+    let em = |c: char| -> f64 {
+        match c {
+            'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' => 0.4,
+            'm' | 'w' | 'M' | 'W' | '%' | '@' => 1.0,
+            'f' | 'r' | 't' | '(' | ')' | '/' | '-' | '[' | ']' => 0.46,
+            'a'..='z' | '0'..='9' => 0.64,
+            _ if c.is_ascii() => 0.83,
+            // Letters with accents are as wide as capitals; anything else may fill its em.
+            '\u{a0}'..='\u{24f}' | '\u{2248}' => 0.85,
+            _ => 1.1,
+        }
     };
-    size * text.chars().map(em).sum::<f64>()
+    let own = |c: char| face::set(c).1 / face::units_per_em();
+    size * text.chars().map(|c| em(c).max(own(c))).sum::<f64>()
 }
 
 /// `text` cut to `width`, with an ellipsis if anything is lost.

@@ -14,7 +14,7 @@ use kurbo::{BezPath, PathEl, Point};
 use crate::drawing::{Align, Mark, Pen, Sheet};
 
 /// Largest distance of a flattened curve from itself, in mm.
-const FLAT: f64 = 0.01;
+const FLAT: f64 = 0.005;
 
 /// The sheet as DXF text, y up from its lower edge. Coordinates are rounded to a
 /// ten-thousandth of a millimetre.

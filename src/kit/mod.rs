@@ -36,7 +36,7 @@ use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
 use crate::mould::{Mould, MouldError, Ruled};
-use crate::rig::{Bed, Rig};
+use crate::rig::{self, Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
 
@@ -326,7 +326,8 @@ impl Kit {
         let checks = Checks::of(&design, &proposal, &made, &mould);
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed)?;
-        let (water, of_water) = WaterEntry::new(&design, &bed, &rig);
+        let sizes = rig::sizes(&design.rig, &bed);
+        let (water, of_water) = WaterEntry::new(&design, &bed, &rig, &sizes);
         // Of this bait and this mould; the build sheet has it too.
         let mut own = checks.notes.clone();
         own.extend(notes::of_parts(&design, &parts));
@@ -387,12 +388,16 @@ impl Kit {
             &body.scaled(pattern_scale),
             pattern_scale,
             &made.mesh.clone().scaled(pattern_scale),
+            &sizes,
         );
         let title = format!("{name}, paper");
         notes.extend(notes::without_shape(&missing(&sheets.pages)));
         files.add("paper.pdf", Kind::Paper, pdf::to_pdf(&sheets.pages, &title));
         if let Some(wire) = &sheets.wire {
             files.add("wire.svg", Kind::Pattern, svg::to_svg(wire).into_bytes());
+        }
+        if let Some(sink) = &sheets.sink {
+            files.add("sink.svg", Kind::Paper, svg::to_svg(sink).into_bytes());
         }
         let drawing = svg::to_svg(&sheets.drawing).into_bytes();
         files.add("drawing.svg", Kind::Paper, drawing);

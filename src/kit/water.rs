@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::quantity::LengthUnit;
-use crate::rig::{Bed, InsertKind, KEPT_SKIN, NotPlaced, PlacedWeight, Rig, place_weight};
+use crate::rig::{Bed, InsertKind, KEPT_SKIN, NotPlaced, PlacedWeight, Rig, Sized, place_weight};
 use crate::spec::{Design, Metal};
 use crate::water::{Band, Case, Motion};
 
@@ -183,14 +183,14 @@ pub struct StockEntry {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct SizeEntry {
-    /// Length of the bait, everything else in proportion.
+    /// Length of the bait; places of what is in it in proportion, wire, hook and skirt as they are.
     pub length_mm: f64,
     /// Mass of the first weight, at the same place in proportion.
     pub weight_g: f64,
-    /// Terminal speed, middle of the band; not there if it floats.
+    /// Terminal speed: least, middle and most of the band; not there if it floats.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub speed_mm_s: Option<f64>,
-    /// Attitude on the way.
+    pub speed_mm_s: Option<[f64; 3]>,
+    /// Attitude on the way, middle of the band.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub nose_down_degrees: Option<f64>,
 }
@@ -203,7 +203,12 @@ const MODEL: &str = "Along the axis: laminar (Blasius) to turbulent (ITTC 1957) 
 
 impl WaterEntry {
     /// The figures, and what the maker should know of them.
-    pub(super) fn new(design: &Design, bed: &Bed, rig: &Rig) -> (Self, Vec<String>) {
+    pub(super) fn new(
+        design: &Design,
+        bed: &Bed,
+        rig: &Rig,
+        sizes: &[Sized],
+    ) -> (Self, Vec<String>) {
         let mut notes = Vec::new();
         let sinker = &rig.sinker;
         let water = &rig.water;
@@ -246,7 +251,7 @@ impl WaterEntry {
                     .collect(),
             }),
             wanted_weight: None,
-            sizes: sizes(design, bed),
+            sizes: sized(sizes),
         };
         skin_notes(design, rig, &mut notes);
         if let Some(wanted) = &design.rig.wanted {
@@ -336,38 +341,14 @@ fn placed(found: &PlacedWeight) -> WeightEntry {
     }
 }
 
-/// Three sizes by three weights: the bait at 0.8, 1 and 1.25 of its size, the first weight at half, once and
-/// twice its mass, in its place in proportion. Wire, hook and skirt are left out: they come in stock
-/// sizes of their own.
-fn sizes(design: &Design, bed: &Bed) -> Vec<SizeEntry> {
-    let Some(weight) = design.rig.weights.first() else {
-        return Vec::new();
+fn sized(sizes: &[Sized]) -> Vec<SizeEntry> {
+    let entry = |s: &Sized| SizeEntry {
+        length_mm: s.length,
+        weight_g: s.mass,
+        speed_mm_s: s.speeds(),
+        nose_down_degrees: s.motion.map(|band| band.middle.nose_down),
     };
-    let mut table = Vec::new();
-    for size in [0.8, 1.0, 1.25] {
-        for share in [0.5, 1.0, 2.0] {
-            let mass = share * weight.mass();
-            let Some(sized) = weight.with_mass(mass) else {
-                continue;
-            };
-            let motion = bed.scaled(size).sinks_with(
-                &design.rig,
-                mass,
-                1e-3 * design.rig.plastic_density * sized.volume(),
-                [
-                    size * weight.at + sized.centre_behind(),
-                    size * weight.height,
-                ],
-            );
-            table.push(SizeEntry {
-                length_mm: size * bed.length,
-                weight_g: mass,
-                speed_mm_s: motion.map(|m| m.sink),
-                nose_down_degrees: motion.map(|m| m.nose_down),
-            });
-        }
-    }
-    table
+    sizes.iter().map(entry).collect()
 }
 
 fn skin_notes(design: &Design, rig: &Rig, notes: &mut Vec<String>) {

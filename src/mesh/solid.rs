@@ -17,9 +17,39 @@
 
 use super::check::NEEDLE;
 use super::{Bounds, LARGEST_COORDINATE, Mesh};
+use manifold_rust::cross_section::CrossSection;
+use manifold_rust::linalg::Vec2;
 use manifold_rust::manifold::Manifold;
 use manifold_rust::types::{BooleanEngine, Error as Status, MeshGLP, OpType};
 use nalgebra::Point3;
+
+/// A closed outline, whichever way it runs, with every side moved out by `by` mm, or in where that is
+/// negative, counter-clockwise: corners stay corners, and what would cross itself is cut away. Of several parts the
+/// largest; `None` if nothing is left.
+#[must_use]
+pub fn moved_out(outline: &[[f64; 2]], by: f64) -> Option<Vec<[f64; 2]>> {
+    /// Mitred corners, as the engine numbers its joins, and how far they may reach, in shares
+    /// of `by`: sharper ones are cut off.
+    const MITRE: (i32, f64) = (2, 4.0);
+    let area = |ring: &[[f64; 2]]| -> f64 {
+        let next = ring.iter().cycle().skip(1);
+        let twice = ring
+            .iter()
+            .zip(next)
+            .map(|(a, b)| a[0] * b[1] - b[0] * a[1]);
+        twice.sum()
+    };
+    let mut ring: Vec<Vec2> = outline.iter().map(|p| Vec2::new(p[0], p[1])).collect();
+    if area(outline) < 0.0 {
+        ring.reverse();
+    }
+    let moved = CrossSection::new(vec![ring]).offset_with_params(by, MITRE.0, MITRE.1, 0);
+    let rings = moved.to_polygons().into_iter();
+    let rings = rings.map(|ring| ring.iter().map(|p| [p.x, p.y]).collect::<Vec<_>>());
+    rings
+        .filter(|ring| area(ring) > 0.0)
+        .max_by(|a, b| area(a).total_cmp(&area(b)))
+}
 
 #[cfg(test)]
 mod tests;

@@ -57,6 +57,7 @@ fn design() -> Design {
         ribs: Vec::new(),
         lathe: LatheDesign {
             paper: Paper::A4,
+            roll: 297.0,
             print_scale: [1.0; 2],
             stock: None,
             tenon: 25.0,

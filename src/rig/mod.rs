@@ -12,6 +12,7 @@ mod insert;
 mod placing;
 mod plastic;
 mod shape;
+mod sizes;
 mod wire;
 
 use nalgebra::{Point3, Vector3};
@@ -20,12 +21,13 @@ pub use insert::{Insert, InsertKind, Skin};
 pub use placing::{NotPlaced, PlacedWeight, StockWeight, place_weight};
 pub use plastic::Plastic;
 pub use shape::Shape;
+pub use sizes::{Sized, sizes};
 pub use wire::{Bent, WirePlan};
 
 use crate::body::{Body, Master};
 use crate::mesh::{Mesh, SolidError};
 use crate::spec::{Design, Problem, Problems, RigDesign, WeightDesign};
-use crate::water::{Allowance, Balance, Case, Form, Motion, Part, Sinker, Water};
+use crate::water::{Allowance, Balance, Form, Part, Sinker, Water};
 
 /// Least plastic over an insert that common practice keeps, in mm.
 pub const KEPT_SKIN: f64 = 1.5;
@@ -99,12 +101,13 @@ impl Bed {
         }
     }
 
-    /// Hull and plastic at another size, for [`Bare::sinks_with`].
+    /// The bed at another size.
     #[must_use]
-    pub fn scaled(&self, size: f64) -> Bare {
+    pub fn scaled(&self, size: f64) -> Self {
         let (square, cube) = (size * size, size * size * size);
         let f = &self.form;
-        Bare {
+        Bed {
+            plastic: Plastic::new(self.plastic.mesh().clone().scaled(size)),
             volume: cube * self.volume,
             centroid: self.centroid * size,
             form: Form {
@@ -117,49 +120,8 @@ impl Bed {
                 base: square * f.base,
                 centre: f.centre * size,
             },
+            length: size * self.length,
         }
-    }
-}
-
-/// A hull of plastic with nothing in it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bare {
-    volume: f64,
-    centroid: Point3<f64>,
-    form: Form,
-}
-
-impl Bare {
-    /// How it sinks, in the middle case, with one weight of a mass at [x, z] that keeps so much plastic
-    /// out (both in g); `None` if it floats.
-    #[must_use]
-    pub fn sinks_with(
-        &self,
-        rig: &RigDesign,
-        mass: f64,
-        kept_out: f64,
-        at: [f64; 2],
-    ) -> Option<Motion> {
-        let parts = [
-            Part {
-                mass: 1e-3 * rig.plastic_density * self.volume,
-                centre: self.centroid,
-            },
-            Part {
-                mass: mass - kept_out,
-                centre: Point3::new(at[0], 0.0, at[1]),
-            },
-        ];
-        Sinker {
-            form: self.form,
-            balance: Balance::of(&parts, self.volume, self.centroid)?,
-            water: Water {
-                salinity: rig.salinity,
-                temperature: rig.temperature,
-            },
-            allowances: Vec::new(),
-        }
-        .terminal_in(Case::Middle)
     }
 }
 

@@ -99,6 +99,8 @@ pub struct CollarDesign {
 pub struct LatheDesign {
     /// The paper.
     pub paper: Paper,
+    /// Width of the roll, if the paper is one.
+    pub roll: f64,
     /// What prints are enlarged by, across and down the page.
     pub print_scale: [f64; 2],
     /// Diameter or side of the stock at hand; `None`: whatever is needed.

@@ -5,6 +5,7 @@ mod bench;
 mod contours;
 mod gauges;
 mod pages;
+mod sink;
 mod views;
 mod wires;
 mod wraps;
@@ -22,10 +23,14 @@ use super::sheet::{
 use crate::body::{Body, NotRound};
 use crate::lathe::{Blank, Gauge, index_strips};
 use crate::mesh::Mesh;
+use crate::rig::Sized;
 use crate::spec::{Design, Parting};
 
 /// Stations of a body that is not round are at least this far apart, mm, and this share of it.
 const STATIONS_APART: (f64, f64) = (4.0, 0.05);
+
+/// Parts of even length whose borders get a template, where the master was read from a file.
+const SLICES: u32 = 10;
 
 /// The sheets for one master.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,6 +43,8 @@ pub struct Paper {
     pub gauges: Option<Sheet>,
     /// Flat patterns and bent wire likewise; `None` if there is neither.
     pub patterns: Option<Sheet>,
+    /// How other sizes and weights would sink, as a chart and in numbers; `None` without a weight.
+    pub sink: Option<Sheet>,
     /// Wire and hook by themselves, with check bars; `None` if the bait has none.
     pub wire: Option<Sheet>,
     /// The dimensioned drawing by itself.
@@ -48,8 +55,9 @@ pub struct Paper {
 ///
 /// `body` is the body as it is under a mould of silicone, `scale` larger than the design's
 /// ([`pattern_scale`](crate::spec::Allowances::pattern_scale)), and `master` the mesh of all of it
-/// at that size, in the body's axes.
-pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
+/// at that size, in the body's axes. `sizes` are those of [`sizes`](crate::rig::sizes), for the chart
+/// of sinking speeds; without any there is none.
+pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[Sized]) -> Paper {
     let format = Format::of(&design.lathe);
     let area = format.area();
     let mut pages = Pages::new(format);
@@ -115,11 +123,22 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
                 pages.put("index strip", wraps::strip(strip, units));
             }
         }
-        if gauge.is_err() {
-            pages.begin("section templates 1:1");
+    }
+    if gauge.is_err() {
+        pages.begin("section templates 1:1");
+        let upright = design.mould.parting == Parting::Flank;
+        let mut put = |at: f64, section: &[Vec<[f64; 2]>]| {
+            let template = wraps::template(section, at, upright, lathe.kerf, units);
+            pages.put("section", template);
+        };
+        if let Some(scan) = &body.scan {
+            for i in 1..SLICES {
+                let at = body.length() * f64::from(i) / f64::from(SLICES);
+                put(at, &scan.section(at).loops);
+            }
+        } else {
             for &at in &stations {
-                let upright = design.mould.parting == Parting::Flank;
-                pages.put("section", wraps::template(body, at, upright, units));
+                put(at, &wraps::section(body, at));
             }
         }
     }
@@ -153,6 +172,12 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
         patterns.extend(wires);
     }
 
+    let sink = sink::chart(sizes, units);
+    if let Some(chart) = &sink {
+        pages.begin("sinking");
+        pages.put("sinking", chart.clone());
+    }
+
     let mut front = Pages::new(format);
     front.begin("read first");
     front_page(&mut front, design, &pages, gauge.as_ref().err());
@@ -161,6 +186,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh) -> Paper {
     Paper {
         gauges: gauge.is_ok().then(|| sheet("gauges", rows(to_cut))),
         patterns: (!patterns.is_empty()).then(|| sheet("patterns", rows(patterns))),
+        sink: sink.map(|chart| sheet("sinking", chart)),
         wire: (!wire_sheet.is_empty()).then(|| sheet("wire", rows(wire_sheet))),
         drawing: sheet("drawing", drawing),
         pages: pages.finish(&design.name),
@@ -252,8 +278,8 @@ fn front_page(
     front.put("read first", words("Lines", &[lines.join(" ")], half));
     if let Some(missing) = missing {
         let why = match missing {
-            None => "the master was read from a file, and gauges, strips and templates are drawn \
-                     from outlines. Below are its views and what is flat."
+            None => "the master was read from a file, and gauges and strips are drawn from \
+                     outlines. Instead there are templates of its sections."
                 .to_owned(),
             Some(not_round) => format!(
                 "{}. Instead there are templates of its sections, to carve by, and strips for its \
@@ -314,12 +340,12 @@ fn map(tiled: &pages::Tiled, width: f64) -> Block {
                 at,
                 [at[0] + cell[0], at[1] + cell[1]],
             ));
-            // The first page is the map's own.
-            let page = tiled.first + 2 + j * across + i;
+            // The first page is the map's own. Where nothing is drawn there is no page.
+            let page = tiled.pages.get(j * across + i).copied().flatten();
             block.marks.push(text(
                 (at[0] + 0.5 * cell[0], at[1] + 5.4),
                 Align::Middle,
-                page.to_string(),
+                page.map_or("\u{2013}".to_owned(), |page| (page + 2).to_string()),
             ));
         }
     }

@@ -38,8 +38,8 @@ pub(super) struct Tiled {
     pub(super) what: String,
     /// Tiles across and down.
     pub(super) grid: [usize; 2],
-    /// Index of the page of the first; they go across first.
-    pub(super) first: usize,
+    /// Index of the page of each, across first; none where nothing is drawn.
+    pub(super) pages: Vec<Option<usize>>,
 }
 
 /// Paper that pages are laid out on: what is left of it when the print's scale is taken out.
@@ -57,7 +57,7 @@ impl Format {
             Paper::A4 => (297.0, 210.0),
             Paper::A3 => (420.0, 297.0),
             Paper::Letter => (279.4, 215.9),
-            Paper::Roll => (ROLL, 297.0),
+            Paper::Roll => (ROLL, lathe.roll),
         };
         let [across, down] = lathe.print_scale;
         Format {
@@ -193,34 +193,41 @@ impl Pages {
         if self.x > 0.0 || self.top > 0.0 {
             self.begin(section);
         }
-        self.tiled.push(Tiled {
-            what: what.to_owned(),
-            grid: [across, down],
-            first: self.pages.len() - 1,
-        });
         let marks = match_marks(&block, [across, down], [width, height], [step_x, step_y]);
         let [left, top] = self.here();
+        let mut pages = Vec::new();
+        let mut first = true;
         for j in 0..down {
             for i in 0..across {
-                if i + j > 0 {
-                    self.begin(section);
-                }
                 let from = Point::new(step_x * i as f64, step_y * j as f64);
                 let window = Rect::from_origin_size(from, (width, height));
                 let by = [left - from.x, top - from.y];
-                let cut: Vec<Mark> = block
-                    .marks
-                    .iter()
-                    .chain(&marks)
-                    .filter_map(|m| clipped(m, window))
-                    .map(|m| moved(m, by))
-                    .collect();
+                let cut = |of: &[Mark]| -> Vec<Mark> {
+                    let within = of.iter().filter_map(|m| clipped(m, window));
+                    within.map(|m| moved(m, by)).collect()
+                };
+                let drawn = cut(&block.marks);
+                if drawn.is_empty() {
+                    pages.push(None);
+                    continue;
+                }
+                if !first {
+                    self.begin(section);
+                }
+                first = false;
+                pages.push(Some(self.pages.len() - 1));
                 if let Some(page) = self.pages.last_mut() {
                     page.width = page.width.max(width + 2.0 * MARGIN + EDGE);
-                    page.marks.extend(cut);
+                    page.marks.extend(drawn);
+                    page.marks.extend(cut(&marks));
                 }
             }
         }
+        self.tiled.push(Tiled {
+            what: what.to_owned(),
+            grid: [across, down],
+            pages,
+        });
         // The last tile is rarely full, but its match marks want the page for themselves.
         self.bottom = height;
         self.x = width;

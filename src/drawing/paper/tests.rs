@@ -7,15 +7,19 @@ use proptest::prelude::*;
 use super::super::sheet::{MARGIN, Mark, Sheet};
 use super::*;
 use crate::body::Master;
+use crate::rig::{Bed, sizes};
 use crate::spec::{self, Format as TextFormat};
 
 fn made(text: &str) -> (Design, Body, Paper) {
     let design = spec::design(text, TextFormat::Toml).unwrap();
     let scale = design.allowances.pattern_scale();
     let plain = Body::from_design(&design);
-    let mesh = Master::build(&design, &plain).unwrap().mesh.scaled(scale);
+    let master = Master::build(&design, &plain).unwrap();
+    let bed = Bed::of(&plain, &master).unwrap();
     let body = plain.scaled(scale);
-    let paper = paper(&design, &body, scale, &mesh);
+    let sizes = sizes(&design.rig, &bed);
+    let mesh = master.mesh.scaled(scale);
+    let paper = paper(&design, &body, scale, &mesh, &sizes);
     (design, body, paper)
 }
 
@@ -85,7 +89,9 @@ fn faults(sheet: &Sheet, margin: f64) -> Vec<String> {
 }
 
 fn check(paper: &Paper, margin: f64) {
-    let all: Vec<String> = paper.pages.iter().flat_map(|p| faults(p, margin)).collect();
+    let mut all: Vec<String> = paper.pages.iter().flat_map(|p| faults(p, margin)).collect();
+    let alone = [&paper.gauges, &paper.patterns, &paper.wire, &paper.sink];
+    all.extend(alone.into_iter().flatten().flat_map(|s| faults(s, MARGIN)));
     assert!(
         all.is_empty(),
         "{} faults:\n{}",
@@ -110,10 +116,12 @@ fn nothing_overlaps_on_any_page_of_any_example() {
         for lathe in [
             "",
             "\n[lathe]\npaper = \"a3\"\n",
-            "\n[lathe]\npaper = \"roll\"\n",
+            "\n[lathe]\nroll = \"600 mm\"\nkerf = \"0.3 mm\"\n",
         ] {
-            let (_, _, paper) = made(&format!("{text}{lathe}"));
+            let (design, _, paper) = made(&format!("{text}{lathe}"));
             check(&paper, MARGIN);
+            assert_eq!(paper.wire.is_some(), design.rig.wire.is_some());
+            assert_eq!(paper.sink.is_some(), !design.rig.weights.is_empty());
             seen += 1;
         }
     }
@@ -259,6 +267,151 @@ fn a_strip_is_as_long_as_the_girth() {
     assert!((girth.unwrap() - exact).abs() < 1e-5);
 }
 
+/// The line with this name.
+fn named(sheet: &Sheet, wanted: &str) -> Vec<BezPath> {
+    let lines = sheet.marks.iter().filter_map(|m| match m {
+        Mark::Line {
+            id: Some(id), path, ..
+        } if *id == wanted => Some(path.clone()),
+        _ => None,
+    });
+    lines.collect()
+}
+
+const RIGGED: &str = "body.length = 90\nbody.width = 0.6\nbody.outline = [{ at = 30, height = 20 }]\n\
+    wire = { diameter = 0.8, eye = 3, tail_eye = 2, twists = 4 }\n\
+    hook = { at = 97, wire = 1, shank = 20, gap = 9 }\n\
+    weight = [{ mass = \"3 g\", at = 30, height = -3 }]\n";
+
+#[test]
+fn wire_and_hook_are_drawn_as_long_as_they_are_cut() {
+    let (_, _, paper) = made(RIGGED);
+    check(&paper, MARGIN);
+    let sheet = paper.wire.unwrap();
+    let cuts = named(&sheet, "wire-cut");
+    // Straight run, loops on their mean diameter (EN 13906-1, from memory), turns as helices.
+    let turn = |n: f64| n * (libm::hypot(std::f64::consts::PI * 1.6, 0.8) + 0.8);
+    let eyes = std::f64::consts::PI * (3.8 + 2.8);
+    let wire = 90.0 + 2.0 * turn(4.0) + eyes;
+    assert!((cuts[0].bounding_box().width() - wire).abs() < 1e-9);
+    // An eye of two wires inside, the shank, half a turn of the bend, and as far back as the gap.
+    let pi = std::f64::consts::PI;
+    let hook = pi * 3.0 + 20.0 + pi * 5.0 + (9.0 - 5.0);
+    assert!((cuts[1].bounding_box().width() - hook).abs() < 1e-9);
+    // Bent, the wire reaches from eye to eye: run, wraps, and both eyes with their wire.
+    let bent = named(&sheet, "wire-bent");
+    let long = 90.0 + 2.0 * 4.0 * 0.8 + 3.0 + 2.0 + 2.0 * 0.8 + 2.0 * 0.4;
+    assert!((bent[0].bounding_box().width() - long).abs() < 1e-6);
+    // The mean of both edges of all pieces of the hook is its length: ends are square.
+    let lines: f64 = bent[1].segments().map(|s| s.arclen(1e-6)).sum();
+    let ends = 2.0 * 2.0 * 1.0;
+    assert!((0.5 * (lines - ends) - hook).abs() < 1e-3);
+    // The master's size does not matter to it.
+    let (_, _, larger) = made(&format!("{RIGGED}material.shrinkage.plastic = 2\n"));
+    assert_eq!(
+        named(&larger.wire.unwrap(), "wire-cut")[0]
+            .bounding_box()
+            .width(),
+        cuts[0].bounding_box().width()
+    );
+}
+
+#[test]
+fn the_kerf_lies_outside_of_fins_and_inside_of_templates() {
+    let text = |kerf: &str| {
+        format!(
+            "{RIGGED}fin = [{{ at = 30, root = 20, thickness = 1, outline = [{{ at = 8, height = 7 }}, {{ at = 20, height = 4 }}] }}]\n\
+             lathe.kerf = {kerf}\n"
+        )
+    };
+    let [plain, cut] = ["0", "0.4"].map(|kerf| made(&text(kerf)).2);
+    check(&cut, MARGIN);
+    // The drawing has sections of its own.
+    let shape = |paper: &Paper, id: &str| {
+        paper
+            .pages
+            .iter()
+            .filter(|p| !p.title.contains("drawing"))
+            .flat_map(|p| named(p, id))
+            .next()
+            .unwrap()
+    };
+    for (id, out) in [("pattern", 0.2), ("section", -0.2)] {
+        let (a, b) = (shape(&plain, id), shape(&cut, id));
+        let around: f64 = a.segments().map(|s| s.arclen(1e-4)).sum();
+        // Steiner's formula, but for the corners.
+        let grown = b.area().abs() - a.area().abs();
+        assert!(
+            (grown - out * around).abs() < 4.0 * out * out,
+            "{id}: {grown}"
+        );
+        let (a, b) = (a.bounding_box(), b.bounding_box());
+        assert!((b.height() - a.height() - 2.0 * out).abs() < 0.01, "{id}");
+    }
+}
+
+#[test]
+fn tiles_with_nothing_on_them_get_no_page() {
+    let (design, ..) = made(RIGGED);
+    let mut pages = Pages::new(Format::of(&design.lathe));
+    pages.begin("long");
+    // Two short lines at the ends of a metre of nothing.
+    let marks = [0.0, 1000.0].map(|x| line(Pen::Cut, &[(x, 0.0), (x, 20.0)]));
+    let block = Block {
+        width: 1000.0,
+        height: 20.0,
+        marks: marks.to_vec(),
+    };
+    pages.put("a metre", block);
+    assert_eq!(pages.tiled[0].grid, [4, 1]);
+    assert_eq!(pages.tiled[0].pages, [Some(0), None, None, Some(1)]);
+    assert_eq!(pages.finish("long").len(), 2);
+}
+
+#[test]
+fn a_master_from_a_file_gets_templates_of_its_own_sections() {
+    let (plain, body, _) =
+        made("body.length = 90\nbody.width = 0.6\nbody.outline = [{ at = 30, height = 20 }]");
+    let mesh = body.mesh(0.005).unwrap();
+    let text = "body.from = \"scan.stl\"\nlathe.kerf = 0.2\nmould.parting = \"flank\"\n\
+                wire = { diameter = 0.8, twists = 3 }\nmaterial.shrinkage.plastic = 1";
+    let spec = spec::read(text, TextFormat::Toml).unwrap().spec;
+    let read = crate::import::Imported::from_mesh(&spec, mesh).unwrap();
+    let design = Design::around(&spec, &read.envelope()).unwrap();
+    let scale = design.allowances.pattern_scale();
+    assert!(scale > 1.005);
+    let scan = Body::imported(&design, read.mesh.clone());
+    let master = Master::build(&design, &scan).unwrap();
+    let scaled = scan.scaled(scale);
+    let paper = paper(&design, &scaled, scale, &master.mesh.scaled(scale), &[]);
+    check(&paper, MARGIN);
+    assert!(paper.gauges.is_none() && paper.wire.is_some());
+    let sections: Vec<BezPath> = paper
+        .pages
+        .iter()
+        .flat_map(|p| named(p, "section"))
+        .collect();
+    assert_eq!(sections.len(), 9);
+    assert_eq!(plain.units, design.units);
+    for (i, path) in (1..).zip(&sections) {
+        // The outline that the mesh was made of, larger for the plastic, less the cut.
+        let at = 9.0 * f64::from(i);
+        let (w, h) = (
+            body.half_width.height(at),
+            body.back.height(at) + body.belly.height(at),
+        );
+        let area = path.bounding_box();
+        assert!(
+            (area.width() - (2.0 * scale * w - 0.2)).abs() < 0.03,
+            "{at}: {area:?}"
+        );
+        assert!(
+            (area.height() - (scale * h - 0.2)).abs() < 0.03,
+            "{at}: {area:?}"
+        );
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
     #[test]
@@ -267,7 +420,7 @@ proptest! {
         last in 1.0..40.0_f64,
         width in prop_oneof![Just(1.0), 0.3..2.0_f64],
         eyes in 0..3_usize,
-        (inches, flat, finned) in any::<(bool, bool, bool)>(),
+        (inches, flat, finned, wired) in any::<(bool, bool, bool, bool)>(),
         paper in prop::sample::select(vec!["a4", "a3", "letter", "roll"]),
     ) {
         let mut at = 0.0;
@@ -291,6 +444,10 @@ proptest! {
                 0.4 * length, 0.5 * root, 0.4 * root,
             );
         }
+        if wired {
+            more += "[wire]\ndiameter = \"1 mm\"\ntwists = 5\ntail_eye = \"20 mm\"\n\
+                     [hook]\nat = \"50 mm\"\nwire = \"1 mm\"\nshank = \"30 mm\"\ngap = \"15 mm\"\n";
+        }
         let eyes: Vec<String> = (0..eyes)
             .map(|i| format!(
                 "{{ at = \"{} mm\", angle = {}, diameter = \"1 mm\", depth = \"0.3 mm\" }}",
@@ -301,7 +458,7 @@ proptest! {
         let outline = outline.join(", ").replace("at = ", "at = \"").replace(", height", " mm\", height");
         let text = format!(
             "units = \"{}\"\neyes = [{}]\nbody.length = \"{length} mm\"\nbody.width = {width}\n\
-             body.outline = [{outline}]\n[lathe]\npaper = \"{paper}\"\n{more}",
+             body.outline = [{outline}]\nlathe.paper = \"{paper}\"\n{more}",
             if inches { "in" } else { "mm" },
             eyes.join(", "),
         );
@@ -309,6 +466,6 @@ proptest! {
         let Ok(design) = spec::design(&text, TextFormat::Toml) else { return Ok(()) };
         let body = Body::from_design(&design);
         let Ok(master) = Master::build(&design, &body) else { return Ok(()) };
-        check(&super::paper(&design, &body, 1.0, &master.mesh), MARGIN);
+        check(&super::paper(&design, &body, 1.0, &master.mesh, &[]), MARGIN);
     }
 }

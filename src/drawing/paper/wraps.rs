@@ -9,6 +9,7 @@ use super::rectangle;
 use crate::body::{Body, fork_outline};
 use crate::curve::Outline;
 use crate::lathe::{IndexStrip, root_of};
+use crate::mesh::solid;
 use crate::quantity::LengthUnit;
 use crate::spec::{Design, End, FinDesign, FinOutline, TailDesign};
 
@@ -88,47 +89,96 @@ pub(super) fn strip(strip: &IndexStrip, units: LengthUnit) -> Block {
     }
 }
 
-/// A card with the section as a hole, to be cut apart along the parting line.
-pub(super) fn template(body: &Body, at: f64, upright: bool, units: LengthUnit) -> Block {
-    let ring = body.section_polygon(at, SAG);
-    let w = body.half_width.height(at);
-    let (back, belly) = (body.back.height(at), body.belly.height(at));
+/// The body's section at a station, as [`template`] takes it.
+pub(super) fn section(body: &Body, at: f64) -> Vec<Vec<[f64; 2]>> {
+    vec![body.section_polygon(at, SAG)]
+}
+
+/// Least and greatest of the other coordinate where closed polygons cross the line on which
+/// coordinate `k` is 0.
+fn across(rings: &[Vec<[f64; 2]>], k: usize) -> Option<[f64; 2]> {
+    let mut reach: Option<[f64; 2]> = None;
+    for ring in rings {
+        for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
+            if (a[k] < 0.0) == (b[k] < 0.0) {
+                continue;
+            }
+            let at = a[1 - k] + (b[1 - k] - a[1 - k]) * a[k] / (a[k] - b[k]);
+            let [low, high] = reach.unwrap_or([at; 2]);
+            reach = Some([low.min(at), high.max(at)]);
+        }
+    }
+    reach
+}
+
+/// A card with the section, closed polygons of y to the right and z up, as a hole, to be cut apart
+/// along the parting line.
+pub(super) fn template(
+    section: &[Vec<[f64; 2]>],
+    at: f64,
+    upright: bool,
+    kerf: f64,
+    units: LengthUnit,
+) -> Block {
+    // Down to the middle of the cut: the hole grows by half of it all round.
+    let rings: Vec<Vec<[f64; 2]>> = section
+        .iter()
+        .map(|ring| {
+            let cut = (kerf > 0.0).then(|| solid::moved_out(ring, -0.5 * kerf));
+            cut.flatten().unwrap_or_else(|| ring.clone())
+        })
+        .collect();
+    let mut bounds = kurbo::Rect::new(0.0, 0.0, 0.0, 0.0);
+    for p in section.iter().flatten() {
+        bounds = bounds.union_pt((p[0], p[1]));
+    }
     let size = format!(
         "{} \u{d7} {}",
-        units.show(2.0 * w),
-        units.show(back + belly)
+        units.show(bounds.width()),
+        units.show(bounds.height())
     );
     let place = format!("at {}", units.show(at));
     let lettering = text_width(&size, TEXT).max(text_width(&place, TEXT));
-    let width = (2.0 * (w + FRAME)).max(lettering + 2.0);
-    let height = back + belly + 2.0 * FRAME;
-    let (middle, axis) = (0.5 * width, FRAME + back);
+    let width = (bounds.width() + 2.0 * FRAME).max(lettering + 2.0);
+    let height = bounds.height() + 2.0 * FRAME;
+    // Where y and z are 0.
+    let middle = 0.5 * width - 0.5 * (bounds.x0 + bounds.x1);
+    let axis = FRAME + bounds.y1;
     let mut hole = BezPath::new();
-    for (i, p) in ring.iter().enumerate() {
-        let p = (middle + p[0], axis - p[1]);
-        if i == 0 {
-            hole.move_to(p);
-        } else {
-            hole.line_to(p);
+    for ring in &rings {
+        for (i, p) in ring.iter().enumerate() {
+            let p = (middle + p[0], axis - p[1]);
+            if i == 0 {
+                hole.move_to(p);
+            } else {
+                hole.line_to(p);
+            }
         }
+        hole.close_path();
     }
-    hole.close_path();
     let split = if upright {
-        [
-            [(middle, 0.0), (middle, FRAME)],
-            [(middle, height - FRAME), (middle, height)],
-        ]
+        across(&rings, 0).map(|[low, high]| {
+            [
+                [(middle, 0.0), (middle, axis - high)],
+                [(middle, axis - low), (middle, height)],
+            ]
+        })
     } else {
-        [
-            [(0.0, axis), (middle - w, axis)],
-            [(middle + w, axis), (width, axis)],
-        ]
+        across(&rings, 1).map(|[low, high]| {
+            [
+                [(0.0, axis), (middle + low, axis)],
+                [(middle + high, axis), (width, axis)],
+            ]
+        })
     };
     let mut marks = vec![
-        line(Pen::Centre, &[(middle - w, axis), (middle + w, axis)]),
         line(
             Pen::Centre,
-            &[(middle, axis - back), (middle, axis + belly)],
+            &[(middle + bounds.x0, axis), (middle + bounds.x1, axis)],
+        ),
+        line(
+            Pen::Centre,
+            &[(middle, axis - bounds.y1), (middle, axis - bounds.y0)],
         ),
         rectangle(None, Pen::Cut, [0.0, 0.0], [width, height]),
         Mark::Line {
@@ -137,7 +187,8 @@ pub(super) fn template(body: &Body, at: f64, upright: bool, units: LengthUnit) -
             pen: Pen::Cut,
         },
     ];
-    marks.extend(split.iter().map(|ends| line(Pen::Cut, ends)));
+    let ends = split.iter().flatten();
+    marks.extend(ends.map(|ends| line(Pen::Cut, ends)));
     for (k, words) in [place, size].into_iter().enumerate() {
         let base = height + 1.2 + LEADING * k as f64 + 0.8 * TEXT;
         marks.push(text((middle, base), Align::Middle, words));
@@ -180,9 +231,36 @@ pub(super) fn fin_outline(fin: &FinDesign, scale: f64) -> BezPath {
     path
 }
 
+/// Where the middle of a cut goes that leaves a part of this outline.
+fn cut(outline: BezPath, kerf: f64) -> BezPath {
+    if kerf <= 0.0 {
+        return outline;
+    }
+    let mut ring: Vec<[f64; 2]> = Vec::new();
+    kurbo::flatten(&outline, SAG, |element| {
+        if let Some(p) = element.end_point() {
+            ring.push([p.x, p.y]);
+        }
+    });
+    let Some(ring) = solid::moved_out(&ring, 0.5 * kerf) else {
+        return outline;
+    };
+    let mut path = BezPath::new();
+    for (i, p) in ring.into_iter().enumerate() {
+        if i == 0 {
+            path.move_to((p[0], p[1]));
+        } else {
+            path.line_to((p[0], p[1]));
+        }
+    }
+    path.close_path();
+    path
+}
+
 /// Every flat fin or tail that has a pattern, with its name, how many, how thick.
 pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
     let units = design.units;
+    let cut = |outline| cut(outline, design.lathe.kerf);
     let mut blocks = Vec::new();
     for (i, fin) in design.fin.iter().enumerate() {
         let name = if design.fin.len() == 1 {
@@ -196,7 +274,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
             format!("{} thick", units.show(scale * fin.thickness)),
             format!("root {}", units.show(scale * root_of(&fin.outline))),
         ];
-        blocks.push(pattern(fin_outline(fin, scale), &lines, true));
+        blocks.push(pattern(cut(fin_outline(fin, scale)), &lines, true));
     }
     if let Some(TailDesign::Fork(fork)) = &design.tail
         && let Some(outline) = fork_outline(&body.scaled(1.0 / scale), fork, design.tolerance)
@@ -216,7 +294,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
             format!("{} thick", units.show(scale * fork.thickness)),
             format!("{} in the body", units.show(-scale * outline[0][0])),
         ];
-        blocks.push(pattern(path, &lines, true));
+        blocks.push(pattern(cut(path), &lines, true));
     }
     if let Some(TailDesign::Paddle(paddle)) = &design.tail {
         let disc = kurbo::Circle::new((0.0, 0.0), scale * paddle.radius).to_path(1e-4);
@@ -225,7 +303,7 @@ pub(super) fn patterns(design: &Design, body: &Body, scale: f64) -> Vec<Block> {
             format!("{} thick", units.show(scale * paddle.thickness)),
             format!("\u{d8} {}", units.show(2.0 * scale * paddle.radius)),
         ];
-        blocks.push(pattern(disc, &lines, false));
+        blocks.push(pattern(cut(disc), &lines, false));
     }
     blocks
 }

@@ -11,9 +11,13 @@ use crate::quantity::Length;
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct LatheSpec {
-    /// The printer's paper; A4 if left out, Letter if the spec is in inches.
+    /// The printer's paper; A4 if left out, Letter if the spec is in inches, a roll if its width is
+    /// given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub paper: Option<Paper>,
+    /// Width of the roll; 297 mm if left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub roll: Option<Length>,
     /// What prints are enlarged by because the printer shrinks them: the factor from the check
     /// page, one for both ways or one across and one down the page.
     #[serde(skip_serializing_if = "PrintScale::is_true")]
@@ -51,7 +55,7 @@ pub enum Paper {
     A3,
     /// 11 by 8.5 in.
     Letter,
-    /// A roll 297 mm wide: pages as long as they need to be.
+    /// From a roll: pages as long as they need to be.
     Roll,
 }
 

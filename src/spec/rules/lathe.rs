@@ -4,10 +4,12 @@ use std::ops::RangeInclusive;
 
 use super::Rules;
 use crate::quantity::LengthUnit;
-use crate::spec::{LatheDesign, LatheSpec, Paper, PrintScale};
+use crate::spec::{LatheDesign, LatheSpec, Paper, PrintScale, Problem};
 
 /// Printers are off by 1 to 3 %; past 10 % the page was fitted, not printed (reasoned).
 const PRINT_SCALE: RangeInclusive<f64> = 0.9..=1.1;
+/// An office roll to the widest plotter, in mm; no narrower than A4 is high, for the bars.
+const ROLL: RangeInclusive<f64> = 210.0..=1600.0;
 /// Stock that a bench lathe takes, in mm (reasoned).
 const STOCK: RangeInclusive<f64> = 5.0..=400.0;
 /// A shorter tenon does not hold, a longer one only whips (reasoned).
@@ -35,6 +37,14 @@ impl Rules<'_> {
                 across.zip(down).map(|(a, d)| [a, d])
             }
         };
+        let roll = self.length_or("lathe.roll", lathe.roll, 297.0, &ROLL);
+        let on_roll = lathe.paper.is_none_or(|paper| paper == Paper::Roll);
+        if lathe.roll.is_some() && !on_roll && !self.is_broken("lathe.roll") {
+            self.report(
+                Problem::new("lathe.roll", "only a roll has this width")
+                    .hint("paper = \"roll\", or leave this out"),
+            );
+        }
         let stock = match lathe.stock {
             Some(stock) => self.length("lathe.stock", stock, &STOCK).map(Some),
             None => Some(None),
@@ -47,9 +57,11 @@ impl Rules<'_> {
         let speed = self.number("lathe.speed", lathe.speed.unwrap_or(1000.0), &SPEED);
         Some(LatheDesign {
             paper: lathe.paper.unwrap_or(match self.units {
+                _ if lathe.roll.is_some() => Paper::Roll,
                 LengthUnit::In => Paper::Letter,
                 LengthUnit::Mm | LengthUnit::Cm => Paper::A4,
             }),
+            roll: roll?,
             print_scale: print_scale?,
             stock: stock?,
             tenon: tenon?,
@@ -77,6 +89,7 @@ mod tests {
     fn either_side_of_every_limit() {
         for (key, good, bad) in [
             ("print_scale", ["0.9", "1.1"], ["0.899", "1.101"]),
+            ("roll", ["210", "1600"], ["209", "1601"]),
             ("stock", ["5", "400"], ["4.9", "401"]),
             ("tenon", ["5", "100"], ["4.9", "101"]),
             ("waste", ["3", "100"], ["2.9", "101"]),
@@ -94,6 +107,15 @@ mod tests {
                 assert_eq!(problems.0[0].path, format!("lathe.{key}"), "{value}");
             }
         }
+    }
+
+    #[test]
+    fn a_width_of_the_roll_is_a_roll() {
+        let lathe = design("roll = 610").unwrap().lathe;
+        assert_eq!((lathe.paper, lathe.roll), (Paper::Roll, 610.0));
+        let both = design("paper = \"a3\"\nroll = 610").unwrap_err();
+        assert_eq!(both.0.len(), 1);
+        assert_eq!(both.0[0].path, "lathe.roll");
     }
 
     #[test]
