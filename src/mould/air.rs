@@ -78,12 +78,12 @@ pub struct Air {
     pub held: Vec<Trap>,
 }
 
-/// Routes a groove from every trap that reaches the parting face, as far as there is a way, and
-/// cuts them into the cavity.
+/// Routes a groove from every trap that reaches the parting face, as far as there is a way clear of
+/// keys and of round places that are taken, and cuts them into the cavity.
 pub(super) fn relieve(
     design: &Design,
     block: &Bounds,
-    keys: &[Key],
+    (keys, taken): (&[Key], &[([f64; 2], f64)]),
     channels: &mut Channels,
     cavity: Solid,
 ) -> Result<(Solid, Air), SolidError> {
@@ -94,7 +94,7 @@ pub(super) fn relieve(
     let mut air = Air::default();
     if !found.is_empty()
         && design.mould.vent_count != Some(0)
-        && let Some(face) = Face::new(design, block, keys, &mesh, up)
+        && let Some(face) = Face::new(design, block, (keys, taken), &mesh, up)
     {
         for trap in &found {
             if trap.left_by_vent() < least.max(MOST_LEFT * trap.height)

@@ -9,7 +9,8 @@
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
-//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
+//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) +
+//! volume of the [`seats`] = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
 pub mod air;
@@ -26,6 +27,7 @@ mod lettering;
 pub mod opening;
 mod parts;
 mod runner;
+pub mod seats;
 mod sets;
 mod tools;
 
@@ -33,6 +35,7 @@ use nalgebra::{Point3, Vector3};
 
 use layout::Layout;
 use opening::Undercuts;
+use seats::Seats;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
@@ -110,6 +113,8 @@ pub struct Mould {
     pub cavities: Vec<f64>,
     /// Bolt holes, grooves and notches of a printed block.
     pub holding: Holding,
+    /// Grooves, pockets and pins for what is cast in.
+    pub seats: Seats,
     /// Room between keys and sockets, and what the holding takes, in mm³.
     pub gap: f64,
 }
@@ -138,7 +143,8 @@ impl Mould {
             keys,
             block,
             cavities,
-        } = plan(design, &form, &master)?;
+            mut seats,
+        } = plan(design, body, &form, &master)?;
 
         let masters: Vec<Mesh> = cavities
             .iter()
@@ -154,15 +160,35 @@ impl Mould {
             // All at once: the masters stand apart, and the channels are one tree and vents.
             cavity = cavity.union(&tools::together(&tools)?)?;
         }
-        let (cavity, air) = air::relieve(design, &block, &keys, &mut channels, cavity)?;
+        let pins = seats.pin_solids(&cavities, design.tolerance)?;
+        // What is cast, and what the halves are cut with before the pins stand on them.
+        let mut hollow = cavity.clone();
+        for pins in pins.iter().flatten() {
+            cavity = cavity.difference(pins)?;
+        }
+        let taken = seats.footprint();
+        let (cavity, air) = air::relieve(design, &block, (&keys, &taken), &mut channels, cavity)?;
+        for groove in &channels.grooves {
+            hollow = hollow.union(&Solid::try_from(&groove.mesh())?)?;
+        }
+        if let Some(solid) = seats.solid(&cavities, design.tolerance)? {
+            let without = hollow.volume();
+            hollow = hollow.union(&solid)?;
+            seats.volume = hollow.volume() - without;
+        }
 
         let half = |min: f64, max: f64| {
             let mut bounds = block;
             (bounds.min.z, bounds.max.z) = (min, max);
             Solid::try_from(&bounds.to_mesh())
         };
-        let mut upper = half(0.0, block.max.z)?.difference(&cavity)?;
-        let mut lower = half(block.min.z, 0.0)?.difference(&cavity)?;
+        let mut upper = half(0.0, block.max.z)?.difference(&hollow)?;
+        let mut lower = half(block.min.z, 0.0)?.difference(&hollow)?;
+        for (half, pins) in [&mut upper, &mut lower].into_iter().zip(&pins) {
+            if let Some(pins) = pins {
+                *half = half.union(pins)?;
+            }
+        }
         if !keys.is_empty() {
             let all = |mesh: &dyn Fn(&Key) -> Mesh| {
                 tools::together(&keys.iter().map(mesh).collect::<Vec<_>>())
@@ -172,7 +198,7 @@ impl Mould {
         }
         let mut gap: f64 = keys.iter().map(|k| k.gap(design.tolerance)).sum();
         let open = cavity.to_mesh();
-        let holding = Holding::plan(design, &block, &keys, &open)?;
+        let holding = Holding::plan(design, &block, &keys, &hollow.to_mesh())?;
         let cuts = holding.tools(&block, design.tolerance)?;
         for (half, cut) in [&mut upper, &mut lower].into_iter().zip(cuts) {
             if let Some(cut) = cut {
@@ -194,6 +220,7 @@ impl Mould {
             channels,
             cavities,
             holding,
+            seats,
             gap,
         })
     }
@@ -250,17 +277,27 @@ struct Plan {
     keys: Vec<Key>,
     block: Bounds,
     cavities: Vec<f64>,
+    seats: Seats,
 }
 
 /// Everything that can go wrong with the numbers, before any solid is made.
-fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Plan, Problems> {
+fn plan(
+    design: &Design,
+    body: &Body,
+    form: &channels::Form<'_>,
+    master: &Mesh,
+) -> Result<Plan, Problems> {
     let mut problems = Vec::new();
     let mut sound = |found: Problems| problems.extend(found.0);
     let inside = master.bounds().unwrap_or(Bounds {
         min: Point3::origin(),
         max: Point3::origin(),
     });
-    let layout = Layout::plan(design, master).map_err(&mut sound).ok();
+    let seats = Seats::plan(design, body, master).map_err(&mut sound);
+    let mut seats = seats.unwrap_or_default();
+    let outline = seats.outline(master, design.tolerance);
+    let layout = Layout::plan(design, &outline).map_err(&mut sound).ok();
+    let inside = seats.around(&inside);
     let gate = channels::gate(design, form, master.volume());
     let gate = gate.map_err(&mut sound).ok();
     let across = layout.as_ref().map_or(&[0.0][..], |l| &l.offsets);
@@ -281,7 +318,8 @@ fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Pla
             .y
             .max(axis + across[across.len() - 1] + fed.radius);
     }
-    let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius), axis);
+    let mut block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius), axis);
+    seats.held_by(&mut block);
     let keys = keys::place(design, &block);
     let whole = channels::beyond_trunk(design, form, master);
     let vented = whole.as_ref().unwrap_or(form);
@@ -292,15 +330,22 @@ fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Pla
         covers: 0.0,
     };
     let fed = (gate.unwrap_or(stand_in), fed);
-    let channels = Channels::plan(design, form, vented, &block, placed, fed);
+    let taken = seats.footprint();
+    let channels = Channels::plan(design, form, vented, &block, (placed, &taken), fed);
     let channels = channels.map_err(&mut sound).ok();
     let keys = keys.map_err(&mut sound).ok();
+    if let (Some(channels), Some(keys), Some(layout)) = (&channels, &keys, &layout) {
+        let around = (channels, &keys[..], &block);
+        let judged = seats.judge(design, master, around, &layout.offsets);
+        judged.unwrap_or_else(&mut sound);
+    }
     match (channels, keys, layout) {
         (Some(channels), Some(keys), Some(layout)) if problems.is_empty() => Ok(Plan {
             channels,
             keys,
             block,
             cavities: layout.offsets,
+            seats,
         }),
         _ => Err(Problems(problems)),
     }

@@ -121,7 +121,8 @@ fn sound(mould: &Mould) {
         mesh.check().unwrap_or_else(|e| panic!("{name}: {e}"));
     }
     let block: f64 = mould.block.size().iter().product();
-    let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume() + mould.gap;
+    let held = mould.gap + mould.seats.volume;
+    let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume() + held;
     assert!((sum - block).abs() < 1e-9 * block, "{sum} {block}");
 }
 
@@ -405,6 +406,7 @@ fn a_high_point_in_the_parting_face_is_vented_to_the_sprues_face_clear_of_all() 
 mod cavities;
 mod holding;
 mod routes;
+mod seats;
 
 mod any_body {
     use super::*;

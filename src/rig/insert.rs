@@ -106,6 +106,90 @@ impl Piece {
     }
 }
 
+/// Where a wire lies: its straight run, and the eye at either end of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WireCourse {
+    /// Ends of the straight run.
+    pub run: [Point3<f64>; 2],
+    /// The eyes before and behind it.
+    pub eyes: [Option<WireEye>; 2],
+}
+
+/// A wire's eye, in the upright mid-plane. Between the straight run and its root the end is wrapped
+/// round the wire.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WireEye {
+    /// Where the loop begins.
+    pub root: Point3<f64>,
+    /// Middle of the loop.
+    pub centre: Point3<f64>,
+    /// Radius of the loop, to the middle of the wire.
+    pub radius: f64,
+}
+
+impl WireCourse {
+    /// The course of a wire in a body of this length.
+    #[must_use]
+    pub fn of(wire: &WireDesign, length: f64) -> Self {
+        let [from, to] = wire.ends;
+        let at = |x: f64| Point3::new(x, 0.0, wire.height);
+        let run = [from.unwrap_or(0.0), to.unwrap_or(length)];
+        // Close turns side by side: each takes a wire's thickness of the stem.
+        let wrapped = f64::from(wire.twists) * wire.diameter;
+        let eyes = [0, 1].map(|k| {
+            let out = if k == 0 { -1.0 } else { 1.0 };
+            wire.eyes[k].map(|eye| {
+                let radius = 0.5 * (eye + wire.diameter);
+                let root = run[k] + out * wrapped;
+                WireEye {
+                    root: at(root),
+                    centre: at(root + out * radius),
+                    radius,
+                }
+            })
+        });
+        WireCourse {
+            run: run.map(at),
+            eyes,
+        }
+    }
+}
+
+/// The middle line of a hook's wire, in the upright mid-plane: its eye, closed, and from there to
+/// the point.
+#[must_use]
+pub fn hook_course(hook: &HookDesign) -> [Vec<Point3<f64>>; 2] {
+    let mut pieces = hook_pieces(hook).into_iter().map(|piece| piece.line);
+    let eye = pieces.next().unwrap_or_default();
+    let mut rest: Vec<Point3<f64>> = Vec::new();
+    for p in pieces.flatten() {
+        if rest.last().is_none_or(|last| (p - last).norm() > 1e-9) {
+            rest.push(p);
+        }
+    }
+    [eye, rest]
+}
+
+fn hook_pieces(hook: &HookDesign) -> Vec<Piece> {
+    let up = match hook.point {
+        PointSide::Up => 1.0,
+        PointSide::Down => -1.0,
+    };
+    let d = hook.wire;
+    let eye = 0.5 * (hook.eye + d);
+    let bend = 0.5 * (hook.gap + d);
+    let at = |x: f64, z: f64| Point3::new(x, 0.0, hook.height + up * z);
+    let root = hook.at + eye;
+    let end = root + hook.shank;
+    let leg = (hook.bend - bend).max(0.0);
+    vec![
+        Piece::arc(at(hook.at, 0.0), eye, 0.0, 360.0),
+        Piece::straight(at(root, 0.0), at(end, 0.0)),
+        Piece::arc(at(end, bend), bend, -90.0 * up, 90.0 * up),
+        Piece::straight(at(end, 2.0 * bend), at(end - leg, 2.0 * bend)),
+    ]
+}
+
 /// Sums up volume and its moment.
 #[derive(Default)]
 struct Heap {
@@ -131,27 +215,22 @@ impl Heap {
 impl Insert {
     pub(super) fn wire(wire: &WireDesign, bed: &Bed) -> (Self, WirePlan) {
         let d = wire.diameter;
-        let [from, to] = wire.ends;
-        let at = |x: f64| Point3::new(x, 0.0, wire.height);
-        let run = [from.unwrap_or(0.0), to.unwrap_or(bed.length)];
-        let mut pieces = vec![Piece::straight(at(run[0]), at(run[1]))];
+        let course = WireCourse::of(wire, bed.length);
+        let run = course.run;
+        let mut pieces = vec![Piece::straight(run[0], run[1])];
         let mut eyes = [None, None];
-        // Close turns side by side: each takes a wire's thickness of the stem, on a helix whose middle
-        // is a wire's thickness off the stem's.
+        // On a helix whose middle is a wire's thickness off the stem's.
         let turns = f64::from(wire.twists);
         let helix = turns * libm::hypot(2.0 * PI * d, d);
         let mut ends = [0.0; 2];
         let mut marks = Vec::new();
         for k in 0..2 {
-            let Some(eye) = wire.eyes[k] else { continue };
-            let out = if k == 0 { -1.0 } else { 1.0 };
-            let radius = 0.5 * (eye + d);
+            let Some(eye) = course.eyes[k] else { continue };
+            let (radius, centre) = (eye.radius, eye.centre);
             let loop_length = 2.0 * PI * radius;
-            let root = run[k] + out * turns * d;
-            let centre = at(root + out * radius);
             if wire.twists > 0 {
                 pieces.push(Piece {
-                    line: vec![at(run[k]), at(root)],
+                    line: vec![run[k], eye.root],
                     wire: turns * d + helix,
                 });
             }
@@ -160,7 +239,7 @@ impl Insert {
             ends[k] = helix + loop_length + turns * d;
             marks.push((k, helix, loop_length));
         }
-        let straight = run[1] - run[0];
+        let straight = run[1].x - run[0].x;
         let cut = ends[0] + straight + ends[1];
         let marks = marks
             .into_iter()
@@ -194,33 +273,19 @@ impl Insert {
         let mut insert = Self::of_pieces("wire", InsertKind::Wire, pieces, d, bed);
         insert.part.mass = 1e-3 * wire.density * 0.25 * PI * d * d * cut;
         // The hook hangs in the rear eye.
-        insert.joint = eyes[1].or(Some(at(run[1]))).map(|p| (p, 2.0 * d + 4.0));
+        insert.joint = eyes[1].or(Some(run[1])).map(|p| (p, 2.0 * d + 4.0));
         (insert, plan)
     }
 
     pub(super) fn hook(hook: &HookDesign, bed: &Bed) -> Self {
-        let up = match hook.point {
-            PointSide::Up => 1.0,
-            PointSide::Down => -1.0,
-        };
         let d = hook.wire;
-        let eye = 0.5 * (hook.eye + d);
-        let bend = 0.5 * (hook.gap + d);
-        let at = |x: f64, z: f64| Point3::new(x, 0.0, hook.height + up * z);
-        let root = hook.at + eye;
-        let end = root + hook.shank;
-        let leg = (hook.bend - bend).max(0.0);
-        let pieces = vec![
-            Piece::arc(at(hook.at, 0.0), eye, 0.0, 360.0),
-            Piece::straight(at(root, 0.0), at(end, 0.0)),
-            Piece::arc(at(end, bend), bend, -90.0 * up, 90.0 * up),
-            Piece::straight(at(end, 2.0 * bend), at(end - leg, 2.0 * bend)),
-        ];
+        let pieces = hook_pieces(hook);
         let mut insert = Self::of_pieces("hook", InsertKind::Hook, pieces, d, bed);
         if let Some(mass) = hook.mass {
             insert.part.mass = mass;
         }
-        insert.joint = Some((at(hook.at, 0.0), eye + d));
+        let eye = Point3::new(hook.at, 0.0, hook.height);
+        insert.joint = Some((eye, 0.5 * (hook.eye + d) + d));
         insert
     }
 

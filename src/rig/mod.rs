@@ -15,7 +15,7 @@ mod shape;
 
 use nalgebra::{Point3, Vector3};
 
-pub use insert::{Insert, InsertKind, Skin, WirePlan};
+pub use insert::{Insert, InsertKind, Skin, WireCourse, WireEye, WirePlan, hook_course};
 pub use placing::{NotPlaced, PlacedWeight, StockWeight, place_weight};
 pub use plastic::Plastic;
 pub use shape::Shape;

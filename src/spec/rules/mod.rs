@@ -16,6 +16,7 @@ mod measured;
 mod mould;
 mod ribs;
 mod rig;
+mod seats;
 mod shoulders;
 mod trunk;
 mod units;
@@ -188,11 +189,16 @@ pub(super) fn check(
     rules.clear_of_sprue(spec);
     let rig = rules.rig(spec);
     let mut mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let seats = rules.seats(spec);
+    let upright = Rules::seated_upright(spec);
     let bowed = body.as_ref().is_some_and(|body| body.camber.is_some());
     let cast = |how: super::Making| how == super::Making::Cast;
     // The waist of a bowed body is no plane; slots and bores are made as the plane asks.
     if let Some(mould) = &mut mould
-        && (bowed || spec.slot.iter().any(|s| cast(s.how)) || spec.bore.iter().any(|b| cast(b.how)))
+        && (bowed
+            || upright
+            || spec.slot.iter().any(|s| cast(s.how))
+            || spec.bore.iter().any(|b| cast(b.how)))
     {
         mould.parting_free = false;
     }
@@ -230,7 +236,10 @@ pub(super) fn check(
             rig: rig?,
             lathe: lathe?,
             allowances: allowances?,
-            mould: mould?,
+            mould: MouldDesign {
+                seats: seats?,
+                ..mould?
+            },
             cast: cast?,
             tolerance: tolerance?,
         })
