@@ -20,7 +20,7 @@ pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 pub use folder::FolderError;
 pub use manifest::{
     AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
-    ReadingEntry, ThinnestEntry,
+    ReadingEntry, SeatEntry, ThinnestEntry,
 };
 pub use water::*;
 

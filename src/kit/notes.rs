@@ -25,6 +25,7 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes.extend(on_pouring(design, mould));
+    notes.extend(on_seats(design, mould));
     notes.extend(on_holding(design, mould));
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
@@ -155,6 +156,33 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
             show(design.mould.board_clearance),
         )),
     }
+    notes
+}
+
+/// What is laid into the mould, and what has no seat.
+fn on_seats(design: &Design, mould: &Mould) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let seats = &mould.seats;
+    let mut notes = Vec::new();
+    if let Some(laid) = seats.laid_in(mould.names()[1]) {
+        notes.push(format!(
+            "Into the open mould before each pour: {laid}. The gap round them is {}.",
+            show(seats.clearance)
+        ));
+    }
+    let widest = seats
+        .pins
+        .iter()
+        .map(|pin| 2.0 * pin.foot_radius())
+        .fold(0.0, f64::max);
+    if widest > 0.0 {
+        notes.push(format!(
+            "Each pin under and over a weight leaves a hole of up to {} in the skin: fill it with a drop of the \
+             same plastic.",
+            show(widest)
+        ));
+    }
+    notes.extend(seats.notes.iter().cloned());
     notes
 }
 

@@ -264,10 +264,15 @@ impl Mould {
             .iter()
             .copied()
             .min_by(|a, b| off(a).total_cmp(&off(b)));
-        let y = point.y - nearest.unwrap_or(0.0);
+        let across = nearest.unwrap_or(0.0);
+        self.in_own_place(&Point3::new(point.x, point.y - across, point.z))
+    }
+
+    /// A point of the mould's axes, of a bait in the body's own place, in the body's axes.
+    pub fn in_own_place(&self, point: &Point3<f64>) -> Point3<f64> {
         match self.parting {
-            Parting::Waist => Point3::new(point.x, y, point.z),
-            Parting::Flank => Point3::new(point.x, point.z, -y),
+            Parting::Waist => *point,
+            Parting::Flank => Point3::new(point.x, point.z, 0.0 - point.y),
         }
     }
 }

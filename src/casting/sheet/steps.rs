@@ -233,6 +233,9 @@ fn casting(design: &Design, day: &Day, mould: &Mould, has_cores: bool) -> Stage 
     if has_cores {
         stage.step("Lay the loose cores into their seats.");
     }
+    if let Some(laid) = mould.seats.laid_in(mould.names()[1]) {
+        stage.step(format!("Dry and clean, not oiled: {laid}."));
+    }
     stage.step(match (day.clamping.turns_of_m6, day.clamping.squeeze_mm) {
         (Some(turns), Some(mm)) => format!(
             "Close the mould between stiff boards; tighten until they touch all round, then at most {turns:.2} \

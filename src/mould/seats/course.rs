@@ -21,6 +21,8 @@ const FLAT: f64 = 1e-6;
 /// Share of a pinched bundle's section that its strands fill (reasoned: round strands packed at random
 /// fill about seven tenths).
 const PACKED: f64 = 0.7;
+/// A bare end that stands out by less is not held by a groove of its length (reasoned).
+const STUB: f64 = 2.0;
 /// Least radius inside a groove's bend, and least width of the land within a loop.
 const BEND: f64 = 0.15;
 
@@ -130,6 +132,14 @@ fn lengthen(line: &mut [Point3<f64>], end: usize, by: f64) {
     line[at] += out * by;
 }
 
+/// Where a stretch at a wire's end comes out of the body, as x; its own end if it does not.
+fn crossing_of(stretch: &Stretch, outward: f64) -> f64 {
+    let ends = stretch.crossings.iter().map(|p| p.x);
+    let first = ends.min_by(|a, b| (outward * a).total_cmp(&(outward * b)));
+    let last = stretch.line.iter().map(|p| p.x);
+    first.unwrap_or_else(|| outward * last.map(|x| outward * x).fold(f64::NEG_INFINITY, f64::max))
+}
+
 /// How far a point lies off the parting plane.
 fn off(p: &Point3<f64>) -> f64 {
     p.z.abs()
@@ -179,6 +189,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
     let mut stretches = emerging(&run, false, radius, &plastic);
     let mut made: Vec<Seat> = Vec::new();
     let mut exits: Vec<Exit> = Vec::new();
+    let mut flush: Vec<String> = Vec::new();
     for k in 0..2 {
         let end = run[k];
         let outward = if k == 0 { -1.0 } else { 1.0 };
@@ -196,6 +207,16 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
         };
         if let Some(i) = mine {
             let mut stretch = stretches.remove(i);
+            let out = -outward * (crossing_of(&stretch, outward) - end.x);
+            if eye.is_none() && out < STUB {
+                let (name, key) = [("nose", "from"), ("tail", "to")][k];
+                flush.push(format!(
+                    "At the {name} the wire stands out of the body by {} only, which nothing can hold: let it stand \
+                     out further (wire.{key}), and cut it off after casting.",
+                    units.show(out.max(0.0))
+                ));
+                continue;
+            }
             if eye.is_none() {
                 let last = if k == 0 { 0 } else { 1 };
                 lengthen(&mut stretch.line, last, radius);
@@ -269,6 +290,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             at,
             land: (edge - first).max(0.0),
             in_sprue: false,
+            note: None,
         });
         own.iter_mut().for_each(|s| s.exit = exits.len() - 1);
         made.extend(own);
@@ -280,6 +302,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             at: stretch.crossings,
             land: 0.0,
             in_sprue: false,
+            note: None,
         });
         let form = Form::Groove {
             line: stretch.line,
@@ -292,6 +315,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             exit: exits.len() - 1,
         });
     }
+    seats.notes.extend(flush);
     if made.is_empty() {
         if asked == Some(true) {
             problems.push(
@@ -310,7 +334,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
                 units.show(lifted),
                 if run[0].z > 0.0 { "above" } else { "below" }
             ),
-            value: format!("at {}", site.from_nose(&exits[0].at[0])),
+            value: format!("at {}", site.along(&exits[0].at[0])),
             hint: "in the waist only a wire at wire.height = 0 is seated; mould.parting = \"flank\" seats it at \
                    any height"
                 .to_owned(),
@@ -318,29 +342,27 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
         unseated.told(asked, &mut seats.notes, problems);
         return;
     }
-    for exit in &exits {
+    for (i, exit) in exits.iter_mut().enumerate() {
         let straight = made.iter().any(|s| {
             s.held == Held::Wire
-                && exits[s.exit] == *exit
+                && s.exit == i
                 && matches!(&s.form, Form::Groove { line, .. } if {
                     let out = exit.at.iter().map(|p| p.x);
                     let crossing = out.fold(f64::NAN, f64::min);
                     line.iter().any(|p| (p.x - crossing).abs() > LAND && plastic.depth(p) < 0.0)
                 })
         });
-        let wrapped = made
-            .iter()
-            .any(|s| s.held == Held::Wrapped && exits[s.exit] == *exit);
+        let wrapped = made.iter().any(|s| s.held == Held::Wrapped && s.exit == i);
         if wrapped && !straight {
             let (key, way) = if exit.at[0].x < middle.x {
                 ("wire.from", "before")
             } else {
                 ("wire.to", "behind")
             };
-            seats.notes.push(format!(
+            exit.note = Some(format!(
                 "The wire leaves the body at {} with its end wrapped round it, and its groove closes on the turns: a \
                  little plastic may run between them. With {key} 2 mm {way} the body it closes on straight wire.",
-                site.from_nose(&exit.at[0])
+                site.along(&exit.at[0])
             ));
         }
     }
@@ -396,6 +418,7 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             at,
             land,
             in_sprue: false,
+            note: None,
         });
         made.push(Seat {
             held: Held::Hook,
@@ -470,7 +493,7 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             what: "the hook stands out of the body across the waist, where the mould parts: it cannot lie in the \
                    parting face"
                 .to_owned(),
-            value: format!("{} off it {}", units.show(off(&highest)), site.from_nose(&highest)),
+            value: format!("{} off it {}", units.show(off(&highest)), site.along(&highest)),
             hint: "mould.parting = \"flank\" seats it, or leave room for it with a slot and put it in afterwards"
                 .to_owned(),
         };
@@ -560,6 +583,7 @@ pub(super) fn skirt(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
             at: vec![crossing],
             land: 0.0,
             in_sprue: false,
+            note: None,
         }],
         vec![Seat {
             held: Held::Skirt,

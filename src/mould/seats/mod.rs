@@ -28,7 +28,7 @@ pub use pins::Pin;
 pub(super) const LAND: f64 = 1.0;
 /// The same between the pocket of an eye and the body it stands before, round which plastic
 /// would have to run along the wire (reasoned).
-const EYE_LAND: f64 = 0.5;
+const EYE_LAND: f64 = 0.4;
 /// Least material between a seat and the outside of the block (reasoned).
 const EDGE: f64 = 3.0;
 /// Distance between the places at which seats are looked at, in mm.
@@ -101,6 +101,8 @@ pub struct Exit {
     pub land: f64,
     /// Whether it leaves within the sprue, which no groove can close on.
     pub in_sprue: bool,
+    /// What is to be said of it if it does not.
+    note: Option<String>,
 }
 
 /// The seats of a mould.
@@ -175,7 +177,7 @@ impl Site<'_> {
     }
 
     /// "12 mm from the nose" of a point in the mould's axes.
-    fn from_nose(&self, p: &Point3<f64>) -> String {
+    fn along(&self, p: &Point3<f64>) -> String {
         format!("{} from the nose", self.design.units.show(p.x / self.size))
     }
 }
@@ -222,6 +224,39 @@ impl Seats {
         } else {
             Err(Problems(problems))
         }
+    }
+
+    /// What is laid into the open mould before each pour, in that order; `None` if there is nothing.
+    pub fn laid_in(&self, lower: &str) -> Option<String> {
+        let mut weights: Vec<usize> = self.pins.iter().map(|pin| pin.weight).collect();
+        weights.dedup();
+        weights.sort_unstable();
+        weights.dedup();
+        let mut laid: Vec<String> = weights
+            .iter()
+            .map(|w| format!("weight[{w}] onto its pins in the {lower} half"))
+            .collect();
+        let dry = |s: &&Seat| !self.exits[s.exit].in_sprue;
+        let holds = |held: &[Held]| {
+            let mut dry = self.seats.iter().filter(dry);
+            dry.any(|s| held.contains(&s.held))
+        };
+        if holds(&[Held::Eye]) {
+            laid.push("the wire with its eye into groove and pocket".to_owned());
+        } else if holds(&[Held::Wire, Held::Wrapped]) {
+            laid.push("the wire into its groove".to_owned());
+        } else if self.exits.iter().any(|exit| exit.path == "wire") {
+            laid.push("the wire, held in the middle of the sprue".to_owned());
+        }
+        if holds(&[Held::Hook]) {
+            laid.push("the hook into its groove".to_owned());
+        }
+        if holds(&[Held::Skirt]) {
+            laid.push(
+                "the skirt, its strands drawn together and trailing out of the block".to_owned(),
+            );
+        }
+        (!laid.is_empty()).then(|| laid.join(", then "))
     }
 
     /// Whether there are any.
@@ -321,6 +356,9 @@ impl Seats {
                 problems.push(near.problem(design, exit, size));
             }
         }
+        let dry = self.exits.iter().filter(|exit| !exit.in_sprue);
+        let said: Vec<String> = dry.filter_map(|exit| exit.note.clone()).collect();
+        self.notes.extend(said);
         let sprue_radius = channels.sprue.gate_radius;
         for exit in self.exits.iter().filter(|exit| exit.in_sprue) {
             let (here, there) = match channels.sprue.end {

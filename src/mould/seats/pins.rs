@@ -376,7 +376,7 @@ impl Weight<'_> {
     fn unseated(&self, cannot: &Cannot) -> Unseated {
         let design = self.site.design;
         let show = |mm: f64| design.units.show(mm);
-        let at = self.site.from_nose(&self.middle());
+        let at = self.site.along(&self.middle());
         let (what, value, hint) = match cannot {
             Cannot::Blocked => (
                 format!(

@@ -132,10 +132,8 @@ fn wire_and_hook_lie_in_the_closed_mould_with_their_gap() {
             for (p, _) in shape.course(0.5) {
                 let p = turn.apply(&p);
                 // Clear of where it goes into the body, and of its own end.
-                if cavity.depth(&p) > -2.0 * radius - clearance {
-                    if radius > 0.4 {
-                        continue;
-                    }
+                if radius > 0.4 && cavity.depth(&p) > -2.0 * radius - clearance {
+                    continue;
                 }
                 let least = halves
                     .iter()
@@ -177,7 +175,7 @@ fn eyes_and_turns_have_room_and_no_more_than_that() {
             // Its turns are what closes on it.
             let land = mould.seats.exits[0].land;
             assert!(
-                (land - (0.9 * f64::from(twists) - 0.4)).abs() < 0.02,
+                (land - (0.9 * f64::from(twists) - 0.85)).abs() < 0.02,
                 "{land}"
             );
             assert!(
@@ -246,7 +244,7 @@ fn pins_stand_off_the_weight_by_the_gap_and_leave_it_no_way() {
                         .map(|p| away(&surface, &Mould::turn(mould.parting).apply(p)))
                         .fold(f64::INFINITY, f64::min);
                     assert!(
-                        least > clearance - 0.005 && least < clearance + 0.2,
+                        least > clearance - 0.01 && least < clearance + 0.2,
                         "{what}: {least}"
                     );
                     let pins: Vec<&Pin> = mould
@@ -265,7 +263,10 @@ fn pins_stand_off_the_weight_by_the_gap_and_leave_it_no_way() {
                             .filter(|p| (*p - pin.tip).norm() < 1.02 * pin.radius);
                         let gaps = near.map(|p| weight.distance(&mould.in_body(p)));
                         let least = gaps.fold(f64::INFINITY, f64::min);
-                        assert!((least - clearance).abs() < 0.03, "{what}: {least}");
+                        assert!(
+                            least > clearance - 0.01 && least < clearance + 0.06,
+                            "{what}: {least}"
+                        );
                     }
                 }
                 // The cavity is what it was, less the pins.
@@ -356,7 +357,7 @@ fn a_seat_that_opens_into_the_cavity_is_named_with_the_number_that_closes_it() {
     let text = "mould.sprue.end = \"tail\"\nwire = { diameter = 0.8, to = 60, twists = 0, from = ";
     let found = problem(&format!("{text}0 }}"));
     assert_eq!(found.path, "mould.seats.wire");
-    assert_eq!(found.limit.as_deref(), Some("at least 0.5 mm"));
+    assert_eq!(found.limit.as_deref(), Some("at least 0.4 mm"));
     let hint = found.hint.unwrap();
     let further: f64 = hint
         .split(' ')
