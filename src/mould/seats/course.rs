@@ -215,7 +215,6 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
                      out further (wire.{key}), and cut it off after casting.",
                     units.show(out.max(0.0))
                 ));
-                continue;
             }
             if eye.is_none() {
                 let last = if k == 0 { 0 } else { 1 };

@@ -379,6 +379,26 @@ fn a_seat_that_opens_into_the_cavity_is_named_with_the_number_that_closes_it() {
 }
 
 #[test]
+fn a_bare_end_has_its_room_however_short_it_is() {
+    // Found among the random ones: it stood out by less than can be held, and had no room at all.
+    for to in [76.873, 79.0, 81.0] {
+        let d = read(&format!(
+            "mould = {{ parting = \"flank\", seats.clearance = 0.287 }}\n\
+             wire = {{ diameter = 0.4, height = 2.7067, from = 0, to = {to}, twists = 2, eye = 1 }}"
+        ));
+        let mould = build(&d);
+        sound(&mould);
+        assert_eq!(overlap(&d, &mould), 0.0, "{to}");
+        let told = mould
+            .seats
+            .notes
+            .iter()
+            .any(|n| n.contains("nothing can hold"));
+        assert_eq!(told, to < 77.0, "{to}");
+    }
+}
+
+#[test]
 fn vents_sprue_and_keys_keep_clear_of_seats() {
     let d = read(&format!("{WIRE}{HOOK}mould.bolts = \"M4\""));
     let mould = build(&d);
