@@ -252,7 +252,7 @@ fn halves_and_cavity_share_out_the_block() {
         let size = mould.block.size();
         let block = size.x * size.y * size.z;
         let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume();
-        let off = (sum + mould.gap - block).abs() / block;
+        let off = (sum + mould.gap + mould.seats.volume - block).abs() / block;
         assert!(off < 1e-9, "{name}: off by {off}");
         let mould_volume = mould.upper.volume() + mould.lower.volume();
         if mould.route == Route::Block {
@@ -300,6 +300,7 @@ fn every_number_of_the_manifest_has_its_unit_in_its_key() {
         "cavities",
         "bolts",
         "notches",
+        "pins",
         "salinity",
         "baits",
         "moulds",

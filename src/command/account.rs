@@ -98,6 +98,26 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         mould.keys,
         counted(mould.vents, "vent")
     )?;
+    if !mould.seats.is_empty() {
+        let seats: Vec<String> = mould
+            .seats
+            .iter()
+            .map(|seat| match (seat.pins, seat.land_mm) {
+                (Some(pins), _) => format!("{} on {pins} pins", seat.holds),
+                (None, Some(land)) => format!(
+                    "{} {} from the nose, {} long",
+                    seat.holds,
+                    show(unit, seat.at_mm[0]),
+                    show(unit, land)
+                ),
+                (None, None) if seat.in_sprue => format!("{} in the sprue", seat.holds),
+                (None, None) => {
+                    format!("{} {} from the nose", seat.holds, show(unit, seat.at_mm[0]))
+                }
+            })
+            .collect();
+        writeln!(out, "           seats: {}", seats.join("; "))?;
+    }
     writeln!(
         out,
         "           {:.2} ml fill it (bait, sprue and vents); {:.0} ml of material in the halves",

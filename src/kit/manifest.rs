@@ -211,6 +211,9 @@ pub struct MouldEntry {
     pub bolts: usize,
     /// Number of notches to pry the halves apart at.
     pub notches: usize,
+    /// Seats for what is cast in, of one bait.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seats: Vec<SeatEntry>,
     /// Baits, sprue and vents: what one filling of the mould takes, once that has shrunk as its
     /// material does, wire, hook and weights laid in. All other sizes here are those of the files.
     pub filling_ml: f64,
@@ -219,6 +222,71 @@ pub struct MouldEntry {
     /// Silicone of each half, the first poured first; none for a printed block.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub silicone_ml: Option<[f64; 2]>,
+}
+
+/// A seat in the mould.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct SeatEntry {
+    /// Field path of what it holds.
+    pub holds: String,
+    /// Where that leaves the body, or the middle of a weight: from the nose, to the left, above the axis.
+    pub at_mm: [f64; 3],
+    /// Gap round what is held.
+    pub clearance_mm: f64,
+    /// Length of the groove that closes on it before the pocket of an eye, or to its end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub land_mm: Option<f64>,
+    /// Whether it leaves within the sprue, where no seat can close on it.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub in_sprue: bool,
+    /// Number of pins that hold a weight.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pins: Option<usize>,
+    /// Diameter of the holes that the pins leave in the skin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hole_mm: Option<f64>,
+}
+
+impl SeatEntry {
+    fn of(design: &Design, mould: &Mould) -> Vec<Self> {
+        let seats = &mould.seats;
+        let scale = design.mould_scale();
+        let plain = |holds: String, at_mm: [f64; 3]| SeatEntry {
+            holds,
+            at_mm,
+            clearance_mm: seats.clearance,
+            land_mm: None,
+            in_sprue: false,
+            pins: None,
+            hole_mm: None,
+        };
+        let mut entries: Vec<SeatEntry> = seats
+            .exits
+            .iter()
+            .filter_map(|exit| {
+                let turned = mould.in_own_place(exit.at.first()?);
+                Some(SeatEntry {
+                    land_mm: (exit.land > 0.0 && !exit.in_sprue).then_some(exit.land),
+                    in_sprue: exit.in_sprue,
+                    ..plain(exit.path.to_owned(), (turned.coords / scale).into())
+                })
+            })
+            .collect();
+        for (i, weight) in design.rig.weights.iter().enumerate() {
+            let own = seats.pins.iter().filter(|pin| pin.weight == i);
+            let count = own.clone().count();
+            if count > 0 {
+                let widest = own.map(|pin| pin.foot_radius()).fold(0.0, f64::max);
+                entries.push(SeatEntry {
+                    pins: Some(count),
+                    hole_mm: Some(2.0 * widest),
+                    ..plain(format!("weight[{i}]"), [weight.at, 0.0, weight.height])
+                });
+            }
+        }
+        entries
+    }
 }
 
 /// Outside of a block.
@@ -313,6 +381,7 @@ impl Manifest {
                 vents: mould.channels.vents.len() + mould.channels.grooves.len(),
                 bolts: mould.holding.bolts.len(),
                 notches: mould.holding.notches.len(),
+                seats: SeatEntry::of(design, mould),
                 filling_ml: ml(filling),
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
                 silicone_ml: (mould.route != Route::Block)

@@ -20,7 +20,7 @@ pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 pub use folder::FolderError;
 pub use manifest::{
     AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
-    ReadingEntry, ThinnestEntry,
+    ReadingEntry, SeatEntry, ThinnestEntry,
 };
 pub use water::*;
 
@@ -441,7 +441,9 @@ impl Kit {
             let page = Page::of(&subject);
             let images = sheet::images(&subject);
             let leaves = document(&page, &images, design.lathe.paper);
-            let printed = pdf::document(&leaves, &[sheets.drawing], &page.title);
+            let mut drawn = vec![sheets.drawing];
+            drawn.extend(sheets.wire.into_iter().chain(sheets.sink));
+            let printed = pdf::document(&leaves, &drawn, &page.title);
             let page = page.to_html();
             files.add("build-sheet.html", Kind::BuildSheet, page.into_bytes());
             files.add("build-sheet.pdf", Kind::BuildSheet, printed);

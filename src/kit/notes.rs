@@ -49,6 +49,7 @@ pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes.extend(on_pouring(design, mould));
+    notes.extend(on_seats(design, mould));
     if !design.collar.is_empty() {
         let seat: f64 = design
             .collar
@@ -170,6 +171,33 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
             show(highest.max(0.0)),
         ));
     }
+    notes
+}
+
+/// What is laid into the mould, and what has no seat.
+fn on_seats(design: &Design, mould: &Mould) -> Vec<String> {
+    let show = |mm: f64| design.units.show(mm);
+    let seats = &mould.seats;
+    let mut notes = Vec::new();
+    if let Some(laid) = seats.laid_in(mould.names()[1]) {
+        notes.push(format!(
+            "Into the open mould before each pour: {laid}. The gap round them is {}.",
+            show(seats.clearance)
+        ));
+    }
+    let widest = seats
+        .pins
+        .iter()
+        .map(|pin| 2.0 * pin.foot_radius())
+        .fold(0.0, f64::max);
+    if widest > 0.0 {
+        notes.push(format!(
+            "Each pin under and over a weight leaves a hole of up to {} in the skin: fill it with a drop of the \
+             same plastic.",
+            show(widest)
+        ));
+    }
+    notes.extend(seats.notes.iter().cloned());
     notes
 }
 

@@ -10,11 +10,21 @@ use crate::mould::Mould;
 use crate::spec::Route;
 
 /// Pictures of a kit that the sheet shows: file, title, what is to be seen.
-const SHOWN: [(&str, &str, &str); 5] = [
+const SHOWN: [(&str, &str, &str); 7] = [
     (
         "drawing.svg",
         "The master, dimensioned; drawing.svg prints at 1:1",
         "The dimensioned drawing of the master in three views, with sections",
+    ),
+    (
+        "wire.svg",
+        "Wire and hook as they are cut and bent; wire.svg prints at 1:1",
+        "The plan of wire and hook: cut lengths, marks, bent shapes",
+    ),
+    (
+        "sink.svg",
+        "How fast other sizes and weights sink",
+        "The chart of sinking speed by size and weight",
     ),
     (
         "views.png",

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::quantity::LengthUnit;
-use crate::rig::{Bed, InsertKind, KEPT_SKIN, NotPlaced, PlacedWeight, Rig, Sized, place_weight};
+use crate::rig::{Bed, KEPT_SKIN, NotPlaced, PlacedWeight, Rig, Sized, place_weight};
 use crate::spec::{Design, Metal};
 use crate::water::{Band, Case, Motion};
 
@@ -369,13 +369,6 @@ fn skin_notes(design: &Design, rig: &Rig, notes: &mut Vec<String>) {
             show(skin.at.z),
             show(KEPT_SKIN)
         ));
-    }
-    if rig.inserts.iter().any(|i| i.kind == InsertKind::Hook) {
-        notes.push(
-            "The mould has no seats for wire, hook or weight yet: hold them by hand-cut seats or \
-             pins, and see that they lie where the figures have them."
-                .to_owned(),
-        );
     }
 }
 

@@ -79,12 +79,13 @@ pub struct Air {
     pub held: Vec<Trap>,
 }
 
-/// Routes a groove from every trap that reaches the parting face, as far as there is a way, and
-/// cuts them into the cavity, which is drawn level; places found are in the mould's axes.
+/// Routes a groove from every trap that reaches the parting face, as far as there is a way clear of
+/// keys and of round places that are taken, and cuts them into the cavity, which is drawn level;
+/// places found are in the mould's axes.
 pub(super) fn relieve(
     design: &Design,
     block: &Bounds,
-    keys: &[Key],
+    (keys, taken): (&[Key], &[([f64; 2], f64)]),
     ruled: &Ruled,
     channels: &mut Channels,
     cavity: Solid,
@@ -102,7 +103,7 @@ pub(super) fn relieve(
     let mut air = Air::default();
     if !found.is_empty()
         && design.mould.vent_count != Some(0)
-        && let Some(face) = Face::new(design, block, keys, &mesh, up)
+        && let Some(face) = Face::new(design, block, (keys, taken), &mesh, up)
     {
         for trap in &found {
             if trap.left_by_vent() < least.max(MOST_LEFT * trap.height)

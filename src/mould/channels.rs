@@ -299,6 +299,18 @@ pub struct Vent {
     pub bounds: Bounds,
 }
 
+impl Vent {
+    /// Whether it leaves material to round places of the parting face.
+    fn clears(&self, taken: &[([f64; 2], f64)]) -> bool {
+        let (low, high) = (self.bounds.min, self.bounds.max);
+        taken.iter().all(|&([x, y], radius)| {
+            let dx = (low.x - x).max(x - high.x).max(0.0);
+            let dy = (low.y - y).max(y - high.y).max(0.0);
+            libm::hypot(dx, dy) >= radius + BETWEEN_VENTS - 0.1
+        })
+    }
+}
+
 /// Sprue and vents: where a parting face is ruled, heights are those over it.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -347,17 +359,17 @@ pub(super) fn beyond_trunk(
 
 impl Channels {
     /// The sprue leads to the trunk; the vents begin at the end of `vented`, which may reach
-    /// farther.
+    /// farther, and keep clear of keys and of round places that are taken.
     pub(super) fn plan(
         design: &Design,
         form: &Form<'_>,
         vented: &Form<'_>,
         block: &Bounds,
-        keys: &[Key],
+        (keys, taken): (&[Key], &[([f64; 2], f64)]),
         (gate, fed): (Gate, Option<Fed<'_>>),
     ) -> Result<Self, Problems> {
         let (sprue, runner) = sprue(design, form, block, gate, fed);
-        let of_one = vents(design, vented, block, keys)?;
+        let of_one = vents(design, vented, block, (keys, taken))?;
         let across = fed.map_or(&[0.0][..], |fed| fed.across);
         let vents = across
             .iter()
@@ -621,7 +633,7 @@ fn vents(
     design: &Design,
     form: &Form<'_>,
     block: &Bounds,
-    keys: &[Key],
+    clear: (&[Key], &[([f64; 2], f64)]),
 ) -> Result<Vec<Vent>, Problems> {
     let end = vented_end(design);
     // A collar's seat is no way out for the air: vents leave before it, sideways.
@@ -631,9 +643,9 @@ fn vents(
             if design.mould.cavities > 1 {
                 return (count == 0).then(Vec::new);
             }
-            sideways(design, form, block, keys, count)
+            sideways(design, form, block, clear, count)
         } else {
-            endways(design, form, block, end, count)
+            endways(design, form, block, clear.1, (end, count))
         }
     };
     let most = design.mould.vent_count.unwrap_or(VENTS);
@@ -668,18 +680,24 @@ fn endways(
     design: &Design,
     form: &Form<'_>,
     block: &Bounds,
-    end: BodyEnd,
-    count: usize,
+    taken: &[([f64; 2], f64)],
+    (end, count): (BodyEnd, usize),
 ) -> Option<Vec<Vent>> {
+    /// Steps aside in which a way past a seat is looked for, and how many.
+    const STEP: f64 = 0.25;
+    const STEPS: i32 = 80;
     let (width, depth) = (design.mould.vent_width, design.mould.vent_depth);
     let lobes = form.lobes(end);
-    (0..count)
-        .map(|i| {
-            // Dealt out to the lobes by turns, and side by side within each.
-            let lobe = i % lobes.len();
-            let (within, of) = (i / lobes.len(), (count - lobe).div_ceil(lobes.len()));
-            let aside = within as f64 - 0.5 * (of as f64 - 1.0);
-            let y = lobes[lobe] + aside * (width + BETWEEN_VENTS);
+    let steps = if taken.is_empty() { 0 } else { STEPS };
+    let mut vents: Vec<Vent> = Vec::new();
+    for i in 0..count {
+        // Dealt out to the lobes by turns, and side by side within each.
+        let lobe = i % lobes.len();
+        let (within, of) = (i / lobes.len(), (count - lobe).div_ceil(lobes.len()));
+        let aside = within as f64 - 0.5 * (of as f64 - 1.0);
+        let wanted = lobes[lobe] + aside * (width + BETWEEN_VENTS);
+        let outward = if aside < 0.0 { -STEP } else { STEP };
+        let at = |y: f64| {
             let edges = [y - 0.5 * width, y + 0.5 * width];
             let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
             let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
@@ -693,8 +711,20 @@ fn endways(
                     max: Point3::new(to, edges[1], 0.5 * depth),
                 },
             })
-        })
-        .collect()
+        };
+        let tries =
+            (0..=steps).flat_map(|k| [1.0, -1.0].map(|s| wanted + s * f64::from(k) * outward));
+        let beside = |vent: &Vent| {
+            let apart = |other: &Vent| {
+                let (a, b) = (vent.bounds.centre().y, other.bounds.centre().y);
+                (a - b).abs() > width + BETWEEN_VENTS - 1e-9
+            };
+            steps == 0 || vent.clears(taken) && vents.iter().all(apart)
+        };
+        let vent = tries.filter_map(at).find(beside)?;
+        vents.push(vent);
+    }
+    Some(vents)
 }
 
 /// Vents from just before the tail to the long sides of the block, right and left by
@@ -703,7 +733,7 @@ fn sideways(
     design: &Design,
     form: &Form<'_>,
     block: &Bounds,
-    keys: &[Key],
+    (keys, taken): (&[Key], &[([f64; 2], f64)]),
     count: usize,
 ) -> Option<Vec<Vent>> {
     const STEP: f64 = 0.25;
@@ -730,7 +760,14 @@ fn sideways(
                 .map(|x| sign * form.spine(x) + 0.85 * form.reach(leftward, x))
                 .into_iter()
                 .fold(f64::INFINITY, f64::min);
+            let past = Vent {
+                bounds: Bounds {
+                    min: Point3::new(edges[0], if leftward { inside } else { block.min.y }, 0.0),
+                    max: Point3::new(edges[1], if leftward { block.max.y } else { -inside }, 0.0),
+                },
+            };
             if clear
+                && past.clears(taken)
                 && edges
                     .iter()
                     .all(|&x| form.holds(x, sign * inside, 0.5 * depth))

@@ -112,6 +112,8 @@ impl Groove {
 pub(super) struct Face<'a> {
     block: &'a Bounds,
     keys: &'a [Key],
+    /// Round places that seats take.
+    taken: &'a [([f64; 2], f64)],
     cavity: Sliced,
     /// The cavity in the parting plane, as loops of (x, y).
     plane: PlaneSection,
@@ -125,7 +127,7 @@ impl<'a> Face<'a> {
     pub(super) fn new(
         design: &Design,
         block: &'a Bounds,
-        keys: &'a [Key],
+        (keys, taken): (&'a [Key], &'a [([f64; 2], f64)]),
         cavity: &Mesh,
         up: BodyEnd,
     ) -> Option<Self> {
@@ -135,6 +137,7 @@ impl<'a> Face<'a> {
         Some(Face {
             block,
             keys,
+            taken,
             cavity: Sliced::new(cavity.clone()),
             plane,
             up: if up == BodyEnd::Nose { -1.0 } else { 1.0 },
@@ -289,6 +292,9 @@ impl<'a> Face<'a> {
             let [along, across] = key.reach();
             let ends = [-1.0, 1.0].map(|s| [at[0] + s * (along - across), at[1]]);
             map.take(ends, across + KEY_LAND + half);
+        }
+        for &([x, y], radius) in self.taken {
+            map.take([[self.up * x, y]; 2], radius + LAND + half);
         }
         for other in others {
             for pair in other.path.windows(2) {

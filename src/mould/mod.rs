@@ -10,7 +10,8 @@
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
-//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) = volume(block) − gap.
+//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) +
+//! volume of the [`seats`] = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
 pub mod air;
@@ -28,6 +29,7 @@ pub mod opening;
 mod parts;
 mod ruled;
 mod runner;
+pub mod seats;
 mod sets;
 mod tools;
 
@@ -35,6 +37,7 @@ use nalgebra::{Point3, Vector3};
 
 use layout::Layout;
 use opening::Undercuts;
+use seats::Seats;
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
@@ -115,6 +118,8 @@ pub struct Mould {
     pub cavities: Vec<f64>,
     /// Bolt holes, grooves and notches of a printed block.
     pub holding: Holding,
+    /// Grooves, pockets and pins for what is cast in.
+    pub seats: Seats,
     /// Room between keys and sockets, and what the holding takes, in mm³.
     pub gap: f64,
 }
@@ -146,7 +151,8 @@ impl Mould {
             keys,
             block,
             cavities,
-        } = plan(design, &form, &face, [&master, &level])?;
+            mut seats,
+        } = plan(design, body, &form, &face, [&master, &level])?;
 
         let masters: Vec<Mesh> = cavities
             .iter()
@@ -162,11 +168,35 @@ impl Mould {
             // All at once: the masters stand apart, and the channels are one tree and vents.
             cavity = cavity.union(&tools::together(&tools)?)?;
         }
-        let (cavity, air) = air::relieve(design, &block, &keys, &face, &mut channels, cavity)?;
+        let pins = seats.pin_solids(&cavities, design.tolerance)?;
+        let bare = cavity.clone();
+        for pins in pins.iter().flatten() {
+            cavity = cavity.difference(pins)?;
+        }
+        let around = (&keys[..], &seats.footprint()[..]);
+        let (cavity, air) = air::relieve(design, &block, around, &face, &mut channels, cavity)?;
+        // What is cast, and what the halves are cut with before the pins stand on them.
+        let mut hollow = cavity.clone();
+        if !seats.is_empty() {
+            hollow = bare;
+            for groove in &channels.grooves {
+                hollow = hollow.union(&Solid::try_from(&groove.mesh())?)?;
+            }
+        }
+        if let Some(solid) = seats.solid(&cavities, design.tolerance)? {
+            let without = hollow.volume();
+            hollow = hollow.union(&solid)?;
+            seats.volume = hollow.volume() - without;
+        }
 
         let half = |side: f64| Solid::try_from(&face.half(&block, side));
-        let mut upper = half(1.0)?.difference(&cavity)?;
-        let mut lower = half(-1.0)?.difference(&cavity)?;
+        let mut upper = half(1.0)?.difference(&hollow)?;
+        let mut lower = half(-1.0)?.difference(&hollow)?;
+        for (half, pins) in [&mut upper, &mut lower].into_iter().zip(&pins) {
+            if let Some(pins) = pins {
+                *half = half.union(pins)?;
+            }
+        }
         let mut gap: f64 = keys.iter().map(|k| k.gap(design.tolerance)).sum();
         if !keys.is_empty() {
             let all = |mesh: &dyn Fn(&Key) -> Mesh| {
@@ -182,7 +212,8 @@ impl Mould {
             }
         }
         let open = face.ready(cavity.to_mesh());
-        let holding = Holding::plan(design, &block, &keys, &open)?;
+        let cut = face.ready(hollow.to_mesh());
+        let holding = Holding::plan(design, &block, &keys, &cut)?;
         let cuts = holding.tools(&block, &face, design.tolerance)?;
         for (half, cut) in [&mut upper, &mut lower].into_iter().zip(cuts) {
             if let Some(cut) = cut {
@@ -205,6 +236,7 @@ impl Mould {
             channels,
             cavities,
             holding,
+            seats,
             gap,
         })
     }
@@ -248,10 +280,15 @@ impl Mould {
             .iter()
             .copied()
             .min_by(|a, b| off(a).total_cmp(&off(b)));
-        let y = point.y - nearest.unwrap_or(0.0);
+        let across = nearest.unwrap_or(0.0);
+        self.in_own_place(&Point3::new(point.x, point.y - across, point.z))
+    }
+
+    /// A point of the mould's axes, of a bait in the body's own place, in the body's axes.
+    pub fn in_own_place(&self, point: &Point3<f64>) -> Point3<f64> {
         match self.parting {
-            Parting::Waist => Point3::new(point.x, y, point.z),
-            Parting::Flank => Point3::new(point.x, point.z, -y),
+            Parting::Waist => *point,
+            Parting::Flank => Point3::new(point.x, point.z, 0.0 - point.y),
         }
     }
 }
@@ -261,12 +298,14 @@ struct Plan {
     keys: Vec<Key>,
     block: Bounds,
     cavities: Vec<f64>,
+    seats: Seats,
 }
 
 /// Everything that can go wrong with the numbers, before any solid is made.
 /// The master comes as it lies in the mould, and with the parting face drawn level.
 fn plan(
     design: &Design,
+    body: &Body,
     form: &channels::Form<'_>,
     face: &Ruled,
     [lying, master]: [&Mesh; 2],
@@ -277,7 +316,11 @@ fn plan(
         min: Point3::origin(),
         max: Point3::origin(),
     });
-    let layout = Layout::plan(design, master).map_err(&mut sound).ok();
+    let seats = Seats::plan(design, body, face, master).map_err(&mut sound);
+    let mut seats = seats.unwrap_or_default();
+    let outline = seats.outline(master, design.tolerance);
+    let layout = Layout::plan(design, &outline).map_err(&mut sound).ok();
+    let inside = seats.around(&inside);
     let gate = channels::gate(design, form, master.volume());
     let gate = gate.map_err(&mut sound).ok();
     let across = layout.as_ref().map_or(&[0.0][..], |l| &l.offsets);
@@ -299,7 +342,8 @@ fn plan(
             .max(axis + across[across.len() - 1] + fed.radius);
     }
     let header = fed.map_or(0.0, |fed| fed.radius);
-    let block = block::around(design, &inside, header, axis, face);
+    let mut block = block::around(design, &inside, header, axis, face);
+    seats.held_by(&mut block);
     let keys = keys::place(design, &block, face);
     let whole = channels::beyond_trunk(design, form, master);
     let vented = whole.as_ref().unwrap_or(form);
@@ -310,15 +354,22 @@ fn plan(
         covers: 0.0,
     };
     let fed = (gate.unwrap_or(stand_in), fed);
-    let channels = Channels::plan(design, form, vented, &block, placed, fed);
+    let taken = seats.footprint();
+    let channels = Channels::plan(design, form, vented, &block, (placed, &taken), fed);
     let channels = channels.map_err(&mut sound).ok();
     let keys = keys.map_err(&mut sound).ok();
+    if let (Some(channels), Some(keys), Some(layout)) = (&channels, &keys, &layout) {
+        let around = (channels, &keys[..], &block);
+        let judged = seats.judge(design, master, around, &layout.offsets);
+        judged.unwrap_or_else(&mut sound);
+    }
     match (channels, keys, layout) {
         (Some(channels), Some(keys), Some(layout)) if problems.is_empty() => Ok(Plan {
             channels,
             keys,
             block,
             cavities: layout.offsets,
+            seats,
         }),
         _ => Err(Problems(problems)),
     }

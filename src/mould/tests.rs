@@ -122,7 +122,8 @@ fn sound(mould: &Mould) {
         mesh.check().unwrap_or_else(|e| panic!("{name}: {e}"));
     }
     let block: f64 = mould.block.size().iter().product();
-    let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume() + mould.gap;
+    let held = mould.gap + mould.seats.volume;
+    let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume() + held;
     assert!((sum - block).abs() < 1e-9 * block, "{sum} {block}");
 }
 
@@ -407,6 +408,7 @@ mod cavities;
 mod holding;
 mod routes;
 mod ruled;
+mod seats;
 
 mod any_body {
     use super::*;

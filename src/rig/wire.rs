@@ -68,6 +68,71 @@ fn wrapped(turns: u32, thick: f64) -> f64 {
     f64::from(turns) * libm::hypot(2.0 * PI * thick, thick)
 }
 
+/// Where a wire lies: its straight run, and the eye at either end of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WireCourse {
+    /// Ends of the straight run.
+    pub run: [Point3<f64>; 2],
+    /// The eyes before and behind it.
+    pub eyes: [Option<WireEye>; 2],
+}
+
+/// A wire's eye, in the upright mid-plane. Between the straight run and its root the end is wrapped
+/// round the wire.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WireEye {
+    /// Where the loop begins.
+    pub root: Point3<f64>,
+    /// Middle of the loop.
+    pub centre: Point3<f64>,
+    /// Radius of the loop, to the middle of the wire.
+    pub radius: f64,
+}
+
+impl WireCourse {
+    /// The course of a wire in a bait of this length.
+    #[must_use]
+    pub fn of(wire: &WireDesign, length: f64) -> Self {
+        let [from, to] = wire.ends;
+        let at = |x: f64| Point3::new(x, 0.0, wire.height);
+        let run = [from.unwrap_or(0.0), to.unwrap_or(length)];
+        // Close turns side by side: each takes a wire's thickness of the stem.
+        let wrapped = f64::from(wire.twists) * wire.diameter;
+        let eyes = [0, 1].map(|k| {
+            let out = if k == 0 { -1.0 } else { 1.0 };
+            wire.eyes[k].map(|eye| {
+                let radius = 0.5 * (eye + wire.diameter);
+                let root = run[k] + out * wrapped;
+                WireEye {
+                    root: at(root),
+                    centre: at(root + out * radius),
+                    radius,
+                }
+            })
+        });
+        WireCourse {
+            run: run.map(at),
+            eyes,
+        }
+    }
+}
+
+/// The middle line of a hook's wire, in the upright mid-plane: its eye, closed, and from there to
+/// the point.
+#[must_use]
+pub fn hook_course(hook: &HookDesign) -> [Vec<Point3<f64>>; 2] {
+    let plan = WirePlan::of_hook(hook);
+    let mut pieces = plan.pieces.iter().map(Bent::line);
+    let eye = pieces.next().unwrap_or_default();
+    let mut rest: Vec<Point3<f64>> = Vec::new();
+    for p in pieces.flatten() {
+        if rest.last().is_none_or(|last| (p - last).norm() > 1e-9) {
+            rest.push(p);
+        }
+    }
+    [eye, rest]
+}
+
 /// How a wire is cut and bent.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WirePlan {
@@ -90,35 +155,31 @@ impl WirePlan {
     #[must_use]
     pub fn of_wire(wire: &WireDesign, length: f64) -> Self {
         let d = wire.diameter;
-        let [from, to] = wire.ends;
-        let at = |x: f64| [x, wire.height];
-        let run = [from.unwrap_or(0.0), to.unwrap_or(length)];
-        let mut pieces = vec![Bent::Straight(at(run[0]), at(run[1]))];
+        let course = WireCourse::of(wire, length);
+        let flat = |p: Point3<f64>| [p.x, p.z];
+        let run = course.run.map(flat);
+        let mut pieces = vec![Bent::Straight(run[0], run[1])];
         let mut eyes = [None, None];
         let turns = f64::from(wire.twists);
         let helix = wrapped(wire.twists, d);
         let mut ends = [0.0; 2];
         let mut marks = Vec::new();
         for k in 0..2 {
-            let Some(eye) = wire.eyes[k] else { continue };
-            let out = if k == 0 { -1.0 } else { 1.0 };
-            let radius = 0.5 * (eye + d);
-            let loop_length = 2.0 * PI * radius;
-            let root = run[k] + out * turns * d;
-            let centre = at(root + out * radius);
+            let Some(eye) = course.eyes[k] else { continue };
+            let loop_length = 2.0 * PI * eye.radius;
             if wire.twists > 0 {
-                pieces.push(Bent::Wrapped(at(run[k]), at(root), wire.twists));
+                pieces.push(Bent::Wrapped(run[k], flat(eye.root), wire.twists));
             }
             pieces.push(Bent::Arc {
-                centre,
-                radius,
+                centre: flat(eye.centre),
+                radius: eye.radius,
                 turn: [0.0, 360.0],
             });
-            eyes[k] = Some(Point3::new(centre[0], 0.0, centre[1]));
+            eyes[k] = Some(eye.centre);
             ends[k] = helix + loop_length + turns * d;
             marks.push((k, loop_length));
         }
-        let cut = ends[0] + run[1] - run[0] + ends[1];
+        let cut = ends[0] + run[1][0] - run[0][0] + ends[1];
         let marks = marks.into_iter().flat_map(|(k, round)| {
             let places = [helix, helix + round];
             let wraps = wire.twists > 0;

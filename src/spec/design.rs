@@ -179,6 +179,38 @@ pub struct MouldDesign {
     pub vent_width: f64,
     /// Vent depth, both halves together.
     pub vent_depth: f64,
+    /// Seats for what is cast in.
+    pub seats: SeatsDesign,
+}
+
+/// Seats for what is cast in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SeatsDesign {
+    /// Whether the wire is seated where it leaves the body; `None`: where it can be.
+    pub wire: Option<bool>,
+    /// Whether the hook is; `None`: where it can be.
+    pub hook: Option<bool>,
+    /// Whether weights stand on pins; `None`: where they can be reached.
+    pub weights: Option<bool>,
+    /// Whether there is room for a skirt that is cast in.
+    pub skirt: bool,
+    /// Gap round what is held.
+    pub clearance: f64,
+    /// Radius of a pin at its tip; `None`: as stout as its length asks for.
+    pub pin_radius: Option<f64>,
+}
+
+impl Default for SeatsDesign {
+    fn default() -> Self {
+        SeatsDesign {
+            wire: None,
+            hook: None,
+            weights: None,
+            skirt: false,
+            clearance: 0.1,
+            pin_radius: None,
+        }
+    }
 }
 
 impl Design {
@@ -224,6 +256,7 @@ impl Default for MouldDesign {
             vent_count: None,
             vent_width: 1.5,
             vent_depth: 0.5,
+            seats: SeatsDesign::default(),
         }
     }
 }

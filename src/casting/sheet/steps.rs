@@ -427,7 +427,12 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
             place(hook.at, hook.height)
         ));
     }
-    if has(InsertKind::Wire) || has(InsertKind::Weight) || has(InsertKind::Hook) {
+    if let Some(laid) = subject.mould.seats.laid_in(subject.mould.names()[1]) {
+        stage.step(format!(
+            "All of it dry and warm, clean, not oiled: damp metal throws hot plastic. In this order: {}.",
+            super::in_words(&laid)
+        ));
+    } else if has(InsertKind::Wire) || has(InsertKind::Weight) || has(InsertKind::Hook) {
         stage.step(
             "All that is laid in dry, warm and free of grease: damp metal throws hot plastic.",
         );

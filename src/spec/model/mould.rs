@@ -46,6 +46,8 @@ pub struct MouldSpec {
     pub sprue: SprueSpec,
     /// The channels the air leaves by, at the end away from the sprue.
     pub vents: VentSpec,
+    /// What holds wire, hook and weights while the plastic is poured.
+    pub seats: SeatSpec,
     /// The bedding board.
     pub board: BoardSpec,
     /// The sheet material that the frame's walls and backing plates are cut from.
@@ -76,6 +78,34 @@ pub enum Thread {
     M6,
     M8,
     M10,
+}
+
+/// Seats in the halves for what is cast in. Wire, hook and weights are left out or get theirs
+/// wherever it can be had, and a note where it cannot; `true` insists.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct SeatSpec {
+    /// Grooves for the wire and its eyes where they leave the body; `false` for a bait that is
+    /// threaded afterwards.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wire: Option<bool>,
+    /// A groove along the hook where it stands out of the body.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hook: Option<bool>,
+    /// Pins that hold each weight off the skin, but for one that is strung on a seated wire.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub weights: Option<bool>,
+    /// Room for a skirt that is cast in, gathered behind the tail or the collar. Skirts are usually pulled on
+    /// afterwards (common practice), so there is none unless it is asked for.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub skirt: bool,
+    /// Gap round what is held; left out, 0.1 mm in a printed block, none in silicone, which
+    /// grips.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clearance: Option<Length>,
+    /// Diameter of a pin at its tip; left out, 1.2 mm, more where it is long.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pin: Option<Length>,
 }
 
 /// The bedding board.

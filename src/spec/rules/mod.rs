@@ -16,6 +16,7 @@ mod measured;
 mod mould;
 mod ribs;
 mod rig;
+mod seats;
 mod shoulders;
 mod trunk;
 mod units;
@@ -189,10 +190,16 @@ pub(super) fn check(
     let cast = rules.cast(&spec.cast);
     let rig = rules.rig(spec, cast.as_ref().map(CastDesign::density));
     let mut mould = rules.mould(&spec.mould, spec.collar.is_some());
+    let seats = rules.seats(spec);
+    let bowed = body.as_ref().is_some_and(|body| body.camber.is_some());
+    let rigged = spec.wire.is_some() || spec.hook.is_some() || !spec.weight.is_empty();
     let moulded = |how: super::Making| how == super::Making::Cast;
-    // Slots and bores are made as the plane asks.
+    // Slots, bores and seats are made as the plane asks; a ruled face makes no seats.
     if let Some(mould) = &mut mould
-        && (spec.slot.iter().any(|s| moulded(s.how)) || spec.bore.iter().any(|b| moulded(b.how)))
+        && (Rules::seated_upright(spec)
+            || bowed && rigged
+            || spec.slot.iter().any(|s| moulded(s.how))
+            || spec.bore.iter().any(|b| moulded(b.how)))
     {
         mould.parting_free = false;
     }
@@ -216,7 +223,10 @@ pub(super) fn check(
             rig: rig?,
             lathe: lathe?,
             allowances: allowances?,
-            mould: mould?,
+            mould: MouldDesign {
+                seats: seats?,
+                ..mould?
+            },
             cast: cast?,
             tolerance: tolerance?,
         })

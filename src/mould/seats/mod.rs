@@ -1,0 +1,792 @@
+//! Seats: what holds wire, hook and weights in their places while the plastic is poured.
+//!
+//! Wire and hook lie in grooves of the parting face from where they leave the body ([`course`]), so they
+//! must lie in the parting plane. A groove is the wire's own round section with the
+//! clearance all round, half of it in each half of the mould, and closes on the wire so that no plastic
+//! runs out. Weights stand on pins of both halves, along the pull ([`pins`]).
+
+mod course;
+mod pins;
+
+use nalgebra::{Point3, Vector3};
+
+use super::channels::Channels;
+use super::keys::Key;
+use super::tools::turned_upright;
+use super::{Mould, Problems, Ruled};
+use crate::body::Body;
+use crate::curve::Section;
+use crate::mesh::slice::{PlaneSection, Sliced};
+use crate::mesh::sweep::{Rib, sweep};
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
+use crate::spec::{BodyEnd, Design, KEY_LAND, Parting, Problem, Route};
+
+pub use pins::Pin;
+
+/// Least material between a seat and the cavity it does not open into, a channel or a key, in mm:
+/// two print lines, and rubber that is not torn (reasoned).
+pub(super) const LAND: f64 = 1.0;
+/// The same between the pocket of an eye and the body it stands before, round which plastic
+/// would have to run along the wire (reasoned).
+const EYE_LAND: f64 = 0.4;
+/// Least material between a seat and the outside of the block (reasoned).
+const EDGE: f64 = 3.0;
+/// Distance between the places at which seats are looked at, in mm.
+const STEP: f64 = 0.25;
+/// Depth of the wall of an eye's pocket per drawn-in width: a draft of about 6°.
+const DRAFT: f64 = 0.1;
+
+/// What part of an insert a seat holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Held {
+    /// Straight wire.
+    Wire,
+    /// Wire with its end wrapped round it.
+    Wrapped,
+    /// The eye of the wire.
+    Eye,
+    /// The hook's wire.
+    Hook,
+    /// A skirt's strands, gathered.
+    Skirt,
+}
+
+/// The shape of a seat, in the mould's axes.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Form {
+    /// A round groove along a line.
+    Groove {
+        /// Its middle line.
+        line: Vec<Point3<f64>>,
+        /// Whether the line's end is its beginning.
+        closed: bool,
+    },
+    /// A round pocket for a loop.
+    Pocket {
+        /// Its middle.
+        centre: Point3<f64>,
+        /// Half its depth, square to the loop.
+        half: f64,
+        /// Whether the loop stands across the parting face.
+        upright: bool,
+    },
+}
+
+/// One seat of the bait in the body's own place, half of it in each half of the mould.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Seat {
+    /// What it holds.
+    pub held: Held,
+    /// Its shape.
+    pub form: Form,
+    /// Radius of a groove's section, or of a pocket.
+    pub radius: f64,
+    /// Which of [`Seats::exits`] it belongs to.
+    pub exit: usize,
+}
+
+/// A place where an insert leaves the body.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Exit {
+    /// Field path of the insert.
+    pub path: &'static str,
+    /// Where its middle line crosses the surface, in the mould's axes.
+    pub at: Vec<Point3<f64>>,
+    /// Length of its groove up to the pocket of an eye, or to its end: what closes on it. 0 for a
+    /// groove that comes back into the body.
+    pub land: f64,
+    /// Whether it leaves within the sprue, which no groove can close on.
+    pub in_sprue: bool,
+    /// What is to be said of it if it does not.
+    note: Option<String>,
+}
+
+/// The seats of a mould.
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct Seats {
+    /// Grooves and pockets, of one bait.
+    pub seats: Vec<Seat>,
+    /// Where the inserts leave the body.
+    pub exits: Vec<Exit>,
+    /// Pins under and over the weights, of one bait.
+    pub pins: Vec<Pin>,
+    /// Gap round what is held.
+    pub clearance: f64,
+    /// What the seats take out of both halves beside the cavity, in mm³, of all baits.
+    pub volume: f64,
+    /// What the maker should know of them.
+    pub notes: Vec<String>,
+}
+
+/// What cannot be seated: why, and what would help.
+struct Unseated {
+    path: &'static str,
+    what: String,
+    value: String,
+    hint: String,
+}
+
+impl Unseated {
+    /// An error if the seat was insisted on, else a note.
+    fn told(self, asked: Option<bool>, notes: &mut Vec<String>, problems: &mut Vec<Problem>) {
+        if asked == Some(true) {
+            let mut problem = Problem::new(self.path, self.what).hint(self.hint);
+            if !self.value.is_empty() {
+                problem = problem.value(self.value);
+            }
+            problems.push(problem);
+        } else {
+            let value = if self.value.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", self.value)
+            };
+            let mut note = format!("No seat: {}{value}; {}.", self.what, self.hint);
+            note.truncate(note.trim_end_matches('.').len());
+            notes.push(note + ".");
+        }
+    }
+}
+
+/// What seats are planned around.
+struct Site<'a> {
+    design: &'a Design,
+    body: &'a Body,
+    /// One master in the mould's axes, in the body's own place.
+    master: &'a Sliced,
+    /// How much larger the cavity is than the bait. Wire, hook and weights are not: their middles
+    /// are where they are in the bait, and they have their own size.
+    size: f64,
+}
+
+impl Site<'_> {
+    fn clearance(&self) -> f64 {
+        self.design.mould.seats.clearance
+    }
+
+    /// From the body's axes.
+    fn placed(&self, p: &Point3<f64>) -> Point3<f64> {
+        Mould::turn(self.design.mould.parting)
+            .apply(p)
+            .map(|c| c + 0.0)
+    }
+
+    /// "12 mm from the nose" of a point in the mould's axes.
+    fn along(&self, p: &Point3<f64>) -> String {
+        format!("{} from the nose", self.design.units.show(p.x / self.size))
+    }
+}
+
+impl Seats {
+    /// Finds the seats of one bait; whether they clear channels, keys and neighbours is for
+    /// [`Seats::judge`].
+    pub(super) fn plan(
+        design: &Design,
+        body: &Body,
+        face: &Ruled,
+        master: &Mesh,
+    ) -> Result<Self, Problems> {
+        let asked = design.mould.seats;
+        let rig = &design.rig;
+        let mut seats = Seats {
+            clearance: asked.clearance,
+            ..Seats::default()
+        };
+        let wanted = rig.wire.is_some() && asked.wire != Some(false)
+            || rig.hook.is_some() && asked.hook != Some(false)
+            || !rig.weights.is_empty() && asked.weights != Some(false)
+            || rig.skirt.is_some() && asked.skirt;
+        if !wanted {
+            return Ok(seats);
+        }
+        if design.mould.route == Route::Board {
+            seats.notes.push(
+                "A bedding board makes no seats: put wire and hook through the master itself, so that the \
+                 silicone takes their shape where they leave it, and cut their way into the board."
+                    .to_owned(),
+            );
+            return Ok(seats);
+        }
+        if !face.is_flat() {
+            let insisted = [
+                ("wire", asked.wire),
+                ("hook", asked.hook),
+                ("weights", asked.weights),
+                ("skirt", asked.skirt.then_some(true)),
+            ];
+            let mut problems = Vec::new();
+            for (key, insisted) in insisted {
+                if insisted == Some(true) {
+                    let what = "the parting face is bowed, and makes no seats";
+                    problems.push(
+                        Problem::new(format!("mould.seats.{key}"), what)
+                            .value("parting = \"waist\"")
+                            .hint("part it along the flank: parting = \"flank\""),
+                    );
+                }
+            }
+            if problems.is_empty() {
+                seats.notes.push(
+                    "No seats: the parting face is bowed. Along the flank (parting = \"flank\") it is flat, and \
+                     holds wire, hook and weights."
+                        .to_owned(),
+                );
+                return Ok(seats);
+            }
+            return Err(Problems(problems));
+        }
+        let sliced = Sliced::new(master.clone());
+        let site = Site {
+            design,
+            body,
+            master: &sliced,
+            size: body.length() / design.body.length,
+        };
+        let mut problems = Vec::new();
+        course::wire(&site, &mut seats, &mut problems);
+        course::hook(&site, &mut seats, &mut problems);
+        course::skirt(&site, &mut seats, &mut problems);
+        pins::place(&site, &mut seats, &mut problems);
+        if problems.is_empty() {
+            Ok(seats)
+        } else {
+            Err(Problems(problems))
+        }
+    }
+
+    /// What is laid into the open mould before each pour, in that order; `None` if there is nothing.
+    pub fn laid_in(&self, lower: &str) -> Option<String> {
+        let mut weights: Vec<usize> = self.pins.iter().map(|pin| pin.weight).collect();
+        weights.dedup();
+        weights.sort_unstable();
+        weights.dedup();
+        let mut laid: Vec<String> = weights
+            .iter()
+            .map(|w| format!("weight[{w}] onto its pins in the {lower} half"))
+            .collect();
+        let dry = |s: &&Seat| !self.exits[s.exit].in_sprue;
+        let holds = |held: &[Held]| {
+            let mut dry = self.seats.iter().filter(dry);
+            dry.any(|s| held.contains(&s.held))
+        };
+        if holds(&[Held::Eye]) {
+            laid.push("the wire with its eye into groove and pocket".to_owned());
+        } else if holds(&[Held::Wire, Held::Wrapped]) {
+            laid.push("the wire into its groove".to_owned());
+        } else if self.exits.iter().any(|exit| exit.path == "wire") {
+            laid.push("the wire, held in the middle of the sprue".to_owned());
+        }
+        if holds(&[Held::Hook]) {
+            laid.push("the hook into its groove".to_owned());
+        }
+        if holds(&[Held::Skirt]) {
+            laid.push(
+                "the skirt, its strands drawn together and trailing out of the block".to_owned(),
+            );
+        }
+        (!laid.is_empty()).then(|| laid.join(", then "))
+    }
+
+    /// Whether there are any.
+    pub fn is_empty(&self) -> bool {
+        self.seats.is_empty() && self.pins.is_empty()
+    }
+
+    /// Box around the grooves and pockets of one bait, but for the strands of a skirt, which leave
+    /// the block.
+    fn bounds(&self) -> Option<Bounds> {
+        let mut all: Option<Bounds> = None;
+        for seat in self.seats.iter().filter(|s| s.held != Held::Skirt) {
+            let own = seat.bounds();
+            all = Some(all.map_or(own, |all| Bounds {
+                min: all.min.inf(&own.min),
+                max: all.max.sup(&own.max),
+            }));
+        }
+        all
+    }
+
+    /// The box around a master and its seats that the wall goes round; along x the wall holds the
+    /// seats.
+    pub(super) fn around(&self, inside: &Bounds) -> Bounds {
+        let mut all = *inside;
+        if let Some(own) = self.bounds() {
+            for k in 1..3 {
+                all.min[k] = all.min[k].min(own.min[k]);
+                all.max[k] = all.max[k].max(own.max[k]);
+            }
+        }
+        all
+    }
+
+    /// Lengthens a block that its seats would come out of.
+    pub(super) fn held_by(&self, block: &mut Bounds) {
+        let even = |size: f64| libm::ceil(10.0 * size - 1e-6) / 10.0;
+        if let Some(own) = self.bounds() {
+            block.min.x = block.min.x.min(-even(EDGE - own.min.x));
+            block.max.x = block.max.x.max(even(own.max.x + EDGE));
+        }
+    }
+
+    /// A master with its seats on it, for the layout: not one solid.
+    pub(super) fn outline(&self, master: &Mesh, tolerance: f64) -> Mesh {
+        let mut all = master.clone();
+        for seat in &self.seats {
+            all.append(&seat.mesh(tolerance));
+        }
+        all
+    }
+
+    /// Round places of the parting face that the seats take: middle and radius.
+    pub(super) fn footprint(&self) -> Vec<([f64; 2], f64)> {
+        self.seats.iter().flat_map(Seat::footprint).collect()
+    }
+
+    /// Leads what goes out of the block to its face, and looks whether every seat opens only where
+    /// it should.
+    pub(super) fn judge(
+        &mut self,
+        design: &Design,
+        master: &Mesh,
+        (channels, keys, block): (&Channels, &[Key], &Bounds),
+        cavities: &[f64],
+    ) -> Result<(), Problems> {
+        if self.seats.is_empty() {
+            return Ok(());
+        }
+        for seat in &mut self.seats {
+            if let (Held::Skirt, Form::Groove { line, .. }) = (seat.held, &mut seat.form) {
+                line[1].x = block.max.x;
+            }
+        }
+        let (sprue, others) = outlines(channels);
+        let mut problems = Vec::new();
+        let fallen = sprue.holds_any(&self.exits);
+        for (exit, inside) in self.exits.iter_mut().zip(fallen) {
+            exit.in_sprue = inside;
+        }
+        // z takes the place of x.
+        let plane = AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX)
+            .map(|turn| Sliced::new(master.clone().mapped(&turn)).section(0.0))
+            .unwrap_or_default();
+        let size = design.mould_scale();
+        for (i, exit) in self.exits.iter().enumerate() {
+            // One problem for each is enough.
+            let found = self
+                .seats
+                .iter()
+                .filter(|seat| seat.exit == i)
+                .find_map(|seat| {
+                    let (sprue, others) = (&sprue, &others[..]);
+                    seat.too_near(exit, &plane, (sprue, others), keys, cavities)
+                });
+            if let Some(near) = found {
+                problems.push(near.problem(design, exit, size));
+            }
+        }
+        let dry = self.exits.iter().filter(|exit| !exit.in_sprue);
+        let said: Vec<String> = dry.filter_map(|exit| exit.note.clone()).collect();
+        self.notes.extend(said);
+        let sprue_radius = channels.sprue.gate_radius;
+        for exit in self.exits.iter().filter(|exit| exit.in_sprue) {
+            let (here, there) = match channels.sprue.end {
+                BodyEnd::Nose => ("nose", "tail"),
+                BodyEnd::Tail => ("tail", "nose"),
+            };
+            let (what, asked) = match exit.path {
+                "wire" => ("the wire", design.mould.seats.wire),
+                "hook" => ("the hook", design.mould.seats.hook),
+                _ => ("the skirt", Some(true)),
+            };
+            let cure = format!("pour at the other end: mould.sprue.end = \"{there}\"");
+            if asked == Some(true) {
+                problems.push(
+                    Problem::new(
+                        format!("mould.seats.{}", exit.path),
+                        format!(
+                            "{what} leaves the body within the sprue, so no seat can close on it"
+                        ),
+                    )
+                    .value(format!(
+                        "at the {here}, within the gate of {}",
+                        design.units.show(2.0 * sprue_radius)
+                    ))
+                    .hint(cure),
+                );
+            } else {
+                self.notes.push(format!(
+                    "At the {here} {what} leaves the body within the sprue: no seat can close on it, the \
+                     plastic of the sprue is cut off round it, and it has to be held in the middle while \
+                     you pour. Better {cure}."
+                ));
+            }
+        }
+        if problems.is_empty() {
+            Ok(())
+        } else {
+            Err(Problems(problems))
+        }
+    }
+
+    /// All grooves and pockets of every bait as one solid; `None` if there are none.
+    pub(super) fn solid(
+        &self,
+        cavities: &[f64],
+        tolerance: f64,
+    ) -> Result<Option<Solid>, SolidError> {
+        let meshes = self.seats.iter().map(|seat| seat.mesh(tolerance));
+        united(meshes, cavities)
+    }
+
+    /// The pins of every bait on the upper half and on the lower.
+    pub(super) fn pin_solids(
+        &self,
+        cavities: &[f64],
+        tolerance: f64,
+    ) -> Result<[Option<Solid>; 2], SolidError> {
+        let of = |upper: bool| {
+            let pins = self.pins.iter().filter(move |pin| pin.upper == upper);
+            united(pins.map(|pin| pin.mesh(tolerance)), cavities)
+        };
+        Ok([of(true)?, of(false)?])
+    }
+}
+
+/// Meshes that may overlap, once for every cavity.
+fn united(
+    meshes: impl Iterator<Item = Mesh>,
+    cavities: &[f64],
+) -> Result<Option<Solid>, SolidError> {
+    let mut one: Option<Solid> = None;
+    for mesh in meshes {
+        let next = Solid::try_from(&mesh)?;
+        one = Some(match one {
+            Some(one) => one.union(&next)?,
+            None => next,
+        });
+    }
+    let Some(one) = one else {
+        return Ok(None);
+    };
+    let mesh = one.to_mesh();
+    let all: Result<Vec<Solid>, _> = cavities
+        .iter()
+        .map(|&y| Solid::try_from(&mesh.clone().translated(&Vector3::new(0.0, y, 0.0))))
+        .collect();
+    Solid::compose(&all?).map(Some)
+}
+
+/// What a seat comes too near to.
+struct Near {
+    /// Material that is left; negative where it runs into it.
+    left: f64,
+    needed: f64,
+    at: [f64; 2],
+    to: &'static str,
+    held: Held,
+    outward: f64,
+}
+
+impl Near {
+    fn problem(&self, design: &Design, exit: &Exit, size: f64) -> Problem {
+        let show = |mm: f64| design.units.show(mm);
+        let place = format!("{} from the nose", show(self.at[0] / size));
+        let short = show(self.needed - self.left + 0.005);
+        let what = match self.to {
+            "cavity" => "a seat opens into the cavity beside where it is meant to".to_owned(),
+            other => format!("a seat comes too near the {other}"),
+        };
+        let hint = match (exit.path, self.held, self.to) {
+            ("wire", Held::Eye, "cavity") if self.outward < 0.0 => {
+                format!(
+                    "let the straight wire begin {short} further out (wire.from), or give more wire.twists"
+                )
+            }
+            ("wire", Held::Eye, "cavity") => {
+                format!(
+                    "let the straight wire end {short} further out (wire.to), or give more wire.twists"
+                )
+            }
+            (_, _, "cavity") => format!(
+                "let the {} leave the body more steeply, move it by {short}, or mould.seats.{} = false",
+                exit.path, exit.path
+            ),
+            (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
+            (_, _, "sprue") => {
+                "pour at the other end (mould.sprue.end), or make the funnel narrower".to_owned()
+            }
+            (_, _, "key") => "a thicker mould.wall, or fewer keys".to_owned(),
+            _ => format!("move it by {short}, or leave the vents out: mould.vents.count = 0"),
+        };
+        Problem::new(format!("mould.seats.{}", exit.path), what)
+            .value(format!("{} of material, {place}", show(self.left)))
+            .limit(format!("at least {}", show(self.needed)))
+            .hint(hint)
+    }
+}
+
+/// A channel seen from above.
+struct Outline {
+    name: &'static str,
+    plane: PlaneSection,
+}
+
+impl Outline {
+    fn polygon(name: &'static str, points: Vec<[f64; 2]>) -> Self {
+        Outline {
+            name,
+            plane: PlaneSection {
+                loops: vec![points],
+            },
+        }
+    }
+
+    fn holds_any(&self, exits: &[Exit]) -> Vec<bool> {
+        let within =
+            |p: &Point3<f64>| self.plane.holds(p.x, p.y) || self.plane.distance(p.x, p.y) < LAND;
+        exits.iter().map(|e| e.at.iter().any(within)).collect()
+    }
+}
+
+/// Material left between a round place and an outline.
+fn left(plane: &PlaneSection, [x, y]: [f64; 2], radius: f64) -> f64 {
+    let distance = plane.distance(x, y);
+    let sign = if plane.holds(x, y) { -1.0 } else { 1.0 };
+    sign * distance - radius
+}
+
+/// The sprue with its runner, and the vents, seen from above.
+fn outlines(channels: &Channels) -> (Outline, Vec<Outline>) {
+    let turned = |corners: &[(f64, f64)], axis: f64| {
+        let above = corners.iter().map(|&(x, r)| [x, axis + r]);
+        let below = corners.iter().rev().map(|&(x, r)| [x, axis - r]);
+        below.chain(above).collect::<Vec<_>>()
+    };
+    let mut sprue = Outline::polygon(
+        "sprue",
+        turned(&channels.sprue.corners, channels.sprue.axis),
+    );
+    if let Some(runner) = &channels.runner {
+        let [from, to] = runner.span;
+        let (low, high) = (runner.at - runner.radius, runner.at + runner.radius);
+        sprue.plane.loops = vec![vec![[low, from], [high, from], [high, to], [low, to]]];
+        let necks = runner.necks.iter().map(|n| turned(&n.corners, n.across));
+        sprue.plane.loops.extend(necks);
+    }
+    let vents = channels.vents.iter().map(|vent| {
+        let (a, b) = (vent.bounds.min, vent.bounds.max);
+        Outline::polygon("vent", vec![[a.x, a.y], [b.x, a.y], [b.x, b.y], [a.x, b.y]])
+    });
+    (sprue, vents.collect())
+}
+
+impl Seat {
+    /// The seat as a solid.
+    pub(super) fn mesh(&self, tolerance: f64) -> Mesh {
+        match &self.form {
+            Form::Groove { line, closed } => tube(line, *closed, self.radius, tolerance),
+            Form::Pocket {
+                centre,
+                half,
+                upright,
+            } => {
+                let narrow = self.radius - DRAFT * half;
+                let corners = [(-half, narrow), (0.0, self.radius), (*half, narrow)];
+                let lying = turned_upright([0.0; 2], &corners, tolerance);
+                let placed = if *upright {
+                    // z goes to y.
+                    lying.mapped(&AxisMap::LEFT_UP)
+                } else {
+                    lying
+                };
+                placed.translated(&centre.coords)
+            }
+        }
+    }
+
+    fn bounds(&self) -> Bounds {
+        let (points, reach) = match &self.form {
+            Form::Groove { line, .. } => (line.clone(), Vector3::repeat(self.radius)),
+            Form::Pocket {
+                centre,
+                half,
+                upright,
+            } => {
+                let mut reach = Vector3::repeat(self.radius);
+                reach[if *upright { 1 } else { 2 }] = *half;
+                (vec![*centre], reach)
+            }
+        };
+        let around = Bounds::of(&points).unwrap_or(Bounds {
+            min: Point3::origin(),
+            max: Point3::origin(),
+        });
+        Bounds {
+            min: around.min - reach,
+            max: around.max + reach,
+        }
+    }
+
+    /// Round places of the parting face that it takes.
+    fn footprint(&self) -> Vec<([f64; 2], f64)> {
+        match &self.form {
+            Form::Groove { line, .. } => course::dense(line, STEP)
+                .iter()
+                .map(|p| ([p.x, p.y], self.radius))
+                .collect(),
+            Form::Pocket {
+                centre,
+                half,
+                upright: true,
+            } => {
+                let ends = [-1.0, 1.0].map(|s| centre + Vector3::new(s * self.radius, 0.0, 0.0));
+                let places = course::dense(&ends, STEP);
+                places.iter().map(|p| ([p.x, p.y], *half)).collect()
+            }
+            Form::Pocket { centre, .. } => vec![([centre.x, centre.y], self.radius)],
+        }
+    }
+
+    /// The place at which it leaves too little material, if there is one.
+    fn too_near(
+        &self,
+        exit: &Exit,
+        own: &PlaneSection,
+        (sprue, others): (&Outline, &[Outline]),
+        keys: &[Key],
+        cavities: &[f64],
+    ) -> Option<Near> {
+        let pocket = matches!(self.form, Form::Pocket { .. });
+        // A wire that leaves at a slant takes this much longer to be clear of the surface: down to
+        // about 20°.
+        let slack = 3.0 * (LAND + self.radius);
+        let middle = exit.at.first().map_or(0.0, |p| p.x);
+        for (at, radius) in self.footprint() {
+            let near = |left: f64, needed: f64, to: &'static str| {
+                (left < needed - 1e-6).then_some(Near {
+                    left,
+                    needed,
+                    at,
+                    to,
+                    held: self.held,
+                    outward: at[0] - middle,
+                })
+            };
+            let beyond = exit
+                .at
+                .iter()
+                .all(|p| libm::hypot(p.x - at[0], p.y - at[1]) > slack);
+            if !exit.in_sprue {
+                let found = if pocket {
+                    near(left(own, at, radius), EYE_LAND, "cavity")
+                } else if beyond {
+                    near(left(own, at, radius), LAND, "cavity")
+                } else {
+                    None
+                };
+                if found.is_some() {
+                    return found;
+                }
+                if let Some(found) = near(left(&sprue.plane, at, radius), LAND, "sprue") {
+                    return Some(found);
+                }
+            }
+            // Neighbours and their channels, as seen from this bait's place in each cavity.
+            for (i, here) in cavities.iter().enumerate() {
+                let y = at[1] + here;
+                let there = [at[0], y];
+                for other in others {
+                    if let Some(found) = near(left(&other.plane, there, radius), LAND, other.name) {
+                        return Some(found);
+                    }
+                }
+                for (j, other) in cavities.iter().enumerate() {
+                    let from = [at[0], y - other];
+                    if i != j
+                        && let Some(found) = near(left(own, from, radius), LAND, "neighbour")
+                    {
+                        return Some(found);
+                    }
+                }
+                for key in keys {
+                    let [along, across] = key.reach();
+                    let dx = ((there[0] - key.at[0]).abs() - along).max(0.0);
+                    let dy = ((there[1] - key.at[1]).abs() - across).max(0.0);
+                    if let Some(found) = near(libm::hypot(dx, dy) - radius, KEY_LAND, "key") {
+                        return Some(found);
+                    }
+                }
+            }
+        }
+        None
+    }
+}
+
+/// A round tube along a line in the parting plane, its facets straddling the true surface
+/// within `tolerance`.
+fn tube(line: &[Point3<f64>], closed: bool, radius: f64, tolerance: f64) -> Mesh {
+    let round = Section::new(2.0);
+    // Thin wire wants its gap closer than the tolerance.
+    let mut quarter = 6;
+    while round.sag(quarter) * radius > tolerance && quarter < 64 {
+        quarter += 1;
+    }
+    let out = radius * (1.0 + 0.5 * round.sag(quarter));
+    let circle = Section::circle(quarter);
+    let count = line.len() - usize::from(closed);
+    let direction = |i: usize| {
+        let (a, b) = (line[i], line[(i + 1) % line.len()]);
+        (b - a).normalize()
+    };
+    let rib = |i: usize| {
+        let (before, after) = if closed {
+            (direction((i + count - 1) % count), direction(i))
+        } else {
+            (
+                direction(i.saturating_sub(1)),
+                direction(i.min(line.len() - 2)),
+            )
+        };
+        let along = (before + after).normalize();
+        // Mitred: both sides keep the section.
+        let wider = 1.0 / along.dot(&after);
+        let aside = Vector3::new(-along.y, along.x, 0.0);
+        Rib {
+            centre: line[i],
+            along: aside * (out * wider),
+            across: Vector3::new(0.0, 0.0, out),
+            quarter: circle.clone(),
+        }
+    };
+    let ribs: Vec<Rib> = (0..count).map(rib).collect();
+    let mesh = sweep(line[0], &ribs, line[count - 1]);
+    if !closed {
+        return mesh;
+    }
+    // The last ring is joined to the first in place of the end caps.
+    let n = 4 * quarter;
+    let points = mesh.points[1..=count * n].to_vec();
+    let mut triangles: Vec<[u32; 3]> = mesh
+        .triangles
+        .iter()
+        .filter(|t| t.iter().all(|&i| i > 0 && (i as usize) <= count * n))
+        .map(|t| t.map(|i| i - 1))
+        .collect();
+    let at = |ring: usize, j: usize| ((ring % count) * n + j % n) as u32;
+    for j in 0..n {
+        let [p, q] = [at(count - 1, j), at(count - 1, j + 1)];
+        let [s, r] = [at(0, j), at(0, j + 1)];
+        triangles.extend([[p, q, r], [p, r, s]]);
+    }
+    Mesh { points, triangles }
+}
+
+/// Whether a plane through the mould's axis parts along the hook and the loops.
+fn is_upright(parting: Parting) -> bool {
+    parting == Parting::Flank
+}
