@@ -223,19 +223,14 @@ impl Kit {
             design.mould.parting = finer.mould.parting;
             proposal = Proposal::of(&made.mesh, design.tolerance);
         }
-        let master = &allow.master(&made.mesh);
+        notes::thinner_than_coats(&design, &made.thinnest)?;
+        let bared = allow
+            .bared(&made.mesh, design.tolerance)
+            .ok_or_else(|| notes::no_room_for_coats(&design))?;
+        let master = &bared.mesh;
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
         let mould = Mould::around(&design, &around, &pattern)?;
-        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
-            let problem = Problem::new(
-                "material.coats",
-                "these coats are thicker than the finest detail of the master can take",
-            )
-            .value(design.units.show(allow.coating()))
-            .hint("fewer or thinner coats, or rounder detail");
-            return Err(Problems::from(problem).into());
-        }
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -326,6 +321,7 @@ impl Kit {
         notes.extend(said);
         notes.extend(made.notes.iter().cloned());
         notes.extend(notes::thinnest(&made.thinnest, design.units));
+        notes.extend(notes::coats_off(&design, &made, &bared.off));
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed)?;
         let (water, said) = WaterEntry::new(&design, &bed, &rig);

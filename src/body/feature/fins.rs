@@ -9,7 +9,6 @@ use nalgebra::{Point3, Vector3};
 
 use super::{Effect, Feature};
 use crate::body::Body;
-use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::curve::Outline;
 use crate::mesh::Mesh;
@@ -51,7 +50,7 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
             format!("{path}.rounding"),
             "this fin is too narrow somewhere for its rounded rim",
         )
-        .value(feature.show(fin.rounding))
+        .value(feature.drawn.show(fin.rounding))
         .hint(
             "make the rounding smaller (0 for a sharp rim), the fin thinner, or its outline wider",
         ),
@@ -285,7 +284,7 @@ fn stand(feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<(Frame, f6
 impl Misfit {
     fn problem(self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Problem {
         let path = &feature.path;
-        let show = |mm: f64| feature.show(mm);
+        let show = |mm: f64| feature.drawn.show(mm);
         let problem = match self {
             Misfit::PastEnd => Problem::new(
                 format!("{path}.at"),
@@ -314,18 +313,18 @@ impl Misfit {
             ))
             .hint("make the root shorter or the fin thinner, or move it where the body is thicker"),
         };
-        let longest = most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
+        let longest = feature.most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
         let limit = longest
-            .map(|root| format!("a root of at most {} here", feature.at_most(root)))
+            .map(|root| format!("a root of at most {} here", feature.drawn.at_most(root)))
             .or_else(|| {
                 let thin = |thickness| FinDesign {
                     thickness,
                     ..fin.clone()
                 };
-                let thickest = most(LEAST_PLATE, fin.thickness, |thickness| {
+                let thickest = feature.most(LEAST_PLATE, fin.thickness, |thickness| {
                     stand(feature, &thin(thickness), root).is_ok()
                 })?;
-                let thickest = feature.at_most(thickest);
+                let thickest = feature.drawn.at_most(thickest);
                 Some(format!("a thickness of at most {thickest} with this root"))
             });
         match limit {

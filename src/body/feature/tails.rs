@@ -3,13 +3,12 @@
 use nalgebra::{Point3, Vector3};
 
 use super::strand::{Size, Strand, Tip};
-use super::{Effect, Feature, Tool, at_least, at_most, push};
+use super::{Drawn, Effect, Feature, Tool, push};
 use crate::body::Body;
 use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::mesh::Mesh;
 use crate::mesh::plate::plate;
-use crate::quantity::LengthUnit;
 use crate::spec::{
     CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
 };
@@ -75,7 +74,7 @@ struct Site<'a> {
     path: &'a str,
     body: &'a Body,
     tolerance: f64,
-    units: LengthUnit,
+    drawn: Drawn,
 }
 
 /// Where a tail's kind stands in the spec.
@@ -94,7 +93,7 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
         path: path(tail),
         body: feature.body(),
         tolerance: feature.tolerance,
-        units: feature.units,
+        drawn: feature.drawn,
     };
     let (thickness, at) = match tail {
         TailDesign::Paddle(t) => site.paddle(t, &mut tools)?,
@@ -173,10 +172,10 @@ impl Site<'_> {
             "this needs a root that is thicker than the body is near its end"
         };
         Err(Problem::new(format!("{}.{field}", self.path), what)
-            .value(self.units.show(2.0 * size))
+            .value(self.drawn.show(2.0 * size))
             .limit(format!(
                 "at most {} on this body",
-                at_most(self.units, 2.0 * fits)
+                self.drawn.at_most(2.0 * fits)
             ))
             .hint("make the tail thinner or the body's end thicker"))
     }
@@ -294,13 +293,13 @@ impl Site<'_> {
             "tail.paddle.neck",
             "the disc would stand in the body, or too near it",
         )
-        .value(self.units.show(t.neck));
+        .value(self.drawn.show(t.neck));
         let longest = t.neck + 2.0 * t.radius + t.thickness + GAP;
         // From the longest down.
         if let Some(less) = most(0.0, longest - t.neck, |less| clear(longest - less)) {
             problem = problem.limit(format!(
                 "at least {} for this disc",
-                at_least(self.units, longest - less)
+                self.drawn.at_least(longest - less)
             ));
         }
         Err(problem.hint("make the neck longer, the disc smaller or steeper"))
@@ -467,11 +466,11 @@ impl Site<'_> {
             format!("tail.fork.{field}"),
             "the root of this tail is larger than the body is near its end",
         )
-        .value(self.units.show(2.0 * value));
+        .value(self.drawn.show(2.0 * value));
         if let Some(fits) = fits {
             problem = problem.limit(format!(
                 "at most {} on this body",
-                at_most(self.units, 2.0 * fits)
+                self.drawn.at_most(2.0 * fits)
             ));
         }
         problem.hint("make root or thickness smaller or the body's end thicker")

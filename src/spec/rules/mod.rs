@@ -217,6 +217,7 @@ pub(super) fn check(
         Some(Design {
             name: name?,
             units: spec.units,
+            scale: rules.scale,
             body: body?,
             collar: collar?,
             eyes: eyes?,

@@ -1,0 +1,89 @@
+use super::*;
+use crate::body::{Body, Master};
+use crate::mesh::shapes::cuboid;
+use crate::spec::{self, Format};
+
+/// ½ Σ length × angle of the edges, angles of hollow ones negative: the mean curvature M of
+/// Steiner's formula, by which a surface moved inward by t takes A t − M t² from the volume, to
+/// second order (J. Steiner, "Über parallele Flächen", 1840).
+fn curvature(mesh: &Mesh) -> f64 {
+    let mut edges = std::collections::BTreeMap::new();
+    for t in 0..mesh.triangles.len() {
+        let [a, b, c] = mesh.corners(t);
+        let normal = (b - a).cross(&(c - a)).normalize();
+        for k in 0..3 {
+            let t = mesh.triangles[t];
+            edges.insert((t[k], t[(k + 1) % 3]), normal);
+        }
+    }
+    let mut sum = 0.0;
+    for (&(i, j), normal) in edges.iter().filter(|((i, j), _)| i < j) {
+        let along = mesh.points[j as usize] - mesh.points[i as usize];
+        let other = edges[&(j, i)];
+        let cross = normal.cross(&other);
+        let angle = libm::atan2(cross.dot(&along) / along.norm(), normal.dot(&other));
+        sum += 0.5 * along.norm() * angle;
+    }
+    sum
+}
+
+#[test]
+fn every_bundled_bait_takes_ordinary_coats() {
+    let mut tried = 0;
+    let mut paths: Vec<_> = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/examples"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    paths.sort();
+    for path in paths {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let Ok(design) = spec::design(&text, Format::Toml) else {
+            continue;
+        };
+        let bait = Master::build(&design, &Body::from_design(&design))
+            .unwrap()
+            .mesh;
+        let (area, volume, bend) = (bait.area(), bait.volume(), curvature(&bait));
+        for thickness in [0.005, 0.06, 0.1, 0.3] {
+            let bare = bare(&bait, thickness, design.tolerance)
+                .unwrap_or_else(|| panic!("{} {thickness}", path.display()));
+            bare.mesh.check().unwrap();
+            let taken = volume - bare.mesh.volume();
+            let wanted = area * thickness - bend * thickness * thickness;
+            let most = bare.off.iter().map(|o| o.1.abs()).fold(0.0, f64::max);
+            println!(
+                "{} {thickness}: {:.4} of what was wanted, {} off by up to {most:.3}",
+                path.display(),
+                taken / wanted,
+                bare.off.len()
+            );
+            if thickness == 0.1 {
+                for (place, by) in &bare.off {
+                    println!("    {place} {by}");
+                }
+            }
+            assert!((taken / wanted - 1.0).abs() < 0.02, "{taken} {wanted}");
+            assert!(most <= thickness + 1e-9);
+        }
+        tried += 1;
+    }
+    assert!(tried > 10);
+}
+
+#[test]
+fn a_block_keeps_its_corners_and_a_thin_one_its_sides() {
+    let block = cuboid([0.0, 1.0, 0.0], [10.0, 7.0, 4.0]);
+    let moved = bare(&block, 0.3, 0.0).unwrap();
+    let wanted = cuboid([0.3, 1.3, 0.3], [9.7, 6.7, 3.7]);
+    for (p, q) in moved.mesh.points.iter().zip(&wanted.points) {
+        assert!((p - q).norm() < 1e-12, "{p} {q}");
+    }
+    assert!(moved.off.is_empty());
+    // Thinner than two coats: sound all the same, and it is said where.
+    let leaf = cuboid([0.0, 1.0, 0.0], [10.0, 7.0, 0.5]);
+    let moved = bare(&leaf, 0.3, 0.05).unwrap();
+    moved.mesh.check().unwrap();
+    assert!(moved.mesh.volume() > 0.0);
+    assert!(!moved.off.is_empty());
+}
