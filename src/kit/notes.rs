@@ -209,6 +209,23 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
             show(most),
             show(measured.uncertainty)
         ));
+        for doubt in &measured.doubts {
+            let side = if doubt.off > 0.0 { "more" } else { "less" };
+            notes.push(format!(
+                "body.measured.readings[{}]: this {} is {} {side} than its neighbours make of its \
+                 place, in a {} of its own: measure it again if none is meant there.",
+                doubt.reading,
+                doubt.field,
+                show(doubt.off.abs()),
+                if doubt.off > 0.0 { "hump" } else { "dent" }
+            ));
+        }
+        if design.scale != 1.0 {
+            notes.push(format!(
+                "Readings are told with the places and sizes of the bait that was measured, {} long.",
+                show(design.body.length / design.scale)
+            ));
+        }
     }
     notes
 }

@@ -15,6 +15,8 @@ const PRINT: f64 = 6.0;
 
 /// The thinnest that a spec may ask for, in mm.
 const LEAST: f64 = 0.3;
+/// Of two ways out, a bore as thick as this share of what was asked for needs no other way.
+const MUCH: f64 = 0.6;
 /// Places along a bore that are judged, but one.
 const PLACES: usize = 16;
 
@@ -104,30 +106,33 @@ impl Course {
             "this bore comes too near {}{place}",
             near.unwrap_or("the surface along its way")
         );
-        let diameter = format!("{}.diameter", feature.path);
         let value = show(2.0 * bore.radius);
         let least = LEAST.min(2.0 * bore.radius);
-        if let Some(fits) = feature.most(least, 2.0 * bore.radius, |d| clear(0.5 * d)) {
-            return Err(Problem::new(diameter, what)
-                .value(value)
-                .limit(format_args!(
-                    "up to {}, which leaves {}",
-                    feature.drawn.at_most(fits),
-                    feature.show(SKIN)
-                ))
-                .hint("make it thinner, or move its ends"));
-        }
-        // No wire is thin enough: what is wrong is its way.
-        let least = feature.show(SKIN);
-        let problem = Problem::new(feature.path.clone(), what)
-            .value(format!("{value} in diameter"))
-            .limit(format!("{least} all round it"));
-        let clear = bowed(feature, bore).or_else(|| shorter(feature, bore, self));
-        Err(problem.hint(match (clear, near) {
-            (Some(clear), _) => format!("{clear} runs clear"),
-            (None, Some(near)) => format!("move its ends, or {near}"),
+        let fits = feature.most(least, 2.0 * bore.radius, |d| clear(0.5 * d));
+        let much = fits.is_some_and(|fits| fits >= MUCH * 2.0 * bore.radius);
+        let other = if much {
+            None
+        } else {
+            bowed(feature, bore).or_else(|| shorter(feature, bore, self))
+        };
+        let hint = match (other, near) {
+            (Some(other), _) => format!("{other} runs clear"),
+            (None, Some(near)) => format!("make it thinner, or move its ends or {near}"),
             (None, None) => "make it thinner, or move its ends".to_owned(),
-        }))
+        };
+        let field = format!("{}.diameter", feature.path);
+        Err(match fits {
+            Some(fits) => Problem::new(field, what).value(value).limit(format_args!(
+                "up to {}, which leaves {}",
+                feature.drawn.at_most(fits),
+                feature.show(SKIN)
+            )),
+            // No wire is thin enough: what is wrong is its way.
+            None => Problem::new(feature.path.clone(), what)
+                .value(format!("{value} in diameter"))
+                .limit(format!("{} all round it", feature.show(SKIN))),
+        }
+        .hint(hint))
     }
 
     /// The first place where it is too near the surface.

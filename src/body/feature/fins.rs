@@ -25,6 +25,8 @@ const FROM_END: f64 = 0.5;
 /// The shortest root and the thinnest plate that a spec may ask for, in mm.
 const LEAST_ROOT: f64 = 2.0;
 const LEAST_PLATE: f64 = 0.4;
+/// The least rounding of a rim that a spec may ask for, but none, in mm.
+const LEAST_ROUNDING: f64 = 0.1;
 /// Share of the tolerance that a chord of an outline may stand off.
 const SHARE: f64 = 0.5;
 /// Outline points are put on a grid this fine, in mm, so that no platform's rounding of a
@@ -45,15 +47,26 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
     for p in &mut outline {
         *p = p.map(|c| libm::round(c / GRID) * GRID);
     }
-    let mesh = plate(&outline, fin.thickness, fin.rounding, tolerance).map_err(|e| match e {
-        PlateError::Narrow { .. } => Problem::new(
-            format!("{path}.rounding"),
-            "this fin is too narrow somewhere for its rounded rim",
-        )
-        .value(feature.drawn.show(fin.rounding))
-        .hint(
-            "make the rounding smaller (0 for a sharp rim), the fin thinner, or its outline wider",
-        ),
+    let rounded = |rounding: f64| plate(&outline, fin.thickness, rounding, tolerance);
+    let mesh = rounded(fin.rounding).map_err(|e| match e {
+        PlateError::Narrow { .. } => {
+            let least = LEAST_ROUNDING.min(fin.rounding);
+            let fits = feature.most(least, fin.rounding, |r| rounded(r).is_ok());
+            let limit = match fits {
+                Some(fits) => format!(
+                    "up to {}, or 0 for a sharp rim",
+                    feature.drawn.at_most(fits)
+                ),
+                None => "0, a sharp rim".to_owned(),
+            };
+            Problem::new(
+                format!("{path}.rounding"),
+                "this fin is too narrow somewhere for its rounded rim",
+            )
+            .value(feature.drawn.show(fin.rounding))
+            .limit(limit)
+            .hint("make the rounding smaller, the fin thinner, or its outline wider")
+        }
         other => Problem::new(path, format!("this fin cannot be made: {other}"))
             .limit("one simple outline, with distances from the root's front")
             .hint("look for stations or points that make it cross itself; less sweep may do"),

@@ -70,6 +70,30 @@ impl Drawn {
             .show(libm::ceil(mm / self.scale / digit - SLACK) * digit)
     }
 
+    /// The greatest length below one that does not do of which `holds` is true, and stays so
+    /// when it is typed as it is shown: what is found has been tried. Shorter ones need not do:
+    /// a shallow hollow has no walls where the surface is round.
+    fn most(self, least: f64, length: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+        /// Lengths tried from the longest down, and digits below what halving finds.
+        const TRIED: i32 = 48;
+        let step = (length - least) / f64::from(TRIED);
+        let shorter = (1..=TRIED).map(|i| length - step * f64::from(i));
+        let held = shorter.into_iter().find(|&shorter| holds(shorter))?;
+        let found = most(held, held + step, &holds)?;
+        let digit = digit(self.units) * self.scale;
+        let last = libm::floor(found / digit);
+        (0..TRIED)
+            .map(|less| (last - f64::from(less)) * digit)
+            .find(|&shown| shown >= least - 1e-9 && holds(shown))
+    }
+
+    /// The same upwards: the least length above one that does not do.
+    fn least(self, length: f64, greatest: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+        // Mirrored about nought, where digits are the same.
+        let found = self.most(-greatest, -length, |less| holds(-less));
+        found.map(|less| -less)
+    }
+
     /// A length times a factor: as it is for 1, else as a limit.
     fn sized(self, mm: f64, by: f64) -> String {
         if by == 1.0 {
@@ -86,18 +110,9 @@ impl Feature<'_> {
         self.units.show(mm)
     }
 
-    /// The greatest length below one that does not do of which `holds` is true, and stays so
-    /// when it is typed as it is shown. Whatever `holds` has of rounding or facets in it, what
-    /// is found has been tried.
+    /// See [`Drawn::most`].
     fn most(&self, least: f64, length: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
-        /// Digits tried below what halving finds.
-        const TRIED: i32 = 40;
-        let found = most(least, length, &holds)?;
-        let digit = digit(self.units) * self.drawn.scale;
-        let last = libm::floor(found / digit);
-        (0..TRIED)
-            .map(|less| (last - f64::from(less)) * digit)
-            .find(|&shown| shown >= least - 1e-9 && holds(shown))
+        self.drawn.most(least, length, holds)
     }
 
     fn push(&mut self, effect: Effect, mesh: Mesh, pair: bool) {

@@ -148,6 +148,22 @@ impl Asked<'_> {
             let least = LEAST_DEPTH.min(self.depth);
             feature.most(least, self.depth, |depth| fits(self.size, depth))
         };
+        // Less of both, where neither alone will do.
+        let both = || {
+            const TRIED: i32 = 12;
+            (1..TRIED).find_map(|i| {
+                let depth = self.depth * (1.0 - f64::from(i) / f64::from(TRIED));
+                let depth = feature.most(LEAST_DEPTH.min(depth), depth, |_| true)?;
+                let least = LEAST_SIZE.min(self.size);
+                let size = feature.most(least, self.size, |size| fits(size, depth))?;
+                Some(format!(
+                    "a depth of {} with {} {} would do",
+                    feature.drawn.at_most(depth),
+                    self.field,
+                    (self.shown)(size / self.size)
+                ))
+            })
+        };
         let by_depth = |what: String, hint: &str| {
             let mut problem =
                 Problem::new(path("depth"), what).value(feature.drawn.show(self.depth));
@@ -181,10 +197,13 @@ impl Asked<'_> {
                     "this is wider than the body allows here: its rim hangs over",
                 )
                 .value((self.shown)(1.0));
+                let mut hint = "make it smaller or deeper, or move it".to_owned();
                 if let Some(fits) = narrower() {
                     problem = problem.limit(format_args!("up to {}", (self.shown)(fits / self.size)));
+                } else if let Some(less) = both() {
+                    hint = less;
                 }
-                problem.hint("make it smaller or deeper, or move it")
+                problem.hint(hint)
             }
             Misfit::Deep => {
                 let hollow = (self.hollow)(self.size, self.depth);
