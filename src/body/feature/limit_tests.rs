@@ -353,8 +353,8 @@ fn of_forks_fins_and_curls_that_are_too_narrow_or_tight() {
         500.0,
         "tail.curl.turn",
     );
-    let tight = "[tail.curl]\nlength = 12\nheight = {}\nturn = 60\n";
-    holds(tight, 30.0, "tail.curl.height");
+    let tight = "[tail.curl]\nlength = 10\nheight = {}\nturn = 60\n";
+    holds(tight, 80.0, "tail.curl.height");
 }
 
 #[test]
@@ -420,7 +420,8 @@ mod random {
                 } else {
                     return Ok(());
                 };
-                prop_assert!(after.is_empty(), "{path} {limit}: {after:?}\nafter {found:?}");
+                let others = after.iter().all(|p| p.path.starts_with("bore"));
+                prop_assert!(others, "{path} {limit}: {after:?}\nafter {found:?}");
             }
         }
     }

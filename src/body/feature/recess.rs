@@ -403,17 +403,18 @@ fn bead(
     let middle = 0.5 * (inner + outer);
     let fall = |r: f64, [c, s]: [f64; 2]| feature.ground.below(frame, r * c, r * s);
     // Steeper than this from the middle, the ring would stand on edge.
-    let fits = |by: f64| {
-        round(16).all(|p| fall(outer * by, p).is_some_and(|f| f.abs() <= 0.5 * outer * by))
+    let fits = |size: f64| {
+        let outer = 0.5 * size + width;
+        round(16).all(|p| fall(outer, p).is_some_and(|f| f.abs() <= 0.5 * outer))
     };
-    if !fits(1.0) {
+    if !fits(2.0 * radius) {
         let mut problem = Problem::new(
             format!("{}.diameter", feature.path),
             "this ring is wider than the body allows here",
         )
         .value(feature.drawn.show(2.0 * radius));
         let least = LEAST_SIZE.min(2.0 * radius);
-        if let Some(fits) = feature.most(least, 2.0 * radius, |d| fits(0.5 * d / radius)) {
+        if let Some(fits) = feature.most(least, 2.0 * radius, fits) {
             problem = problem.limit(format_args!("up to {}", feature.drawn.at_most(fits)));
         }
         return Err(problem.hint("make it smaller or move it"));

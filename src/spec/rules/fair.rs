@@ -88,6 +88,9 @@ pub(super) fn doubted(t: &[f64], low: &[f64], high: &[f64], least: f64) -> Optio
     const OFF: f64 = 0.15;
     /// Share of the bending that may be left without it (reasoned).
     const LEFT: f64 = 0.3;
+    /// How far its neighbours stand the other way, as a share of what it does: half of it where a
+    /// straight line has one slip, none at the top of a stout body (reasoned).
+    const BENT: f64 = 0.25;
     /// Neighbours on each side.
     const BESIDE: usize = 2;
     let n = t.len();
@@ -109,7 +112,8 @@ pub(super) fn doubted(t: &[f64], low: &[f64], high: &[f64], least: f64) -> Optio
     (BESIDE..n - BESIDE)
         .filter(|&i| {
             let here = over(i);
-            here.abs() > least && over(i - 1) * here < 0.0 && over(i + 1) * here < 0.0
+            let hollow = |j: usize| -over(j) * here.signum() > BENT * here.abs();
+            here.abs() > least && hollow(i - 1) && hollow(i + 1)
         })
         .filter_map(|i| {
             let all = *with_all.get_or_insert_with(|| bend(low, high).0);

@@ -295,6 +295,8 @@ impl Rules<'_> {
         };
         match self.units {
             LengthUnit::Mm => shown,
+            // Where no digit of it is left it is told in millimetres.
+            _ if mm != 0.0 && mm.abs() < self.digit() => shown,
             units => format!("{} ({shown})", units.show(mm)),
         }
     }
