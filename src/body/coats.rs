@@ -4,8 +4,8 @@
 //! Every point goes where the moved planes of its facets meet ([`moves`]). Facets smaller than
 //! the coats, as cuts leave them along their edges, would turn over by that. Where that
 //! happens, rounds of these, each only once the one before has not been enough:
-//! 1. points on flat parts slide along their planes with their neighbours, which moves no
-//!    surface;
+//! 1. the middle corner of a needle moves with the edge it lies on; points on flat parts slide
+//!    along their planes with their neighbours, which moves no surface;
 //! 2. points move as their neighbours do on average: a rim rounded by less than the coats
 //!    moves as a whole;
 //! 3. their motion is halved, and in the end given up. Without any motion the mesh is the one it was,
@@ -22,11 +22,14 @@ use crate::mesh::Mesh;
 use crate::mesh::check::NEEDLE;
 
 /// Rounds of each kind before the next.
-const SLIDES: u32 = 10;
-const SMOOTHS: u32 = 20;
-const HALVES: u32 = 26;
+const SLIDES: u32 = 30;
+const SMOOTHS: u32 = 80;
+const HALVES: u32 = 86;
 /// No mesh has needed more than a third of these.
-const ROUNDS: usize = 150;
+const ROUNDS: usize = 400;
+/// A sliver less high than this, in mm, that has turned over for all that may stay so, if it
+/// crosses nothing: its fold does not show.
+const FOLD: f64 = 0.02;
 /// A facet that turns by more than this cosine says is as good as over.
 const OVER: f64 = 0.1;
 
@@ -58,7 +61,7 @@ pub(crate) fn bare(mesh: &Mesh, thickness: f64, within: f64) -> Option<Bare> {
             points: mesh.points.iter().zip(&steps).map(|(p, s)| p + s).collect(),
             triangles: mesh.triangles.clone(),
         };
-        let mut bad = turned_over(mesh, &moved);
+        let mut bad = turned_over(mesh, &moved, &trouble);
         if bad.is_empty() {
             bad = moved.crossing_triangles();
         }
@@ -67,6 +70,21 @@ pub(crate) fn bare(mesh: &Mesh, thickness: f64, within: f64) -> Option<Bare> {
             let off = off(mesh, &moved, (&own, &steps), thickness, within);
             return Some(Bare { mesh: moved, off });
         }
+        let before = steps.clone();
+        bad.retain(|&t| {
+            let Some([m, a, b]) = needle(mesh, t) else {
+                return true;
+            };
+            trouble[m as usize] += 1;
+            if trouble[m as usize] > SLIDES {
+                return true;
+            }
+            let [p, from, to] = [m, a, b].map(|i| mesh.points[i as usize]);
+            let share = (p - from).dot(&(to - from)) / (to - from).norm_squared();
+            let [from, to] = [a, b].map(|i| before[i as usize]);
+            steps[m as usize] = from + (to - from) * share;
+            false
+        });
         let corners: BTreeSet<u32> = bad
             .iter()
             .flat_map(|&t| mesh.triangles[t as usize])
@@ -76,7 +94,6 @@ pub(crate) fn bare(mesh: &Mesh, thickness: f64, within: f64) -> Option<Bare> {
         for &i in &region {
             trouble[i as usize] += 1;
         }
-        let before = steps.clone();
         for &i in &region {
             let k = i as usize;
             let mean = mean(mesh, &around[k], i, &before);
@@ -93,6 +110,17 @@ pub(crate) fn bare(mesh: &Mesh, thickness: f64, within: f64) -> Option<Bare> {
         }
     }
     None
+}
+
+/// Of a facet with next to no height, the corner at its longest edge and the two ends of that.
+fn needle(mesh: &Mesh, t: u32) -> Option<[u32; 3]> {
+    let corners = mesh.corners(t as usize);
+    let long = |k: usize| (corners[(k + 2) % 3] - corners[(k + 1) % 3]).norm();
+    let k = (0..3).max_by(|&a, &b| long(a).total_cmp(&long(b)))?;
+    let [a, b, c] = corners;
+    let height = (b - a).cross(&(c - a)).norm() / long(k).max(f64::MIN_POSITIVE);
+    let t = mesh.triangles[t as usize];
+    (height < FOLD).then(|| [t[k], t[(k + 1) % 3], t[(k + 2) % 3]])
 }
 
 /// The points joined to each by an edge.
@@ -121,7 +149,7 @@ fn mean(mesh: &Mesh, around: &[u32], of: u32, steps: &[Vector3<f64>]) -> Vector3
 }
 
 /// Facets that have turned over, or have next to no height left.
-fn turned_over(mesh: &Mesh, moved: &Mesh) -> Vec<u32> {
+fn turned_over(mesh: &Mesh, moved: &Mesh, trouble: &[u32]) -> Vec<u32> {
     let square = |[a, b, c]: [Point3<f64>; 3]| (b - a).cross(&(c - a));
     let longest =
         |[a, b, c]: [Point3<f64>; 3]| (b - a).norm().max((c - b).norm()).max((a - c).norm());
@@ -133,7 +161,13 @@ fn turned_over(mesh: &Mesh, moved: &Mesh) -> Vec<u32> {
             let before = normal.norm() / longest(was).max(f64::MIN_POSITIVE);
             // As low as a tenth of what it was, or too low for a file in single precision.
             let low = height < (0.1 * before).min(100.0 * NEEDLE).max(2.0 * NEEDLE);
-            low && height < 0.9 * before || normal.dot(&now) <= OVER * normal.norm() * now.norm()
+            let over = normal.dot(&now) <= OVER * normal.norm() * now.norm();
+            let tried = || {
+                mesh.triangles[t]
+                    .iter()
+                    .all(|&i| trouble[i as usize] > SMOOTHS)
+            };
+            low && height < 0.9 * before || over && !(before < FOLD && tried())
         })
         .map(|t| t as u32)
         .collect()

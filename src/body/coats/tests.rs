@@ -52,19 +52,24 @@ fn every_bundled_bait_takes_ordinary_coats() {
             let taken = volume - bare.mesh.volume();
             let wanted = area * thickness - bend * thickness * thickness;
             let most = bare.off.iter().map(|o| o.1.abs()).fold(0.0, f64::max);
-            println!(
-                "{} {thickness}: {:.4} of what was wanted, {} off by up to {most:.3}",
-                path.display(),
-                taken / wanted,
-                bare.off.len()
+            // Third order, and what facets of a few tenths make of second.
+            let bound = if thickness > 0.1 { 0.02 } else { 0.006 };
+            let share = taken / wanted;
+            assert!(
+                (share - 1.0).abs() < bound,
+                "{} {thickness}: {share}",
+                path.display()
             );
-            if thickness == 0.1 {
-                for (place, by) in &bare.off {
-                    println!("    {place} {by}");
-                }
-            }
-            assert!((taken / wanted - 1.0).abs() < 0.02, "{taken} {wanted}");
-            assert!(most <= thickness + 1e-9);
+            // Ordinary coats come off to little more than the tolerance everywhere, thick ones
+            // but for a few corners.
+            let corners = if thickness > 0.1 { 20 } else { 1 };
+            assert!(
+                bare.off.len() <= corners,
+                "{} {thickness} {:?}",
+                path.display(),
+                bare.off
+            );
+            assert!(most <= thickness.max(design.tolerance + 0.01) + 1e-9);
         }
         tried += 1;
     }

@@ -126,6 +126,8 @@ struct Asked<'a> {
     depths: &'a dyn Fn(f64) -> [f64; 2],
     /// The hollow of a width and a depth.
     hollow: &'a dyn Fn(f64, f64) -> Hollow,
+    /// What else a width must fit.
+    also: &'a dyn Fn(f64) -> bool,
 }
 
 impl Asked<'_> {
@@ -134,6 +136,7 @@ impl Asked<'_> {
         let fits = |size: f64, depth: f64| {
             let [least, most] = (self.depths)(size);
             (least..=most).contains(&depth)
+                && (self.also)(size)
                 && (self.hollow)(size, depth).misfit(feature, frame).is_none()
         };
         let Some(misfit) = (self.hollow)(self.size, self.depth).misfit(feature, frame) else {
@@ -229,7 +232,8 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
     let frame = feature.ground.frame(eyes.at, eyes.angle);
     let pair = eyes.angle % 180.0 != 0.0;
     let (radius, depth) = (eyes.radius, eyes.depth);
-    let shown = |by: f64| feature.drawn.sized(2.0 * radius, by);
+    let drawn = feature.drawn;
+    let shown = |by: f64| drawn.sized(2.0 * radius, by);
     let hollow = |size: f64, depth: f64| {
         let flat = circle(0.5 * size);
         match eyes.shape {
@@ -258,6 +262,11 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
         EyeShape::Ball => [0.0, 0.5 * size],
         _ => [0.0, f64::INFINITY],
     };
+    let place = &*feature;
+    let ring = |size: f64| match eyes.shape {
+        EyeShape::Ring { width, .. } => ring_stands(place, &frame, 0.5 * size + width),
+        _ => true,
+    };
     let asked = Asked {
         field: "diameter",
         shown: &shown,
@@ -265,9 +274,10 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
         depth,
         depths: &depths,
         hollow: &hollow,
+        also: &ring,
     };
     if depth > 0.0 {
-        asked.judge(feature, &frame)?;
+        asked.judge(place, &frame)?;
     }
     match eyes.shape {
         EyeShape::Mark => {
@@ -342,6 +352,7 @@ pub(super) fn pocket(feature: &mut Feature<'_>, pocket: &PocketDesign) -> Result
         depth: pocket.depth,
         depths: &|_| [0.0, f64::INFINITY],
         hollow: &hollow,
+        also: &|_| true,
     };
     asked.judge(feature, &frame)?;
     if pocket.how == Making::Marked {
@@ -388,6 +399,15 @@ fn disc(frame: &Frame, radius: f64, depth: f64, over: f64, tolerance: f64) -> Me
     frame.placed(turned(&corners, tolerance))
 }
 
+/// Whether the surface falls away so little that a ring of this outer radius stands on it:
+/// more steeply than half from the middle, it would stand on edge.
+fn ring_stands(feature: &Feature<'_>, frame: &Frame, outer: f64) -> bool {
+    round(16).all(|[c, s]| {
+        let fall = feature.ground.below(frame, outer * c, outer * s);
+        fall.is_some_and(|fall| fall.abs() <= 0.5 * outer)
+    })
+}
+
 /// The bead of a raised ring, following the surface. With a recess inside, it begins within
 /// that, whose wall then cuts it.
 fn bead(
@@ -402,11 +422,7 @@ fn bead(
     let outer = radius + width;
     let middle = 0.5 * (inner + outer);
     let fall = |r: f64, [c, s]: [f64; 2]| feature.ground.below(frame, r * c, r * s);
-    // Steeper than this from the middle, the ring would stand on edge.
-    let fits = |size: f64| {
-        let outer = 0.5 * size + width;
-        round(16).all(|p| fall(outer, p).is_some_and(|f| f.abs() <= 0.5 * outer))
-    };
+    let fits = |size: f64| ring_stands(feature, frame, 0.5 * size + width);
     if !fits(2.0 * radius) {
         let mut problem = Problem::new(
             format!("{}.diameter", feature.path),
