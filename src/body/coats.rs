@@ -21,7 +21,7 @@ use super::allowance::{Move, moves};
 use crate::mesh::Mesh;
 use crate::mesh::check::NEEDLE;
 
-/// Rounds of each kind before the next.
+/// Rounds that a point has been part of before the next kind.
 const SLIDES: u32 = 30;
 const SMOOTHS: u32 = 80;
 const HALVES: u32 = 86;
@@ -97,13 +97,15 @@ pub(crate) fn bare(mesh: &Mesh, thickness: f64, within: f64) -> Option<Bare> {
         for &i in &region {
             let k = i as usize;
             let mean = mean(mesh, &around[k], i, &before);
-            let step = match trouble[k] {
-                ..=SLIDES => own[k].step + own[k].free * mean,
-                ..=SMOOTHS => 0.5 * (before[k] + mean),
-                ..=HALVES => 0.5 * before[k],
-                _ => Vector3::zeros(),
+            steps[k] = if trouble[k] <= SLIDES {
+                own[k].step + own[k].free * mean
+            } else if trouble[k] <= SMOOTHS {
+                0.5 * (before[k] + mean)
+            } else if trouble[k] <= HALVES {
+                0.5 * before[k]
+            } else {
+                Vector3::zeros()
             };
-            steps[k] = step;
             if mesh.points[k].y == 0.0 {
                 steps[k].y = 0.0;
             }
@@ -160,7 +162,7 @@ fn turned_over(mesh: &Mesh, moved: &Mesh, trouble: &[u32]) -> Vec<u32> {
             let height = now.norm() / longest(is).max(f64::MIN_POSITIVE);
             let before = normal.norm() / longest(was).max(f64::MIN_POSITIVE);
             // As low as a tenth of what it was, or too low for a file in single precision.
-            let low = height < (0.1 * before).min(100.0 * NEEDLE).max(2.0 * NEEDLE);
+            let low = height < (0.1 * before).clamp(2.0 * NEEDLE, 100.0 * NEEDLE);
             let over = normal.dot(&now) <= OVER * normal.norm() * now.norm();
             let tried = || {
                 mesh.triangles[t]
