@@ -92,3 +92,24 @@ fn a_block_keeps_its_corners_and_a_thin_one_its_sides() {
     assert!(moved.mesh.volume() > 0.0);
     assert!(!moved.off.is_empty());
 }
+
+#[test]
+fn a_fin_thinner_than_its_coats_is_refused_with_those_that_do() {
+    use crate::kit::{Kit, KitError};
+    let kit = |coat: f64| {
+        let text = format!(
+            "body = {{ length = 60, outline = [{{ at = 20, height = 14 }}, {{ at = 45, height = 8 }}] }}\n\
+             fin = [{{ at = 20, root = 16, thickness = 0.6, outline = [{{ at = 7, height = 6 }}] }}]\n\
+             mesh.tolerance = 0.1\nmaterial.coats = [{{ thickness = {coat} }}]\n"
+        );
+        Kit::build(&spec::read(&text, Format::Toml).unwrap().spec)
+    };
+    let Err(KitError::Spec(problems)) = kit(0.3) else {
+        panic!("a fin of 0.6 mm under two coats of 0.3 mm");
+    };
+    let problem = &problems.0[0];
+    assert_eq!(problem.path, "material.coats");
+    assert!(problem.what.contains("fin[0]"), "{problem}");
+    assert_eq!(problem.limit.as_deref(), Some("up to 0.25 mm in all"));
+    assert!(kit(0.25).is_ok());
+}
