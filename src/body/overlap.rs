@@ -95,13 +95,13 @@ pub(super) fn cores(tools: &[Tool], units: LengthUnit) -> Result<Result<(), Prob
                 b.path.clone(),
                 format!("this is cast around a core that crosses that of {}", a.path),
             )
-            .value(format!(
-                "both at {} from the nose, {} to the left, {} above the axis",
-                units.show(at.x),
+            .value(format!("both {} from the nose", units.show(at.x)))
+            .hint(format!(
+                "they meet {} to the left and {} above the axis: move one of them, end it before \
+                 the other, or write how = \"marked\"",
                 units.show(at.y),
                 units.show(at.z)
-            ))
-            .hint("move one of them, end it before the other, or write how = \"marked\"");
+            ));
             problems.push(problem);
         }
     }
