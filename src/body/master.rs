@@ -5,7 +5,7 @@ use nalgebra::Vector3;
 use super::ground::Ground;
 use super::{Body, TooFine, feature, overlap};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
-use crate::spec::{BodyEnd, Design, Parting, Problem, Problems};
+use crate::spec::{BodyEnd, Design, Problem, Problems};
 
 /// What a feature does to the master.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -275,10 +275,7 @@ fn clear_of_sprue(design: &Design, body: &Body, tools: &[Tool]) -> Vec<Problem> 
         BodyEnd::Nose => (0.0, -1.0),
         BodyEnd::Tail => (body.length(), 1.0),
     };
-    let line = match mould.parting {
-        Parting::Flank => body.spine(end),
-        Parting::Waist => 0.0,
-    };
+    let line = body.spine(end);
     let clear = mould.mouth_radius + APART;
     let nearest = |mesh: &Mesh| {
         let mut nearest = f64::INFINITY;

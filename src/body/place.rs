@@ -32,6 +32,13 @@ impl Body {
         self.camber.as_ref().map_or(0.0, |c| c.value(x))
     }
 
+    /// How steeply the spine rises where it leaves the tail's end.
+    pub(crate) fn slope_behind(&self) -> f64 {
+        const STEP: f64 = 1e-3;
+        let length = self.length();
+        (self.spine(length) - self.spine(length - STEP)) / STEP
+    }
+
     /// (|y|/w)ⁿ + (|z − c|/h)ⁿ at a point, c being the spine's rise: below 1 inside the
     /// section at x, 1 on its edge, above 1 outside.
     pub fn level(&self, x: f64, y: f64, z: f64) -> f64 {

@@ -94,6 +94,14 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         out,
         "  mould    {size} closed; opens along the {plane}, {halves} half"
     )?;
+    if let Some([low, high]) = mould.face_mm {
+        writeln!(
+            out,
+            "           its parting face is ruled, {} to {} over the axis",
+            show(unit, low),
+            show(unit, high)
+        )?;
+    }
     if mould.cavities > 1 {
         writeln!(out, "           {} baits at once", mould.cavities)?;
     }

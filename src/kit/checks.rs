@@ -317,7 +317,8 @@ fn better_end(design: &Design, mould: &Mould) -> Option<BodyEnd> {
         BodyEnd::Nose => BodyEnd::Tail,
         BodyEnd::Tail => BodyEnd::Nose,
     };
-    let held = |end| held_without_channels(&mould.master, end, least_height(design.tolerance));
+    let master = mould.face.level(mould.master.clone());
+    let held = |end| held_without_channels(&master, end, least_height(design.tolerance));
     (held(there) < 0.5 * held(here)).then_some(there)
 }
 
@@ -360,14 +361,15 @@ fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>)
         Parting::Flank => (there.z, "waist"),
         Parting::Waist => (there.y, "flank"),
     };
-    if across.abs() < NEAR_PLANE && design.body.camber.is_none() {
+    let bowed = design.body.camber.is_some() && mould.parting == Parting::Flank;
+    if across.abs() < NEAR_PLANE && !bowed {
         return format!(
             "Parted along the {plane} it could be vented: mould.parting = \"{plane}\"."
         );
     }
     let [upper, lower] = mould.names();
     let (show, peak, block) = (|mm: f64| design.units.show(mm), &trap.peak, &mould.block);
-    let (half, deep) = if peak.z > 0.0 {
+    let (half, deep) = if peak.z > mould.face.height(peak.x) {
         (upper, block.max.z - peak.z)
     } else {
         (lower, peak.z - block.min.z)

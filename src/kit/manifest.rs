@@ -188,8 +188,12 @@ pub struct BaitEntry {
 pub struct MouldEntry {
     /// How it is made.
     pub route: Route,
-    /// The plane it opens along.
+    /// The plane it opens along, or follows.
     pub parting: Parting,
+    /// Least and greatest height of a ruled parting face over the body's axis; none where it is
+    /// flat.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub face_mm: Option<[f64; 2]>,
     /// End of the body the plastic enters by; the mould stands with it up.
     pub sprue_end: BodyEnd,
     /// Diameter where the sprue meets the body; of several, the widest.
@@ -292,6 +296,7 @@ impl Manifest {
             mould: MouldEntry {
                 route: mould.route,
                 parting: mould.parting,
+                face_mm: (!mould.face.is_flat()).then(|| mould.face.range()),
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
                 cavities: mould.cavities.len(),

@@ -34,7 +34,7 @@ use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
-use crate::mould::{Mould, MouldError};
+use crate::mould::{Mould, MouldError, Ruled};
 use crate::rig::{Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
@@ -214,14 +214,18 @@ impl Kit {
             ..design.clone()
         };
         let mut made = Master::build(&finer, body)?;
-        let mut proposal = Proposal::of(&made.mesh, design.tolerance);
+        let proposed = |design: &Design, made: &Master| {
+            let waist = Ruled::waist(design, body, &made.mesh);
+            Proposal::of(&made.mesh, &waist, design.tolerance)
+        };
+        let mut proposal = proposed(&design, &made);
         if let Some(turned) = checks::other_plane(&finer, &proposal)
             // A feature that cannot be made for the other plane keeps the mould to this one.
             && let Ok(other) = Master::build(&turned, body)
         {
             (finer, made) = (turned, other);
             design.mould.parting = finer.mould.parting;
-            proposal = Proposal::of(&made.mesh, design.tolerance);
+            proposal = proposed(&design, &made);
         }
         notes::thinner_than_coats(&design, &made.thinnest)?;
         let bared = allow

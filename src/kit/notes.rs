@@ -134,6 +134,7 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
     let mut notes = vec![caution.to_owned()];
     let [upper, lower] = [&mould.upper, &mould.lower].map(|half| half.volume() / 1000.0);
     let [first, second] = mould.names();
+    let [lowest, highest] = mould.face.range();
     match mould.route {
         Route::Block => {}
         Route::Boxes => notes.push(format!(
@@ -141,8 +142,8 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
              the {first} half, {lower:.0} ml the {second} half, {} and {} deep over the floor. \
              Release agent where the data sheet of silicone or print asks for it. The boxes hold the \
              master's shape themselves: the master need not be printed.",
-            show(mould.block.max.z),
-            show(-mould.block.min.z),
+            show(mould.block.max.z - lowest),
+            show(highest - mould.block.min.z),
         )),
         Route::Board => notes.push(format!(
             "The master and its formers lie in the board, the frame stands round its deck. First \
@@ -151,9 +152,17 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
              agent, and fill to the brim again: {lower:.0} ml ({second} half). The trough has {} of \
              room round the master; seal the gap if the silicone is thin. The frame can be cut from \
              sheet instead: pattern.svg, pattern.dxf.",
-            show(mould.block.max.z),
+            show(mould.block.max.z - lowest),
             show(design.mould.board_clearance),
         )),
+    }
+    if !mould.face.is_flat() {
+        notes.push(format!(
+            "The parting face is ruled: it follows the bowed spine, from {} below the axis to {} \
+             above it, and is level beyond both ends. The halves open straight up and down.",
+            show((-lowest).max(0.0)),
+            show(highest.max(0.0)),
+        ));
     }
     notes
 }

@@ -16,6 +16,7 @@ pub mod plate;
 pub(crate) mod shapes;
 pub mod slice;
 pub mod solid;
+mod split;
 pub mod sweep;
 mod tidy;
 pub(crate) mod turned;

@@ -23,6 +23,7 @@ use nalgebra::Point3;
 use super::channels::Channels;
 use super::grooves::{Face, Groove};
 use super::keys::Key;
+use super::ruled::Ruled;
 use super::sets::Sets;
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design};
@@ -79,17 +80,24 @@ pub struct Air {
 }
 
 /// Routes a groove from every trap that reaches the parting face, as far as there is a way, and
-/// cuts them into the cavity.
+/// cuts them into the cavity, which is drawn level; places found are in the mould's axes.
 pub(super) fn relieve(
     design: &Design,
     block: &Bounds,
     keys: &[Key],
+    ruled: &Ruled,
     channels: &mut Channels,
     cavity: Solid,
 ) -> Result<(Solid, Air), SolidError> {
     let least = least_height(design.tolerance);
     let up = channels.sprue.end;
-    let mesh = cavity.to_mesh();
+    let raised = |mut traps: Vec<Trap>| {
+        for trap in &mut traps {
+            trap.peak.z += ruled.height(trap.peak.x);
+        }
+        traps
+    };
+    let mesh = ruled.ready(cavity.to_mesh());
     let found = traps(&mesh, block, up, least);
     let mut air = Air::default();
     if !found.is_empty()
@@ -106,7 +114,7 @@ pub(super) fn relieve(
         }
     }
     if channels.grooves.is_empty() {
-        air.held = found;
+        air.held = raised(found);
         return Ok((cavity, air));
     }
     let grooves: Result<Vec<Solid>, _> = channels
@@ -115,7 +123,8 @@ pub(super) fn relieve(
         .map(|groove| Solid::try_from(&Groove::mesh(groove)))
         .collect();
     let cavity = cavity.union(&Solid::compose(&grooves?)?)?;
-    air.held = traps(&cavity.to_mesh(), block, up, least);
+    air.relieved = raised(air.relieved);
+    air.held = raised(traps(&ruled.ready(cavity.to_mesh()), block, up, least));
     Ok((cavity, air))
 }
 

@@ -4,11 +4,11 @@
 //!
 //! The board's deck is the lower half of the mould with room around the master and the channels,
 //! and with the sockets' counterparts as keys. So the frame, as high as both halves together,
-//! is filled to the brim twice: over the board, then over the first half.
+//! is filled to the brim twice: over the board, then over the first half. Where the parting face
+//! is ruled the deck follows it.
 
 use nalgebra::{Point3, Vector3};
 
-use super::channels::Channels;
 use super::tools::together;
 use super::{Mould, boxes, tools};
 use crate::body::inset;
@@ -55,17 +55,26 @@ pub(super) fn bed(
         // Sunk into the deck, so that the two fuse.
         max: Point3::new(block.max.x + out, block.max.y + out, block.min.z),
     };
-    let slab = Solid::try_from(&tools::stepped(&flange, &deck, boxes::CHAMFER))?;
+    let face = &mould.face;
+    let slab = if face.is_flat() {
+        Solid::try_from(&tools::stepped(&flange, &deck, boxes::CHAMFER))?
+    } else {
+        let mut foot = deck;
+        foot.min.z = 0.5 * (flange.min.z + boxes::CHAMFER + flange.max.z);
+        let flange = Solid::try_from(&face.level(boxes::on_feet(&flange)))?;
+        Solid::try_from(&face.half(&foot, -1.0))?.union(&flange)?
+    };
 
     let turn = Mould::turn(mould.parting);
-    let placed = master.clone().mapped(&turn);
+    let drawn_level = |mesh: Mesh| Solid::try_from(&face.level(mesh));
+    let placed = face.level(master.clone().mapped(&turn));
     let made = Solid::try_from(&placed)?;
     let whole = roomier(master, clearance);
     let roomy = whole.is_some();
     let mut room = match (whole, roomier(trunk, clearance)) {
-        (Some(trough), _) => Solid::try_from(&trough.mapped(&turn))?,
+        (Some(trough), _) => drawn_level(trough.mapped(&turn))?,
         // Fine features cross themselves when moved out; the trunk alone has the room then.
-        (None, Some(trough)) => Solid::try_from(&trough.mapped(&turn))?.union(&made)?,
+        (None, Some(trough)) => drawn_level(trough.mapped(&turn))?.union(&made)?,
         (None, None) => return Err(BedError::Spec(no_room(design, trunk).into())),
     };
     for channel in mould.channels.roomier(clearance).meshes(design.tolerance) {
@@ -75,7 +84,7 @@ pub(super) fn bed(
     let keys: Vec<Mesh> = mould
         .keys
         .iter()
-        .map(|key| key.counterpart(design.tolerance))
+        .map(|key| face.level(key.counterpart(design.tolerance)))
         .collect();
     if !keys.is_empty() {
         board = board.union(&together(&keys)?)?;
@@ -95,9 +104,9 @@ pub(super) fn bed(
 
     Ok(Bedding {
         roomy,
-        board: board.to_mesh(),
+        board: face.restored(board.to_mesh(), &flange),
         frame: frame.to_mesh(),
-        formers: formers(design, &mould.channels, &placed)?,
+        formers: formers(design, mould, &placed)?,
     })
 }
 
@@ -113,8 +122,9 @@ impl From<SolidError> for BedError {
     }
 }
 
-/// The channels less the master, each standing on its flat end.
-fn formers(design: &Design, channels: &Channels, master: &Mesh) -> Result<Vec<Mesh>, SolidError> {
+/// The channels less the master, which comes drawn level, each standing on its flat end.
+fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, SolidError> {
+    let channels = &mould.channels;
     let master = Solid::try_from(master)?;
     let upright = match channels.sprue.end {
         // The funnel's mouth down.
@@ -125,8 +135,8 @@ fn formers(design: &Design, channels: &Channels, master: &Mesh) -> Result<Vec<Me
     for (i, channel) in channels.meshes(design.tolerance).iter().enumerate() {
         let former = Solid::try_from(channel)?.difference(&master)?.to_mesh();
         formers.push(match i {
-            0 => former.mapped(&upright),
-            // Vents lie flat.
+            0 => mould.face.raised(mould.face.ready(former)).mapped(&upright),
+            // Vents lie flat; thin as they are, they take the bow of a ruled face.
             _ => former,
         });
     }

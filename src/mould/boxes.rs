@@ -23,12 +23,12 @@ const GRIP: f64 = 1.6;
 const ENGRAVED: f64 = 0.8;
 const LETTER: f64 = 9.0;
 
-/// The tray in which a half is cast, standing on its floor with the parting face in z = 0.
+/// The tray in which a half is cast, standing on its floor, with the parting face where it is.
 /// `half` lies on its parting face, what fills the tray.
 pub(super) fn tray(half: &Mesh, label: &str) -> Result<Mesh, SolidError> {
     let inside = half.bounds().ok_or(SolidError::Empty)?;
-    // Keys reach below the parting face.
-    let floor = FLOOR.max(FLOOR - inside.min.z);
+    // Keys reach below the parting face, which may itself lie off z = 0.
+    let floor = FLOOR - inside.min.z;
     let outside = Bounds {
         min: Point3::new(inside.min.x - WALL, inside.min.y - WALL, -floor),
         max: Point3::new(inside.max.x + WALL, inside.max.y + WALL, inside.max.z),

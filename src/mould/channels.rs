@@ -57,10 +57,10 @@ enum Shape<'a> {
     Mesh(Sliced),
 }
 
-/// (|y|/w)ⁿ + (|z|/h)ⁿ of a point in the mould's axes.
+/// (|y|/w)ⁿ + (|z|/h)ⁿ of a point in the mould's axes, drawn level.
 fn level(body: &Body, parting: Parting, [x, y, z]: [f64; 3]) -> f64 {
     match parting {
-        Parting::Waist => body.level(x, y, z),
+        Parting::Waist => body.level(x, y, z + body.spine(x)),
         Parting::Flank => body.level(x, z, -y),
     }
 }
@@ -145,7 +145,7 @@ impl<'a> Form<'a> {
 
     /// Where the spine lies across the parting face at x: on the axis, unless the body is
     /// cambered. It rises only in the upright plane, which is the parting plane of the flank;
-    /// the waist parts straight bodies only.
+    /// that of the waist follows it.
     fn spine(&self, x: f64) -> f64 {
         match &self.shape {
             Shape::Trunk {
@@ -327,7 +327,7 @@ pub struct Vent {
     pub bounds: Bounds,
 }
 
-/// Sprue and vents.
+/// Sprue and vents: where a parting face is ruled, heights are those over it.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Channels {

@@ -6,6 +6,7 @@ use nalgebra::Point3;
 
 use super::Problems;
 use super::keys::Key;
+use super::ruled::Ruled;
 use super::tools::{together, turned_upright};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, KEY_LAND as LAND, Problem, Route, Thread};
@@ -36,7 +37,7 @@ pub struct Holding {
     pub bolts: Vec<BoltHole>,
     /// Grooves for bands: from and to along x, and how deep.
     pub grooves: Vec<(f64, f64, f64)>,
-    /// Notches to pry at, in the upper half.
+    /// Notches to pry at, in the upper half: z over the parting face.
     pub notches: Vec<Bounds>,
 }
 
@@ -188,26 +189,30 @@ impl Holding {
         }
     }
 
-    /// What is cut from the upper half and from the lower, reaching beyond the block.
+    /// What is cut from the upper half and from the lower, reaching beyond the block, with the
+    /// parting face drawn level.
     pub(super) fn tools(
         &self,
         block: &Bounds,
+        face: &Ruled,
         tolerance: f64,
     ) -> Result<[Option<Solid>; 2], SolidError> {
         const BEYOND: f64 = 1.0;
+        // Upright holes stay as they are when the parting face is drawn level.
+        let [lowest, highest] = face.range();
         let mut through: Vec<Mesh> = self
             .bolts
             .iter()
             .map(|bolt| {
                 let ends = [
-                    (block.min.z - BEYOND, bolt.radius),
-                    (block.max.z + BEYOND, bolt.radius),
+                    (block.min.z - highest - BEYOND, bolt.radius),
+                    (block.max.z - lowest + BEYOND, bolt.radius),
                 ];
                 turned_upright(bolt.at, &ends, tolerance)
             })
             .collect();
         for &(from, to, depth) in &self.grooves {
-            through.push(ring(block, from, to, depth, BEYOND)?);
+            through.push(face.level(ring(block, from, to, depth, BEYOND)?));
         }
         let notches = self.notches.iter().map(|notch| {
             let mut cut = *notch;

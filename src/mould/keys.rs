@@ -1,7 +1,8 @@
 //! Registration keys on the lower half, sockets in the upper.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
+use super::ruled::Ruled;
 use super::tools::{stacked, turned_upright};
 use crate::mesh::{Bounds, Mesh};
 use crate::spec::{
@@ -13,8 +14,11 @@ use crate::spec::{
 const ROOT: f64 = 1.0;
 /// Corners of a dome's profile.
 const DOME: usize = 12;
+/// On a sloping face a key may lose this share of its height on the upper side, where what is
+/// left still guides (reasoned); on a steeper one it is lifted.
+const LOST: f64 = 0.5;
 
-/// One registration key, standing on the parting plane.
+/// One registration key, standing upright on the parting face.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Key {
@@ -28,12 +32,17 @@ pub struct Key {
     pub height: f64,
     /// Gap to its socket, square to every face.
     pub clearance: f64,
+    /// Height its foot stands at: that of the parting face in its middle, more on a steep one.
+    pub foot: f64,
+    /// How far the face falls away below the foot within its reach; there the key's sides go
+    /// straight down.
+    pub falls: f64,
 }
 
 impl Key {
-    /// The key with a root below the parting plane.
+    /// The key with a root below the parting face.
     pub(super) fn rooted(&self, tolerance: f64) -> Mesh {
-        self.solid(0.0, ROOT, tolerance)
+        self.solid(0.0, self.falls + ROOT, tolerance)
     }
 
     /// The key alone.
@@ -43,16 +52,27 @@ impl Key {
 
     /// The socket: the key moved out by the clearance.
     pub(super) fn socket(&self, tolerance: f64) -> Mesh {
-        self.solid(self.clearance, 0.0, tolerance)
+        let root = if self.falls > 0.0 {
+            self.falls + ROOT
+        } else {
+            0.0
+        };
+        self.solid(self.clearance, root, tolerance)
     }
 
-    /// What makes the socket when a half is cast over it, with a root below the parting plane.
+    /// What makes the socket when a half is cast over it, with a root below the parting face.
     pub(super) fn counterpart(&self, tolerance: f64) -> Mesh {
-        self.solid(self.clearance, ROOT, tolerance)
+        self.solid(self.clearance, self.falls + ROOT, tolerance)
     }
 
     /// The key, every face moved out by `out`, with a root of this depth.
     fn solid(&self, out: f64, root: f64, tolerance: f64) -> Mesh {
+        self.on_plane(out, root, tolerance)
+            .translated(&Vector3::new(0.0, 0.0, self.foot))
+    }
+
+    /// The same with its foot at z = 0.
+    fn on_plane(&self, out: f64, root: f64, tolerance: f64) -> Mesh {
         let (r, h) = (self.radius, self.height);
         let foot = socket_radius(self.shape, r, h, out);
         let lean = (1.0 - TAPER) * r / h;
@@ -121,7 +141,7 @@ impl Key {
 
 /// Places the keys along both long sides of the block, as far out as they go, one of
 /// them drawn in so that the set fits no other way round.
-pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problems> {
+pub(super) fn place(design: &Design, block: &Bounds, face: &Ruled) -> Result<Vec<Key>, Problems> {
     let mould = &design.mould;
     if mould.key_count == 0 {
         return Ok(Vec::new());
@@ -132,6 +152,8 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
         radius: mould.key_radius,
         height: mould.key_height,
         clearance: mould.key_clearance,
+        foot: 0.0,
+        falls: 0.0,
     };
     let [along, reach] = key(0.0, 0.0).reach();
     let mut problems = Vec::new();
@@ -187,5 +209,13 @@ pub(super) fn place(design: &Design, block: &Bounds) -> Result<Vec<Key>, Problem
     let keys = row(on_left, to)
         .map(|x| key(x, left))
         .chain(row(on_right, to - pitch).map(|x| key(x, right)));
-    Ok(keys.collect())
+    let mut keys: Vec<Key> = keys.collect();
+    for key in &mut keys {
+        // Facets stand out from it.
+        let along = key.reach()[0] + design.tolerance;
+        let [low, high] = face.between(key.at[0] - along, key.at[0] + along);
+        key.foot = face.height(key.at[0]).max(high - LOST * mould.key_height);
+        key.falls = key.foot - low;
+    }
+    Ok(keys)
 }

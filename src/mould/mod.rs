@@ -5,7 +5,8 @@
 //! A mould lies with its parting face level: x as on the body, y across the
 //! parting face, z along the pull, with the parting plane at z = 0. With the waist
 //! parting these are the body's own axes; with the flank parting the body is
-//! turned a quarter about x, its left side up ([`Mould::turn`]).
+//! turned a quarter about x, its left side up ([`Mould::turn`]). The waist of a cambered body
+//! is no plane: the parting face follows it then, see [`Ruled`].
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
@@ -25,6 +26,7 @@ mod layout;
 mod lettering;
 pub mod opening;
 mod parts;
+mod ruled;
 mod runner;
 mod sets;
 mod tools;
@@ -44,6 +46,7 @@ pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, clearance_hole};
 pub use keys::Key;
 pub use parts::Printed;
+pub use ruled::Ruled;
 pub use runner::{Neck, Runner};
 
 /// A mould could not be made.
@@ -88,11 +91,13 @@ impl From<Problem> for MouldError {
 pub struct Mould {
     /// How it is made: whether the halves themselves are printed, or cast in silicone.
     pub route: Route,
-    /// The plane it opens along.
+    /// The plane it opens along, or follows.
     pub parting: Parting,
     /// Outside of the closed block.
     pub block: Bounds,
-    /// The half above the parting plane, with the sockets.
+    /// The face it opens along, as far as it is not the plane z = 0.
+    pub face: Ruled,
+    /// The half above the parting face, with the sockets.
     pub upper: Mesh,
     /// The half below, with the keys.
     pub lower: Mesh,
@@ -132,17 +137,20 @@ impl Mould {
     pub fn around(design: &Design, body: &Body, master: &Mesh) -> Result<Self, MouldError> {
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
+        let face = Ruled::of(design, body, master);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
+        // Everything is cut with the parting face drawn level.
+        let level = face.level(master.clone());
         let Plan {
             mut channels,
             keys,
             block,
             cavities,
-        } = plan(design, &form, &master)?;
+        } = plan(design, &form, &face, [&master, &level])?;
 
         let masters: Vec<Mesh> = cavities
             .iter()
-            .map(|&y| master.clone().translated(&Vector3::new(0.0, y, 0.0)))
+            .map(|&y| level.clone().translated(&Vector3::new(0.0, y, 0.0)))
             .collect();
         let mut cavity = tools::together(&masters)?;
         let tools = channels.meshes(design.tolerance);
@@ -154,26 +162,28 @@ impl Mould {
             // All at once: the masters stand apart, and the channels are one tree and vents.
             cavity = cavity.union(&tools::together(&tools)?)?;
         }
-        let (cavity, air) = air::relieve(design, &block, &keys, &mut channels, cavity)?;
+        let (cavity, air) = air::relieve(design, &block, &keys, &face, &mut channels, cavity)?;
 
-        let half = |min: f64, max: f64| {
-            let mut bounds = block;
-            (bounds.min.z, bounds.max.z) = (min, max);
-            Solid::try_from(&bounds.to_mesh())
-        };
-        let mut upper = half(0.0, block.max.z)?.difference(&cavity)?;
-        let mut lower = half(block.min.z, 0.0)?.difference(&cavity)?;
+        let half = |side: f64| Solid::try_from(&face.half(&block, side));
+        let mut upper = half(1.0)?.difference(&cavity)?;
+        let mut lower = half(-1.0)?.difference(&cavity)?;
+        let mut gap: f64 = keys.iter().map(|k| k.gap(design.tolerance)).sum();
         if !keys.is_empty() {
             let all = |mesh: &dyn Fn(&Key) -> Mesh| {
-                tools::together(&keys.iter().map(mesh).collect::<Vec<_>>())
+                let keys = keys.iter().map(|key| face.level(mesh(key)));
+                tools::together(&keys.collect::<Vec<_>>())
             };
+            let whole = [upper.volume(), lower.volume()];
             upper = upper.difference(&all(&|key| key.socket(design.tolerance))?)?;
             lower = lower.union(&all(&|key| key.rooted(design.tolerance))?)?;
+            if !face.is_flat() {
+                // On a slope neither key nor socket ends at its foot.
+                gap = (whole[0] - upper.volume()) - (lower.volume() - whole[1]);
+            }
         }
-        let mut gap: f64 = keys.iter().map(|k| k.gap(design.tolerance)).sum();
-        let open = cavity.to_mesh();
+        let open = face.ready(cavity.to_mesh());
         let holding = Holding::plan(design, &block, &keys, &open)?;
-        let cuts = holding.tools(&block, design.tolerance)?;
+        let cuts = holding.tools(&block, &face, design.tolerance)?;
         for (half, cut) in [&mut upper, &mut lower].into_iter().zip(cuts) {
             if let Some(cut) = cut {
                 let less = half.difference(&cut)?;
@@ -185,11 +195,12 @@ impl Mould {
             route: spec.route,
             parting: spec.parting,
             block,
-            upper: upper.to_mesh(),
-            lower: lower.to_mesh(),
+            upper: face.restored(upper.to_mesh(), &block),
+            lower: face.restored(lower.to_mesh(), &block),
             master,
             air,
-            cavity: open,
+            cavity: face.raised(open),
+            face,
             keys,
             channels,
             cavities,
@@ -226,7 +237,7 @@ impl Mould {
 
     /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
     pub fn undercuts(&self, tolerance: f64) -> Undercuts {
-        Undercuts::of(&self.cavity, tolerance)
+        self.face.undercuts(self.cavity.clone(), tolerance)
     }
 
     /// A point of the mould's axes in the body's own, of the bait that lies nearest.
@@ -253,10 +264,16 @@ struct Plan {
 }
 
 /// Everything that can go wrong with the numbers, before any solid is made.
-fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Plan, Problems> {
+/// The master comes as it lies in the mould, and with the parting face drawn level.
+fn plan(
+    design: &Design,
+    form: &channels::Form<'_>,
+    face: &Ruled,
+    [lying, master]: [&Mesh; 2],
+) -> Result<Plan, Problems> {
     let mut problems = Vec::new();
     let mut sound = |found: Problems| problems.extend(found.0);
-    let inside = master.bounds().unwrap_or(Bounds {
+    let inside = lying.bounds().unwrap_or(Bounds {
         min: Point3::origin(),
         max: Point3::origin(),
     });
@@ -281,8 +298,9 @@ fn plan(design: &Design, form: &channels::Form<'_>, master: &Mesh) -> Result<Pla
             .y
             .max(axis + across[across.len() - 1] + fed.radius);
     }
-    let block = block::around(design, &inside, fed.map_or(0.0, |fed| fed.radius), axis);
-    let keys = keys::place(design, &block);
+    let header = fed.map_or(0.0, |fed| fed.radius);
+    let block = block::around(design, &inside, header, axis, face);
+    let keys = keys::place(design, &block, face);
     let whole = channels::beyond_trunk(design, form, master);
     let vented = whole.as_ref().unwrap_or(form);
     let placed = keys.as_deref().unwrap_or_default();

@@ -406,12 +406,13 @@ fn a_high_point_in_the_parting_face_is_vented_to_the_sprues_face_clear_of_all() 
 mod cavities;
 mod holding;
 mod routes;
+mod ruled;
 
 mod any_body {
     use super::*;
     use proptest::prelude::*;
 
-    fn designs() -> impl Strategy<Value = Design> {
+    pub(super) fn designs() -> impl Strategy<Value = Design> {
         let stations = prop::collection::vec((4.0f64..25.0, 2.0f64..14.0, 0u8..8), 2..6);
         let bow = prop::option::of(-0.1f64..0.1);
         let shape = (0.3f64..1.4, 0.5f64..1.5, 0usize..5, bow);
@@ -461,7 +462,7 @@ mod any_body {
                     measured: None,
                     back,
                 };
-                if flags[0] && bow.is_none() {
+                if flags[0] {
                     d.mould.parting = Parting::Waist;
                 }
                 if flags[1] {
@@ -483,7 +484,7 @@ mod any_body {
                 }
                 d.mould.bands = bands;
                 if d.mould.route != Route::Board {
-                    d.mould.cavities = cavities;
+                    d.mould.cavities = if cavities == 3 { 6 } else { cavities };
                 }
                 if small {
                     d.mould.bed = [70.0, 90.0, 120.0];

@@ -285,20 +285,25 @@ pub(super) fn core(
         Parting::Flank => 1,
         Parting::Waist => 2,
     };
-    let lies = course.from[across] == 0.0 && d[across] == 0.0;
+    // A pin is straight, the waist of a bowed body is not.
+    let bowed = parting == Parting::Waist && feature.ground.body().camber.is_some();
+    let lies = !bowed && course.from[across] == 0.0 && d[across] == 0.0;
     let stands = d[across].abs() == 1.0;
     if !lies && !stands {
         let (plane, points) = match parting {
             Parting::Flank => ("the upright mid-plane", "y = 0"),
             Parting::Waist => ("the level plane of the axis", "z = 0"),
         };
+        let limit = if bowed {
+            "straight up or down: the waist of a bowed body holds no straight pin".to_owned()
+        } else {
+            format!("both ends in {plane} ({points}), where the mould parts, or straight across it")
+        };
         return Err(Problem::new(
             feature.path.clone(),
             "the core pin of this bore can be laid in neither half of the mould",
         )
-        .limit(format_args!(
-            "both ends in {plane} ({points}), where the mould parts, or straight across it"
-        ))
+        .limit(limit)
         .hint("move its ends, change mould.parting, or write how = \"marked\""));
     }
     let prints = course.out.map(|out| if out { PRINT } else { 0.0 });

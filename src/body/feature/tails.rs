@@ -42,10 +42,9 @@ pub(super) struct Behind {
 
 impl Behind {
     pub(super) fn new(body: &Body) -> Self {
-        const STEP: f64 = 1e-3;
         let length = body.length();
         let rise = body.spine(length);
-        let slope = (rise - body.spine(length - STEP)) / STEP;
+        let slope = body.slope_behind();
         let along = libm::hypot(1.0, slope);
         Behind {
             end: Point3::new(length, 0.0, rise),

@@ -7,12 +7,12 @@ use nalgebra::Point3;
 use parry3d_f64::query::PointQuery;
 use parry3d_f64::shape::TriMesh;
 
-fn trimesh(mesh: &Mesh) -> TriMesh {
+pub(super) fn trimesh(mesh: &Mesh) -> TriMesh {
     let points = mesh.points.iter().map(|p| [p.x, p.y, p.z].into());
     TriMesh::new(points.collect(), mesh.triangles.clone()).unwrap()
 }
 
-fn away(from: &TriMesh, p: &Point3<f64>) -> f64 {
+pub(super) fn away(from: &TriMesh, p: &Point3<f64>) -> f64 {
     from.distance_to_local_point([p.x, p.y, p.z].into(), false)
 }
 

@@ -32,12 +32,12 @@ fn made(design: &Design) -> (Mould, Mesh, Vec<Printed>) {
     (mould, master, parts)
 }
 
-fn solid(mesh: &Mesh) -> Solid {
+pub(super) fn solid(mesh: &Mesh) -> Solid {
     Solid::try_from(mesh).unwrap()
 }
 
 /// What a tray holds when it is filled to the brim: all within its walls that is not tray.
-fn poured(tray: &Mesh, size: Vector3<f64>) -> Mesh {
+pub(super) fn poured(tray: &Mesh, size: Vector3<f64>) -> Mesh {
     let outside = tray.bounds().unwrap();
     let wall = 0.5 * (outside.size() - size);
     let mut inside = outside;

@@ -100,14 +100,15 @@ pub struct SheetSpec {
     pub kerf: Option<Length>,
 }
 
-/// The plane the mould opens along.
+/// What the mould opens along.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Parting {
     /// The upright mid-plane y = 0: a left and a right half.
     #[default]
     Flank,
-    /// The flat plane z = 0: a back and a belly half.
+    /// The flat plane z = 0, on a cambered body the ruled face through its spine: a back and a
+    /// belly half.
     Waist,
 }
 

@@ -26,7 +26,7 @@ use std::ops::RangeInclusive;
 use super::design::wall_for_keys;
 use super::{
     BodyDesign, BodyEnd, BodySpec, CollarDesign, CollarSpec, Design, End, KeyShape, Knot,
-    MouldDesign, MouldSpec, Parting, Problem, Problems, Route, Spec, Width,
+    MouldDesign, MouldSpec, Problem, Problems, Route, Spec, Width,
 };
 use crate::quantity::{Length, LengthUnit};
 
@@ -188,30 +188,16 @@ pub(super) fn check(
     rules.clear_of_sprue(spec);
     let rig = rules.rig(spec);
     let mut mould = rules.mould(&spec.mould, spec.collar.is_some());
-    let bowed = body.as_ref().is_some_and(|body| body.camber.is_some());
     let cast = |how: super::Making| how == super::Making::Cast;
-    // The waist of a bowed body is no plane; slots and bores are made as the plane asks.
+    // Slots and bores are made as the plane asks.
     if let Some(mould) = &mut mould
-        && (bowed || spec.slot.iter().any(|s| cast(s.how)) || spec.bore.iter().any(|b| cast(b.how)))
+        && (spec.slot.iter().any(|s| cast(s.how)) || spec.bore.iter().any(|b| cast(b.how)))
     {
         mould.parting_free = false;
     }
     let lathe = rules.lathe(&spec.lathe);
     let allowances = rules.allowances(&spec.material);
     let cast = rules.cast(&spec.cast);
-    if body.as_ref().is_some_and(|body| body.camber.is_some())
-        && spec.mould.parting == Some(Parting::Waist)
-        && !rules.is_broken("mould.parting")
-    {
-        rules.report(
-            Problem::new(
-                "mould.parting",
-                "a cambered body does not part at the waist",
-            )
-            .value("\"waist\"")
-            .hint("the waist of a bowed body is no plane: parting = \"flank\""),
-        );
-    }
     rules.problems.extend(of_mesh);
     let design = || {
         Some(Design {
