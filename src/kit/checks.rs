@@ -128,21 +128,22 @@ impl Checks {
             })
             .collect();
         // The same on both halves is said once.
-        let mut said: Vec<(String, Vec<&str>)> = Vec::new();
+        let mut said: Vec<(String, Vec<&str>, usize)> = Vec::new();
         for (u, entry) in undercuts.found.iter().zip(&entries) {
             let [holds, lip] = of_undercut(u, entry, mould.route, &show);
             let text = format!("{} holds the {{}} {holds}. {lip}", entry.feature);
-            match said.iter_mut().find(|(t, _)| *t == text) {
-                Some((_, halves)) => {
+            match said.iter_mut().find(|(t, ..)| *t == text) {
+                Some((_, halves, count)) => {
+                    *count += 1;
                     if !halves.contains(&entry.half.as_str()) {
                         halves.push(&entry.half);
                     }
                 }
-                None => said.push((text, vec![&entry.half])),
+                None => said.push((text, vec![&entry.half], 1)),
             }
         }
-        let more = said.len().saturating_sub(MOST_TOLD);
-        for (text, halves) in said.iter().take(MOST_TOLD) {
+        let more: usize = said.iter().skip(MOST_TOLD).map(|s| s.2).sum();
+        for (text, halves, _) in said.iter().take(MOST_TOLD) {
             let halves = match halves[..] {
                 [half] => format!("{half} half"),
                 _ => "halves".to_owned(),
@@ -150,7 +151,12 @@ impl Checks {
             notes.push(text.replacen("{}", &halves, 1));
         }
         if more > 0 {
-            notes.push(format!("{more} shallower undercuts are in kit.json."));
+            let are = if more == 1 {
+                "undercut is"
+            } else {
+                "undercuts are"
+            };
+            notes.push(format!("{more} shallower {are} in kit.json."));
         }
 
         let told = |trap: &Trap, cure: Option<String>| {

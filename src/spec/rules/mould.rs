@@ -107,8 +107,11 @@ impl Rules<'_> {
         let key_count = match keys.count {
             Some(0) if !self.is_broken("mould.keys.count") => Some(0.0),
             count => {
-                let count = f64::from(count.unwrap_or(4));
-                self.number("mould.keys.count", count, &KEY_COUNT)
+                let (path, count) = ("mould.keys.count", f64::from(count.unwrap_or(4)));
+                let shown = format!("0, or {} to {}", KEY_COUNT.start(), KEY_COUNT.end());
+                (!self.is_broken(path))
+                    .then(|| self.within(path, count, &KEY_COUNT, count.to_string(), shown))
+                    .flatten()
             }
         };
         let holding = self.holding(mould);
