@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::beside::{self, BesideAmount};
 use super::amounts::{Additive, Part, Plastic, Run, Silicone};
 use super::clamp::{Squeeze, opening_force};
 use super::conduct::{Casting, Outside, Shape, Thermal, Wall, as_cylinder};
@@ -138,6 +139,9 @@ pub struct PlasticAmount {
     pub bait_g: f64,
     /// The same.
     pub bait_oz: f64,
+    /// Other baits that a shot gives besides.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<BesideAmount>,
     /// What wire, hook and weights of one bait keep out of it, if there are any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inserts_ml: Option<f64>,
@@ -303,13 +307,15 @@ impl Day {
     ) -> Option<Self> {
         let cast = &design.cast;
         let scale = design.mould_scale();
-        let cavities = mould.cavities.len().max(1);
+        let cavities = mould.own().max(1);
+        let beside = beside::amounts(mould, scale);
+        let others = beside.iter().map(|b| b.cavities as f64 * b.bait_ml);
         // As the bait is when it is cold: what the mould holds more shrinks away, and is topped up.
         let bait = (made.bait_volume - rig.kept_out()) / 1000.0;
         let run = Run {
             baits: cast.baits,
             cavities,
-            bait: bait * cavities as f64,
+            bait: bait * cavities as f64 + others.sum::<f64>(),
             shot: filling / 1000.0,
             scrap: cast.scrap,
             remelt: cast.remelt,
@@ -325,7 +331,14 @@ impl Day {
                 .collect(),
             injector: cast.injector,
         };
-        let plastic = Plastic::of(&run, &cast.plastic)?;
+        let mut plastic = Plastic::of(&run, &cast.plastic)?;
+        if !beside.is_empty() {
+            // Of a shot's baits the one that the run is counted in.
+            plastic.bait = Part {
+                volume: bait,
+                mass: bait * plastic.density,
+            };
+        }
         let (silicone, silicone_cost) = silicone(cast, mould);
         let fill = Fill::of(design, mould, filling, plastic.density);
         let flow = fill.figures(cast);
@@ -336,7 +349,7 @@ impl Day {
             baits: cast.baits,
             moulds: cast.moulds,
             temperatures: temperatures(cast, mould_material(design)),
-            plastic: PlasticAmount::new(&plastic, cast, rig),
+            plastic: PlasticAmount::new(&plastic, cast, rig, beside),
             silicone,
             filling: flow,
             cooling,
@@ -608,7 +621,15 @@ fn money(material: &Material, amount: Option<f64>) -> Option<String> {
 }
 
 impl PlasticAmount {
-    fn new(plastic: &Plastic, cast: &CastDesign, rig: &Rig) -> Self {
+    fn new(
+        plastic: &Plastic,
+        cast: &CastDesign,
+        rig: &Rig,
+        mut beside: Vec<BesideAmount>,
+    ) -> Self {
+        for other in &mut beside {
+            other.bait_g = other.bait_ml * plastic.density;
+        }
         let each = plastic.cost.map(|c| c / cast.baits as f64);
         PlasticAmount {
             material: cast.plastic.name.clone(),
@@ -616,6 +637,7 @@ impl PlasticAmount {
             bait_ml: plastic.bait.volume,
             bait_g: plastic.bait.mass,
             bait_oz: plastic.bait.mass / OUNCE,
+            beside,
             inserts_ml: (!rig.inserts.is_empty()).then(|| rig.kept_out() / 1000.0),
             rigged_g: (!rig.inserts.is_empty()).then_some(rig.balance.mass),
             shot_ml: plastic.shot.volume,
@@ -677,6 +699,10 @@ impl Fill {
             let count = runner.necks.len().max(1) as f64;
             let wider = libm::pow(count, 0.25);
             if let Some(neck) = runner.necks.first() {
+                let wider = match mould.beside.is_empty() {
+                    true => wider,
+                    false => beside::as_one(&runner.necks),
+                };
                 let corners: Vec<(f64, f64)> =
                     neck.corners.iter().map(|&(x, r)| (x, r * wider)).collect();
                 channels.extend(frusta(&corners));
@@ -737,6 +763,7 @@ fn cooling(design: &Design, body: &Body, mould: &Mould, scale: f64) -> Option<Co
     let figures = body.figures();
     let wall = mould_material(design);
     let radius = scale * as_cylinder(figures.height.1, figures.width.1);
+    let radius = beside::stoutest(mould, radius);
     let casting = casting(design, Shape::Cylinder, radius, wall_around(mould, radius))?;
     let shots = casting.shots(SETTLED, design.cast.pull.value, OPEN);
     let (first, second, tenth) = (shots.first()?, shots.get(1)?, shots.get(SETTLED - 1)?);
@@ -829,6 +856,7 @@ fn clamping(design: &Design, body: &Body, mould: &Mould, fill: &Fill, flow: &Fil
         Parting::Flank => [figures.width.1, figures.height.1],
         Parting::Waist => [figures.height.1, figures.width.1],
     };
+    let hollow = beside::weakest(mould, design.mould_scale(), hollow);
     let squeeze = design
         .cast
         .silicone

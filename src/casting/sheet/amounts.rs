@@ -122,6 +122,13 @@ fn plastic(design: &Design, day: &Day) -> Table {
             p.bait_ml, p.bait_oz, p.density_g_per_ml
         ),
     );
+    for other in &p.beside {
+        table.row(
+            format!("One {}", other.name),
+            grams(units, other.bait_g),
+            format!("{:.2} ml, {} in a shot", other.bait_ml, other.cavities),
+        );
+    }
     if let Some(g) = p.rigged_g {
         table.row(
             "The same rigged",
