@@ -63,7 +63,10 @@ pub(super) fn weakest(mould: &Mould, scale: f64, own: [f64; 2]) -> [f64; 2] {
         }
     });
     let closes = |[along, across]: [f64; 2]| closing(1.0, along, across);
-    others.fold(own, |most, of| {
-        if closes(of) > closes(most) { of } else { most }
-    })
+    others.fold(
+        own,
+        |most, of| {
+            if closes(of) > closes(most) { of } else { most }
+        },
+    )
 }

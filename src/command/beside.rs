@@ -18,7 +18,9 @@ pub(super) fn read(spec: &Spec, spec_file: &Path) -> Result<Vec<OtherBait>, Prob
         match one(&file, spec_file) {
             Ok(other) => others.push(other),
             Err(whats) => {
-                let found = whats.into_iter().map(|what| Problem::new(path.clone(), what));
+                let found = whats
+                    .into_iter()
+                    .map(|what| Problem::new(path.clone(), what));
                 problems.extend(found);
             }
         }
@@ -44,7 +46,10 @@ fn one(file: &Path, spec_file: &Path) -> Result<OtherBait, Vec<String>> {
         .map_err(|e| vec![format!("cannot read {shown}: {e}")])?;
     // By their own places, since this spec's text does not hold them.
     let said = |problems: Problems| -> Vec<String> {
-        let said = problems.0.iter().map(|problem| format!("{shown}, {problem}"));
+        let said = problems
+            .0
+            .iter()
+            .map(|problem| format!("{shown}, {problem}"));
         said.collect()
     };
     let source = spec::read(&text, super::format_of(file)).map_err(said)?;

@@ -33,6 +33,8 @@ pub(super) struct Made {
     pub(super) name: String,
     pub(super) slug: String,
     pub(super) made: Master,
+    /// Its master as it is printed, in the body's axes.
+    pub(super) master: Mesh,
     body: Body,
     pattern: Mesh,
     count: usize,
@@ -82,7 +84,8 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
                 let name = design.name.clone();
                 let taken: Vec<&str> = read.iter().map(|o| o.slug.as_str()).collect();
                 let slug = slug(&name, &taken);
-                let mut said: Vec<String> = other.master.iter().flat_map(|m| m.notes.clone()).collect();
+                let mut said: Vec<String> =
+                    other.master.iter().flat_map(|m| m.notes.clone()).collect();
                 if has_rig(&other.spec) {
                     said.push(
                         "is cast plain in this mould: nothing that its spec has cast in gets a seat."
@@ -111,8 +114,11 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
     }
     if !spec.sizes.is_empty() {
         problems.push(
-            Problem::new("sizes", "baits beside have one size, as their specs draw them")
-                .hint("leave the sizes out, and set the scale of each"),
+            Problem::new(
+                "sizes",
+                "baits beside have one size, as their specs draw them",
+            )
+            .hint("leave the sizes out, and set the scale of each"),
         );
     }
     if problems.is_empty() {
@@ -255,13 +261,27 @@ pub(super) fn make(
             ));
             continue;
         }
-        let notes = other.said.iter().chain(&made.notes);
+        let allow = &design.allowances;
+        if let Err(found) = super::notes::thinner_than_coats(&finer, &made.thinnest) {
+            problems.extend(named(found, i, Some(&name), ""));
+            continue;
+        }
+        let Some(bared) = allow.bared(&made.mesh, design.tolerance) else {
+            problems.push(refused(
+                "has detail that the master's coats would fill",
+                "fewer or thinner coats, or rounder detail",
+            ));
+            continue;
+        };
+        let off = super::notes::coats_off(&finer, &made, &bared.off);
+        let notes = other.said.iter().chain(&made.notes).chain(&off);
         let notes = notes.map(|note| format!("{name}: {note}")).collect();
         all.push(Made {
             slug: other.slug,
             body: other.body.scaled(scale),
             pattern: made.mesh.clone().scaled(scale),
             made,
+            master: bared.mesh,
             count: other.count,
             notes,
             name,

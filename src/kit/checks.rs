@@ -269,9 +269,14 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
     };
     let (here, there) = (depth(mould.parting), depth(other));
     if proposal.parting != mould.parting && there < here - SAME_DEPTH {
+        let but = if design.rig.hook.is_some() && other == Parting::Waist {
+            ", but has no seat for the hook"
+        } else {
+            ""
+        };
         return Some(format!(
             "Along the {} the master is held by {}, along the {} by {}: mould.parting = \"{}\" \
-             would open better.",
+             would open better{but}.",
             word(mould.parting),
             show(here),
             word(other),
@@ -306,11 +311,15 @@ fn of_undercut(
     let lip = match (entry.silicone_bears_it, u.stretch()) {
         (true, _) => "A silicone half bears it.".to_owned(),
         (false, stretch) if stretch > 1.0 => "Silicone would not bear it either.".to_owned(),
-        (false, stretch) => format!(
-            "A silicone lip would stretch by {:.0} %, more than the {:.0} % it bears for long.",
-            100.0 * stretch,
-            100.0 * SILICONE_STRETCH
-        ),
+        (false, stretch) => {
+            let (by, bears) = (100.0 * stretch, 100.0 * SILICONE_STRETCH);
+            let by = if libm::round(by) > bears {
+                format!("{by:.0} %, more")
+            } else {
+                "a little more".to_owned()
+            };
+            format!("A silicone lip would stretch by {by} than the {bears:.0} % it bears for long.")
+        }
     };
     let mut holds = format!(
         "by {} around {} from the nose",
@@ -399,11 +408,23 @@ fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>)
         BodyEnd::Nose => peak.x - block.min.x,
         BodyEnd::Tail => block.max.x - peak.x,
     };
+    // +y of the mould: the left side at the waist, the belly along the flank.
+    let sides = match mould.parting {
+        Parting::Waist => ["the bait's right", "the bait's left"],
+        Parting::Flank => ["its back", "its belly"],
+    };
+    let (edge, side) = if peak.y > block.centre().y {
+        (block.max.y - peak.y, sides[1])
+    } else {
+        (peak.y - block.min.y, sides[0])
+    };
     format!(
         "Tilt the mould while it fills; or drill a vent of 1 mm from the back of the {half} half, \
-         {} from the sprue's face and {} beside its axis, {} deep, and tape it once plastic shows.",
+         {} from the sprue's face and {} from the long side towards {}, {} deep, and tape it once plastic \
+         shows.",
         show(along),
-        show(peak.y.abs()),
+        show(edge),
+        side,
         show(deep)
     )
 }

@@ -21,8 +21,8 @@ pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 #[cfg(feature = "command")]
 pub use folder::FolderError;
 pub use manifest::{
-    AllowanceEntry, AllowanceStep, BaitEntry, BesideEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
-    ReadingEntry, SeatEntry, ThinnestEntry,
+    AllowanceEntry, AllowanceStep, BaitEntry, BesideEntry, BlockEntry, FileEntry, Manifest,
+    MouldEntry, ReadingEntry, SeatEntry, ThinnestEntry,
 };
 pub use water::*;
 
@@ -263,21 +263,16 @@ impl Kit {
             design.mould.parting = finer.mould.parting;
             proposal = proposed(&design, &made);
         }
-        let master = &allow.master(&made.mesh);
+        notes::thinner_than_coats(&design, &made.thinnest)?;
+        let bared = allow
+            .bared(&made.mesh, design.tolerance)
+            .ok_or_else(|| notes::no_room_for_coats(&design))?;
+        let master = &bared.mesh;
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
         let others = beside::make(others, &design, scale, most)?;
         let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::neighbour).collect();
         let mould = Mould::around_several(&design, &around, &pattern, &beside)?;
-        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
-            let problem = Problem::new(
-                "material.coats",
-                "these coats are thicker than the finest detail of the master can take",
-            )
-            .value(design.units.show(allow.coating()))
-            .hint("fewer or thinner coats, or rounder detail");
-            return Err(Problems::from(problem).into());
-        }
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -305,13 +300,18 @@ impl Kit {
             &[(name, &placed, Vector3::zeros())],
         )?;
         for other in &others {
-            let mesh = allow.master(&other.made.mesh).settled();
+            let mesh = other.master.clone().settled();
             mesh.check().map_err(|faults| KitError::Unsound {
                 file: "the master of another bait",
                 faults,
             })?;
             let file = format!("master-{}.stl", other.slug);
-            files.stl(file, Kind::Master, &mesh, &format!("{}, master", other.name))?;
+            files.stl(
+                file,
+                Kind::Master,
+                &mesh,
+                &format!("{}, master", other.name),
+            )?;
         }
         // All pieces in a row, like an open book.
         let mut row: Vec<(String, &Mesh, Vector3<f64>)> = Vec::new();
@@ -380,6 +380,7 @@ impl Kit {
         own.extend(made.notes.iter().cloned());
         own.extend(others.iter().flat_map(|other| other.notes.iter().cloned()));
         own.extend(notes::thinnest(&made.thinnest, design.units));
+        own.extend(notes::coats_off(&design, &made, &bared.off));
         own.extend(of_water);
         let mut notes = notes::of_mould(&design, &mould);
         notes.extend(notes::of_body(&design));
@@ -483,6 +484,7 @@ impl Kit {
                 mould: &mould,
                 made: &made,
                 rig: &rig,
+                parts: &parts,
                 pictures: &sheet::pictures(&mould, &files.0),
                 notes: &notes,
             };

@@ -68,15 +68,17 @@ pub(super) fn judge(
     }
     if body.camber.is_some() {
         let what = "a bowed bait shares its mould with no other kind";
-        problems.push(Problem::new("body.camber", what).hint("leave the camber out, or the others"));
+        problems
+            .push(Problem::new("body.camber", what).hint("leave the camber out, or the others"));
     }
     for (i, other) in others.iter().enumerate() {
         let path = |key: &str| format!("mould.beside[{i}].{key}");
         if other.body.camber.is_some() {
-            let what = format!("{} is bowed, which shares its mould with no other kind", other.name);
-            problems.push(
-                Problem::new(path("spec"), what).hint("cast it in a mould of its own"),
+            let what = format!(
+                "{} is bowed, which shares its mould with no other kind",
+                other.name
             );
+            problems.push(Problem::new(path("spec"), what).hint("cast it in a mould of its own"));
         }
         if other.count == 0 || other.count > MOST {
             let what = format!("{} cannot be cast as often at once", other.name);

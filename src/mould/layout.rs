@@ -54,7 +54,9 @@ impl Layout {
     /// Where those of the mould's own kind are.
     pub(super) fn own(&self) -> Vec<f64> {
         let all = self.offsets.iter().zip(&self.kinds);
-        all.filter(|(_, kind)| **kind == 0).map(|(y, _)| *y).collect()
+        all.filter(|(_, kind)| **kind == 0)
+            .map(|(y, _)| *y)
+            .collect()
     }
 
     /// Box around all masters; `kinds` are the boxes around each kind.

@@ -152,7 +152,9 @@ mod tests {
             let h = 1.0 / f64::from(slices);
             let per = |k: f64| 1.0 / (r * (1.0 + (NECK_TAPER - 1.0) * k * h)).powi(4);
             let sum: f64 = (0..slices)
-                .map(|k| per(f64::from(k)) + 4.0 * per(f64::from(k) + 0.5) + per(f64::from(k) + 1.0))
+                .map(|k| {
+                    per(f64::from(k)) + 4.0 * per(f64::from(k) + 0.5) + per(f64::from(k) + 1.0)
+                })
                 .sum();
             *drop += t.flow * t.length * sum * h / 6.0;
         }
