@@ -11,6 +11,7 @@
 //! What is reckoned here is no licence to do it: temperatures carry their source, and the data
 //! sheets of plastic, silicone and resin come before all of it.
 pub mod amounts;
+mod beside;
 pub mod clamp;
 pub mod conduct;
 mod day;
@@ -18,4 +19,5 @@ pub mod flow;
 pub mod schedule;
 pub mod sheet;
 
+pub use beside::BesideAmount;
 pub use day::*;

@@ -105,6 +105,10 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     if mould.cavities > 1 {
         writeln!(out, "           {} baits at once", mould.cavities)?;
     }
+    for other in &mould.beside {
+        let (count, name) = (other.cavities, &other.name);
+        writeln!(out, "           of which {count} {name}")?;
+    }
     let gate = show(unit, mould.gate_mm);
     writeln!(
         out,

@@ -1,6 +1,7 @@
 //! Reads arguments and files, calls the library, prints what came of it.
 
 mod account;
+mod beside;
 mod report;
 
 use std::fs;
@@ -130,9 +131,7 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     // Twice over the text, so that what cannot be read and what breaks a rule
     // are reported together.
     let source = match spec::read(&text, format) {
-        Ok(source) if source.spec.body.from.is_some() || source.spec.cast.materials.is_some() => {
-            source
-        }
+        Ok(source) if needs_files(&source.spec) => source,
         Ok(source) => {
             spec::design(&text, format).map_err(report)?;
             source
@@ -150,6 +149,7 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
         spec.cast.material.splice(0..0, own.material);
     }
     let spec = &spec;
+    let others = beside::read(spec, path).map_err(|p| report(source.placed(p)))?;
     let file = match &spec.body.from {
         Some(from) => Some(read_master(from, path).map_err(stop)?),
         None => None,
@@ -159,10 +159,12 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
         None => Ok(None),
     };
     let build = |spec: &Spec| match imported(spec)? {
+        own if !others.is_empty() => Kit::build_beside(spec, own.as_ref(), &others),
         Some(master) => Kit::build_with_master(spec, &master),
         None => Kit::build(spec),
     };
-    if spec.sizes.is_empty() {
+    // Other baits have one size, which the kit then says.
+    if spec.sizes.is_empty() || !others.is_empty() {
         return Ok(vec![(None, build(spec).map_err(stop)?)]);
     }
     // The drawn size is checked with its sizes before any of them is made.
@@ -186,6 +188,11 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
         Ok((Some(size.to_mm(spec.units)), kit))
     };
     spec.sizes.iter().map(sized).collect()
+}
+
+/// Whether a spec cannot be checked from its text alone.
+fn needs_files(spec: &Spec) -> bool {
+    spec.body.from.is_some() || spec.cast.materials.is_some() || !spec.mould.beside.is_empty()
 }
 
 /// Reads the mesh file of a spec, which is looked for beside the spec.

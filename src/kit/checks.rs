@@ -4,6 +4,7 @@ use nalgebra::Point3;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::beside::Made;
 use crate::body::Master;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::Mould;
@@ -38,7 +39,8 @@ pub struct OpeningEntry {
 pub struct UndercutEntry {
     /// The half it holds.
     pub half: String,
-    /// Field path of the feature there; `body` for the trunk.
+    /// Field path of the feature there; `body` for the trunk; after the bait's name in a mould of
+    /// different baits.
     pub feature: String,
     /// Where it is deepest, in the body's axes.
     pub at_mm: [f64; 3],
@@ -68,7 +70,8 @@ pub struct AirEntry {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct TrapEntry {
-    /// Field path of the feature there; `body` for the trunk.
+    /// Field path of the feature there; `body` for the trunk; after the bait's name in a mould of
+    /// different baits.
     pub feature: String,
     /// The high point, in the body's axes.
     pub at_mm: [f64; 3],
@@ -99,12 +102,30 @@ pub(super) fn other_plane(design: &Design, proposal: &Proposal) -> Option<Design
 
 impl Checks {
     /// Looks into a finished mould around the master it was made for.
-    pub(super) fn of(design: &Design, proposal: &Proposal, made: &Master, mould: &Mould) -> Self {
+    pub(super) fn of(
+        design: &Design,
+        proposal: &Proposal,
+        made: &Master,
+        (mould, others): (&Mould, &[Made]),
+    ) -> Self {
         let show = |mm: f64| design.units.show(mm);
         let scale = design.mould_scale();
         let within = 0.05 + 4.0 * design.tolerance;
-        let place = |p: &Point3<f64>| Point3::from(mould.in_body(p).coords / scale);
-        let feature = |p: &Point3<f64>| made.feature_at(p, within).unwrap_or("body").to_owned();
+        // In the body's axes, of the bait that it is of, and what of that it is.
+        let place = |p: &Point3<f64>| {
+            let at = Point3::from(mould.in_body(p).coords / scale);
+            let kind = mould.kinds.get(mould.bait_at(p)).copied().unwrap_or(0);
+            let (name, made) = match kind.checked_sub(1).and_then(|i| others.get(i)) {
+                Some(other) => (&other.name, &other.made),
+                None => (&design.name, made),
+            };
+            let feature = made.feature_at(&at, within).unwrap_or("body");
+            let feature = match others {
+                [] => feature.to_owned(),
+                _ => format!("{name}, {feature}"),
+            };
+            (at, feature)
+        };
 
         let undercuts = mould.undercuts(design.tolerance);
         let mut notes = Vec::new();
@@ -115,10 +136,10 @@ impl Checks {
             .found
             .iter()
             .map(|u| {
-                let at = place(&u.at);
+                let (at, feature) = place(&u.at);
                 UndercutEntry {
                     half: name(u.half).to_owned(),
-                    feature: feature(&at),
+                    feature,
                     at_mm: at.coords.into(),
                     depth_mm: u.depth,
                     area_mm2: u.area,
@@ -160,9 +181,9 @@ impl Checks {
         }
 
         let told = |trap: &Trap, cure: Option<String>| {
-            let at = place(&trap.peak);
+            let (at, feature) = place(&trap.peak);
             TrapEntry {
-                feature: feature(&at),
+                feature,
                 at_mm: at.coords.into(),
                 height_mm: trap.height,
                 volume_mm3: trap.volume,
@@ -170,7 +191,11 @@ impl Checks {
             }
         };
         let vented: Vec<TrapEntry> = mould.air.relieved.iter().map(|t| told(t, None)).collect();
-        let other_end = better_end(design, mould);
+        let other_end = match others {
+            [] => better_end(design, mould),
+            // What is better for one may be worse for the next.
+            _ => None,
+        };
         let held: Vec<TrapEntry> = mould
             .air
             .held

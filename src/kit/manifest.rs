@@ -201,6 +201,9 @@ pub struct MouldEntry {
     pub gate_mm: f64,
     /// Baits cast at once.
     pub cavities: usize,
+    /// Other baits among them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<BesideEntry>,
     /// Outside of the closed block.
     pub block: BlockEntry,
     /// Number of registration keys.
@@ -222,6 +225,28 @@ pub struct MouldEntry {
     /// Silicone of each half, the first poured first; none for a printed block.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub silicone_ml: Option<[f64; 2]>,
+}
+
+/// Another bait in the same mould.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
+pub struct BesideEntry {
+    /// Its name.
+    pub name: String,
+    /// How many are cast at once.
+    pub cavities: usize,
+    /// The file of its master.
+    pub master: String,
+}
+
+impl BesideEntry {
+    pub(super) fn new(other: &super::beside::Made) -> Self {
+        BesideEntry {
+            name: other.name.clone(),
+            cavities: other.neighbour().count,
+            master: format!("master-{}.stl", other.slug),
+        }
+    }
 }
 
 /// A seat in the mould.
@@ -342,10 +367,13 @@ impl Manifest {
         let seats = (figures.collar_volume + made.core_volume) * scale * scale * scale;
         // The mould shrinks too, as a print or as silicone, before anything is poured into it.
         let in_use = 1.0 / (1.0 - design.allowances.plastic) / scale;
-        let filling = mould.cavity.volume() - mould.cavities.len() as f64 * seats;
+        let collars = mould
+            .beside
+            .iter()
+            .map(|other| other.count as f64 * other.body.figures().collar_volume);
+        let filling = mould.cavity.volume() - mould.own() as f64 * seats - collars.sum::<f64>();
         // What is laid in does not grow with the mould.
-        let filling =
-            filling * in_use * in_use * in_use - mould.cavities.len() as f64 * rig.kept_out();
+        let filling = filling * in_use * in_use * in_use - mould.own() as f64 * rig.kept_out();
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
@@ -372,6 +400,7 @@ impl Manifest {
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
                 cavities: mould.cavities.len(),
+                beside: Vec::new(),
                 block: BlockEntry {
                     length_mm: block.x,
                     width_mm: block.y,

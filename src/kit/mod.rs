@@ -4,6 +4,7 @@
 //! [`Kit::write`] (with the feature `command`) puts it into a folder, whole or not
 //! at all.
 
+mod beside;
 mod checks;
 #[cfg(feature = "command")]
 mod folder;
@@ -15,12 +16,13 @@ mod water;
 
 use nalgebra::Vector3;
 
+pub use beside::OtherBait;
 pub use checks::{AirEntry, OpeningEntry, TrapEntry, UndercutEntry};
 #[cfg(feature = "command")]
 pub use folder::FolderError;
 pub use manifest::{
-    AllowanceEntry, AllowanceStep, BaitEntry, BlockEntry, FileEntry, Manifest, MouldEntry,
-    ReadingEntry, SeatEntry, ThinnestEntry,
+    AllowanceEntry, AllowanceStep, BaitEntry, BesideEntry, BlockEntry, FileEntry, Manifest,
+    MouldEntry, ReadingEntry, SeatEntry, ThinnestEntry,
 };
 pub use water::*;
 
@@ -35,7 +37,7 @@ use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
-use crate::mould::{Mould, MouldError, Ruled};
+use crate::mould::{Mould, MouldError, Neighbour, Ruled};
 use crate::rig::{self, Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
@@ -185,7 +187,7 @@ impl Kit {
     pub fn build(spec: &Spec) -> Result<Self, KitError> {
         let design = Design::from_spec(spec)?;
         let body = Body::from_design(&design);
-        Self::assemble(spec, design, &body, Vec::new())
+        Self::assemble(spec, design, &body, Vec::new(), Vec::new())
     }
 
     /// Makes the whole kit of a spec whose body comes from a file (`body.from`), around what was
@@ -196,7 +198,39 @@ impl Kit {
     pub fn build_with_master(spec: &Spec, master: &Imported) -> Result<Self, KitError> {
         let design = Design::around(spec, &master.envelope())?;
         let body = Body::imported(&design, master.mesh.clone());
-        Self::assemble(spec, design, &body, master.notes.clone())
+        Self::assemble(spec, design, &body, master.notes.clone(), Vec::new())
+    }
+
+    /// Makes the whole kit of a spec that lists other baits for the same mould
+    /// (`mould.beside`): theirs come in the order of that list. `master` is what was read of this
+    /// spec's own body, where that comes from a file.
+    ///
+    /// # Errors
+    /// As [`Kit::build`]; what is wrong with another bait is named by it.
+    pub fn build_beside(
+        spec: &Spec,
+        master: Option<&Imported>,
+        others: &[OtherBait],
+    ) -> Result<Self, KitError> {
+        let mut alone = spec.clone();
+        alone.mould.beside.clear();
+        let own = match master {
+            Some(master) => Design::around(&alone, &master.envelope()),
+            None => Design::from_spec(&alone),
+        };
+        let (design, others) = match (own, beside::read(spec, others)) {
+            (Ok(design), Ok(others)) => (design, others),
+            (own, others) => {
+                let found = [own.err(), others.err()].into_iter().flatten();
+                return Err(Problems(found.flat_map(|p| p.0).collect()).into());
+            }
+        };
+        let body = match master {
+            Some(master) => Body::imported(&design, master.mesh.clone()),
+            None => Body::from_design(&design),
+        };
+        let said = master.map_or_else(Vec::new, |master| master.notes.clone());
+        Self::assemble(spec, design, &body, said, others)
     }
 
     fn assemble(
@@ -204,6 +238,7 @@ impl Kit {
         design: Design,
         body: &Body,
         said: Vec<String>,
+        others: Vec<beside::Other>,
     ) -> Result<Self, KitError> {
         let mut design = design;
         let allow = &design.allowances.clone();
@@ -235,7 +270,9 @@ impl Kit {
         let master = &bared.mesh;
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
-        let mould = Mould::around(&design, &around, &pattern)?;
+        let others = beside::make(others, &design, scale, most)?;
+        let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::neighbour).collect();
+        let mould = Mould::around_several(&design, &around, &pattern, &beside)?;
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -262,6 +299,20 @@ impl Kit {
             name,
             &[(name, &placed, Vector3::zeros())],
         )?;
+        for other in &others {
+            let mesh = other.master.clone().settled();
+            mesh.check().map_err(|faults| KitError::Unsound {
+                file: "the master of another bait",
+                faults,
+            })?;
+            let file = format!("master-{}.stl", other.slug);
+            files.stl(
+                file,
+                Kind::Master,
+                &mesh,
+                &format!("{}, master", other.name),
+            )?;
+        }
         // All pieces in a row, like an open book.
         let mut row: Vec<(String, &Mesh, Vector3<f64>)> = Vec::new();
         let mut at = 0.0;
@@ -318,7 +369,7 @@ impl Kit {
             files.stl("cores.stl", Kind::Core, &cores, &title)?;
         }
 
-        let checks = Checks::of(&design, &proposal, &made, &mould);
+        let checks = Checks::of(&design, &proposal, &made, (&mould, &others));
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed)?;
         let sizes = rig::sizes(&design.rig, &bed);
@@ -327,6 +378,7 @@ impl Kit {
         let mut own = checks.notes.clone();
         own.extend(notes::of_parts(&design, &parts));
         own.extend(made.notes.iter().cloned());
+        own.extend(others.iter().flat_map(|other| other.notes.iter().cloned()));
         own.extend(notes::thinnest(&made.thinnest, design.units));
         own.extend(notes::coats_off(&design, &made, &bared.off));
         own.extend(of_water);
@@ -421,6 +473,7 @@ impl Kit {
 
         let mut manifest =
             Manifest::new(&design, body, &made, &mould, &rig, (checks, water), notes);
+        manifest.mould.beside = others.iter().map(BesideEntry::new).collect();
         let filling = 1000.0 * manifest.mould.filling_ml;
         if let Some(day) = Day::of(&design, body, &made, &mould, &rig, filling) {
             let mut notes = notes::at_the_bench(&design, &mould);

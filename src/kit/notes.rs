@@ -117,6 +117,8 @@ fn on_pouring(design: &Design, mould: &Mould) -> Vec<String> {
         let show = |mm: f64| design.units.show(mm);
         let gates = if most - least < 0.05 {
             format!("all {}", show(most))
+        } else if !mould.beside.is_empty() {
+            format!("from {} to {} by size and place", show(least), show(most))
         } else {
             format!(
                 "from {} near the funnel to {} far from it",

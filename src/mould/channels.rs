@@ -2,10 +2,11 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::beside::{Fed, Kind};
 use super::block::NECK;
 use super::grooves::Groove;
 use super::keys::Key;
-use super::runner::{Neck, Runner, balanced};
+use super::runner::{Neck, Runner, Taker, balanced, freely_fed};
 use super::tools::turned;
 use crate::body::Body;
 use crate::curve::Outline;
@@ -17,7 +18,7 @@ use crate::spec::{BodyEnd, Design, KEY_LAND, Making, Parting, Problem, Problems}
 /// size) where the sprue then covers little of the body, less where the body is slim there.
 const GATE: f64 = 2.0;
 /// The least gate radius: thick plastic will not pass less than 1 mm (reasoned).
-const LEAST_GATE: f64 = 0.5;
+pub(super) const LEAST_GATE: f64 = 0.5;
 /// How much of the body's length the sprue may cover, for a gate of [`GATE`] that is not
 /// asked for, ...
 const LITTLE: f64 = 0.04;
@@ -130,6 +131,11 @@ impl<'a> Form<'a> {
             BodyEnd::Nose => self.ends[0] + depth,
             BodyEnd::Tail => self.ends[1] - depth,
         }
+    }
+
+    /// Where it begins or ends along x.
+    pub(super) fn end(&self, end: BodyEnd) -> f64 {
+        self.inward(end, 0.0)
     }
 
     /// How far it reaches from its spine in the parting plane, to +y or to −y.
@@ -386,23 +392,28 @@ pub(super) fn beyond_trunk(
 }
 
 impl Channels {
-    /// The sprue leads to the trunk; the vents begin at the end of `vented`, which may reach
-    /// farther, and keep clear of keys and of round places that are taken.
+    /// The sprue leads to the trunks; the vents of each keep clear of keys, those of the mould's
+    /// own bait also of round places that are taken.
     pub(super) fn plan(
         design: &Design,
-        form: &Form<'_>,
-        vented: &Form<'_>,
+        fed: &Fed<'_>,
         block: &Bounds,
         (keys, taken): (&[Key], &[([f64; 2], f64)]),
-        (gate, fed): (Gate, Option<Fed<'_>>),
     ) -> Result<Self, Problems> {
-        let (sprue, runner) = sprue(design, form, block, gate, fed);
-        let of_one = vents(design, vented, block, (keys, taken))?;
-        let across = fed.map_or(&[0.0][..], |fed| fed.across);
-        let vents = across
+        let (sprue, runner) = sprue(design, block, fed)?;
+        let mut of_kind = Vec::new();
+        let alone = fed.kinds.len() == 1 && design.mould.cavities == 1;
+        for (i, kind) in fed.kinds.iter().enumerate() {
+            let taken = if i == 0 { taken } else { &[] };
+            let found = vents_of(design, kind, block, (keys, taken), alone);
+            of_kind.push(found.map_err(|problems| kind.named(problems))?);
+        }
+        let vents = fed
+            .across
             .iter()
-            .flat_map(|&y| {
-                of_one.iter().map(move |vent| {
+            .zip(fed.kind)
+            .flat_map(|(&y, &kind)| {
+                of_kind[kind].iter().map(move |vent| {
                     let mut vent = *vent;
                     vent.bounds.min.y += y;
                     vent.bounds.max.y += y;
@@ -538,33 +549,43 @@ fn least_gate(design: &Design, shot: f64, seconds: f64) -> f64 {
     (shot / (DISCHARGE * speed * seconds) / std::f64::consts::PI).sqrt()
 }
 
-/// Radius of the header for cavities at these places: twice the gate, more where the innermost
-/// gates would otherwise be much narrower than the outermost.
-pub(super) fn header(gate: Gate, across: &[f64], mouth: f64) -> f64 {
+/// Radius of the header for cavities at these places: twice the widest gate, more where the
+/// innermost gates would otherwise be much narrower than the header lets them be.
+pub(super) fn header(kinds: &[Kind<'_>], (across, kind): (&[f64], &[usize]), mouth: f64) -> f64 {
     const MUCH: f64 = 0.7;
-    let length = NECK + gate.covers;
-    let narrowest = |radius: f64| {
-        balanced(across, radius, length, gate.radius)
-            .into_iter()
-            .fold(f64::INFINITY, f64::min)
+    let takers = takers(kinds, (across, kind), 0.0);
+    let free = freely_fed(&takers);
+    let narrow = |radius: f64| {
+        let radii = balanced(&takers, radius);
+        radii.iter().zip(&free).any(|(r, free)| *r < MUCH * free)
     };
-    let mut radius = 2.0 * gate.radius;
-    while narrowest(radius) < MUCH * gate.radius && 1.05 * radius < mouth {
+    let mut radius = 2.0 * free.iter().copied().fold(0.0, f64::max);
+    while narrow(radius) && 1.05 * radius < mouth {
         radius *= 1.05;
     }
     radius
 }
 
+/// What the runner feeds: `farther` is how much longer the necks are than they have to be.
+fn takers(kinds: &[Kind<'_>], (across, kind): (&[f64], &[usize]), farther: f64) -> Vec<Taker> {
+    let of = |(&across, &kind): (&f64, &usize)| Taker {
+        across,
+        flow: kinds[kind].volume / kinds[0].volume,
+        length: NECK + kinds[kind].gate.covers + farther,
+        gate: kinds[kind].gate.radius,
+    };
+    across.iter().zip(kind).map(of).collect()
+}
+
 /// The sprue down to the body, or to the header with its necks.
 fn sprue(
     design: &Design,
-    form: &Form<'_>,
     block: &Bounds,
-    gate: Gate,
-    fed: Option<Fed<'_>>,
-) -> (Sprue, Option<Runner>) {
+    fed: &Fed<'_>,
+) -> Result<(Sprue, Option<Runner>), Problems> {
     let mould = &design.mould;
     let end = mould.sprue_end;
+    let Kind { form, gate, .. } = fed.kinds[0];
     let axis = form.axis(end);
     // From the face inwards.
     let (face, inward) = match end {
@@ -585,7 +606,7 @@ fn sprue(
             (face + inward * mould.funnel_depth, neck),
         ]
     };
-    let Some(Fed { across, radius }) = fed else {
+    let Some(radius) = fed.header else {
         let inside = form.inward(end, gate.covers + buried(gate.radius));
         let [mouth, neck] = funnel(NECK_TAPER * gate.radius);
         let sprue = Sprue {
@@ -595,18 +616,41 @@ fn sprue(
             covers: gate.covers,
             corners: rising(vec![mouth, neck, (inside, gate.radius)]),
         };
-        return (sprue, None);
+        return Ok((sprue, None));
     };
     let at = face + inward * (mould.funnel_depth + radius);
     // Both reach a little past the header's axis, so that no two ends are flush.
     let past = 0.2 * radius * inward;
-    let necks: Vec<Neck> = across
+    let mixed = fed.kinds.len() > 1;
+    let places = (fed.across, fed.kind);
+    // Necks that differ share the pressure by their true lengths.
+    let farther = match mixed {
+        true => ((form.end(end) - at) * inward - radius - NECK).max(0.0),
+        false => 0.0,
+    };
+    let radii = balanced(&takers(fed.kinds, places, farther), radius);
+    let slightest = radii.iter().zip(fed.kind).min_by(|a, b| a.0.total_cmp(b.0));
+    if let (true, Some((&least, &kind))) = (mixed, slightest)
+        && least < LEAST_GATE
+    {
+        return Err(fed.kinds[kind].too_slight(design, least));
+    }
+    let widest = match mixed {
+        true => radii.iter().copied().fold(0.0, f64::max),
+        false => gate.radius,
+    };
+    let necks: Vec<Neck> = fed
+        .across
         .iter()
-        .zip(balanced(across, radius, NECK + gate.covers, gate.radius))
-        .map(|(&across, gate_radius)| {
+        .zip(fed.kind)
+        .zip(radii)
+        .map(|((&across, &kind), gate_radius)| {
+            let Kind {
+                form, gate, along, ..
+            } = fed.kinds[kind];
             let gate_radius = gate_radius.max(LEAST_GATE);
             let covers = covered(form, end, gate_radius, MOST).unwrap_or(gate.covers);
-            let inside = form.inward(end, covers + buried(gate_radius));
+            let inside = form.inward(end, covers + buried(gate_radius)) + along;
             Neck {
                 across: across + axis,
                 gate_radius,
@@ -621,7 +665,7 @@ fn sprue(
     let sprue = Sprue {
         end,
         axis,
-        gate_radius: gate.radius,
+        gate_radius: widest,
         covers: gate.covers,
         corners: rising(vec![
             mouth,
@@ -629,10 +673,10 @@ fn sprue(
             (at + past, 0.9 * radius.min(neck.1 / 0.9)),
         ]),
     };
-    let beyond = 1.2 * NECK_TAPER * gate.radius;
+    let beyond = 1.2 * NECK_TAPER * widest;
     let span = [
-        axis + across.first().copied().unwrap_or_default() - beyond,
-        axis + across.last().copied().unwrap_or_default() + beyond,
+        axis + fed.across.first().copied().unwrap_or_default() - beyond,
+        axis + fed.across.last().copied().unwrap_or_default() + beyond,
     ];
     let runner = Runner {
         at,
@@ -640,16 +684,33 @@ fn sprue(
         span,
         necks,
     };
-    (sprue, Some(runner))
+    Ok((sprue, Some(runner)))
 }
 
-/// Cavities fed by a header.
-#[derive(Clone, Copy)]
-pub(super) struct Fed<'a> {
-    /// Where they are, from the body's own place.
-    pub across: &'a [f64],
-    /// Radius of the header.
-    pub radius: f64,
+/// The vents of one bait, across the block in its own place.
+pub(super) fn vents_of(
+    design: &Design,
+    kind: &Kind<'_>,
+    block: &Bounds,
+    clear: (&[Key], &[([f64; 2], f64)]),
+    alone: bool,
+) -> Result<Vec<Vent>, Problems> {
+    let mut own = *block;
+    own.min.x -= kind.along;
+    own.max.x -= kind.along;
+    let mut vents = vents(design, kind.vented, &own, clear, alone)?;
+    if kind.called.is_some() {
+        for vent in &mut vents {
+            vent.bounds.min.x += kind.along;
+            vent.bounds.max.x += kind.along;
+            // Rounding must not keep them from the very face.
+            match vented_end(design) {
+                BodyEnd::Nose => vent.bounds.min.x = block.min.x,
+                BodyEnd::Tail => vent.bounds.max.x = block.max.x,
+            }
+        }
+    }
+    Ok(vents)
 }
 
 /// How far a sprue is sunk into the body beyond where it is inside all round.
@@ -662,13 +723,14 @@ fn vents(
     form: &Form<'_>,
     block: &Bounds,
     clear: (&[Key], &[([f64; 2], f64)]),
+    alone: bool,
 ) -> Result<Vec<Vent>, Problems> {
     let end = vented_end(design);
     // A collar's seat is no way out for the air: vents leave before it, sideways.
     let place = |count: usize| {
         if end == BodyEnd::Tail && form.has_collar {
             // Sideways would run into the neighbour.
-            if design.mould.cavities > 1 {
+            if !alone {
                 return (count == 0).then(Vec::new);
             }
             sideways(design, form, block, clear, count)

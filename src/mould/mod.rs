@@ -16,6 +16,7 @@
 
 pub mod air;
 mod bed;
+mod beside;
 mod block;
 mod board;
 mod boxes;
@@ -35,6 +36,7 @@ mod tools;
 
 use nalgebra::{Point3, Vector3};
 
+use beside::{Fed, Kind, Lying};
 use layout::Layout;
 use opening::Undercuts;
 use seats::Seats;
@@ -44,6 +46,8 @@ use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, Parting, Problem, Problems, Route};
 
 pub use air::Air;
+pub(crate) use beside::MOST as MOST_BAITS;
+pub use beside::{Beside, Neighbour};
 pub use channels::{Channels, Sprue, Vent};
 pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, clearance_hole};
@@ -116,6 +120,10 @@ pub struct Mould {
     pub air: Air,
     /// How far across the parting face each bait lies from the body's own place, by rising y.
     pub cavities: Vec<f64>,
+    /// Which kind each of them is: 0 the mould's own bait, from 1 those of [`Mould::beside`].
+    pub kinds: Vec<usize>,
+    /// Other baits that are cast in it.
+    pub beside: Vec<Beside>,
     /// Bolt holes, grooves and notches of a printed block.
     pub holding: Holding,
     /// Grooves, pockets and pins for what is cast in.
@@ -140,23 +148,46 @@ impl Mould {
     /// # Errors
     /// As [`Mould::build`].
     pub fn around(design: &Design, body: &Body, master: &Mesh) -> Result<Self, MouldError> {
+        Self::around_several(design, body, master, &[])
+    }
+
+    /// The same with other baits in the block, their ends at the sprue in a row. Route, plane,
+    /// wall, keys, sprue and vents are the design's. Each bait is fed through a gate of its own
+    /// so that all fill together: in slow flow each takes plastic in proportion to its volume.
+    ///
+    /// # Errors
+    /// As [`Mould::build`]; a bowed body, and the bedding board, are for one kind of bait.
+    pub fn around_several(
+        design: &Design,
+        body: &Body,
+        master: &Mesh,
+        others: &[Neighbour<'_>],
+    ) -> Result<Self, MouldError> {
+        beside::judge(design, body, others)?;
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
         let face = Ruled::of(design, body, master);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
         // Everything is cut with the parting face drawn level.
         let level = face.level(master.clone());
+        let lying = others.iter().map(|&of| Lying::new(design, &form, of));
+        let lying: Vec<Lying<'_>> = lying.collect();
         let Plan {
             mut channels,
             keys,
             block,
-            cavities,
+            layout,
             mut seats,
-        } = plan(design, body, &form, &face, [&master, &level])?;
+        } = plan(design, body, &form, &face, [&master, &level], &lying)?;
+        let (own, cavities) = (layout.own(), layout.offsets);
 
         let masters: Vec<Mesh> = cavities
             .iter()
-            .map(|&y| level.clone().translated(&Vector3::new(0.0, y, 0.0)))
+            .zip(&layout.kinds)
+            .map(|(&y, &kind)| {
+                let master = kind.checked_sub(1).map_or(&level, |i| &lying[i].master);
+                master.clone().translated(&Vector3::new(0.0, y, 0.0))
+            })
             .collect();
         let mut cavity = tools::together(&masters)?;
         let tools = channels.meshes(design.tolerance);
@@ -168,7 +199,7 @@ impl Mould {
             // All at once: the masters stand apart, and the channels are one tree and vents.
             cavity = cavity.union(&tools::together(&tools)?)?;
         }
-        let pins = seats.pin_solids(&cavities, design.tolerance)?;
+        let pins = seats.pin_solids(&own, design.tolerance)?;
         let bare = cavity.clone();
         for pins in pins.iter().flatten() {
             cavity = cavity.difference(pins)?;
@@ -183,7 +214,7 @@ impl Mould {
                 hollow = hollow.union(&Solid::try_from(&groove.mesh())?)?;
             }
         }
-        if let Some(solid) = seats.solid(&cavities, design.tolerance)? {
+        if let Some(solid) = seats.solid(&own, design.tolerance)? {
             let without = hollow.volume();
             hollow = hollow.union(&solid)?;
             seats.volume = hollow.volume() - without;
@@ -235,6 +266,8 @@ impl Mould {
             keys,
             channels,
             cavities,
+            kinds: layout.kinds,
+            beside: lying.into_iter().map(Lying::beside).collect(),
             holding,
             seats,
             gap,
@@ -272,16 +305,45 @@ impl Mould {
         self.face.undercuts(self.cavity.clone(), tolerance)
     }
 
+    /// How many of the mould's own bait it casts at once.
+    pub fn own(&self) -> usize {
+        self.kinds.iter().filter(|&&kind| kind == 0).count()
+    }
+
+    /// Which of [`Mould::cavities`] lies nearest to a point of the mould's axes.
+    pub fn bait_at(&self, point: &Point3<f64>) -> usize {
+        let all = 0..self.cavities.len();
+        if self.beside.is_empty() {
+            let off = |&i: &usize| (point.y - self.cavities[i]).abs();
+            return all
+                .min_by(|a, b| off(a).total_cmp(&off(b)))
+                .unwrap_or_default();
+        }
+        let mut nearest = (f64::INFINITY, 0);
+        for i in all {
+            let kind = self.kinds[i].checked_sub(1);
+            let master = kind.map_or(&self.master, |k| &self.beside[k].master);
+            let there = Point3::new(point.x, point.y - self.cavities[i], point.z);
+            let beyond = master.bounds().map_or(f64::INFINITY, |b| {
+                (there.y - b.max.y).max(b.min.y - there.y)
+            });
+            if beyond < nearest.0 {
+                let off = master.distance(&there);
+                if off < nearest.0 {
+                    nearest = (off, i);
+                }
+            }
+        }
+        nearest.1
+    }
+
     /// A point of the mould's axes in the body's own, of the bait that lies nearest.
     pub fn in_body(&self, point: &Point3<f64>) -> Point3<f64> {
-        let off = |across: &f64| (point.y - across).abs();
-        let nearest = self
-            .cavities
-            .iter()
-            .copied()
-            .min_by(|a, b| off(a).total_cmp(&off(b)));
-        let across = nearest.unwrap_or(0.0);
-        self.in_own_place(&Point3::new(point.x, point.y - across, point.z))
+        let i = self.bait_at(point);
+        let across = self.cavities.get(i).copied().unwrap_or(0.0);
+        let kind = self.kinds.get(i).and_then(|kind| kind.checked_sub(1));
+        let along = kind.map_or(0.0, |k| self.beside[k].along);
+        self.in_own_place(&Point3::new(point.x - along, point.y - across, point.z))
     }
 
     /// A point of the mould's axes, of a bait in the body's own place, in the body's axes.
@@ -297,7 +359,7 @@ struct Plan {
     channels: Channels,
     keys: Vec<Key>,
     block: Bounds,
-    cavities: Vec<f64>,
+    layout: Layout,
     seats: Seats,
 }
 
@@ -309,6 +371,7 @@ fn plan(
     form: &channels::Form<'_>,
     face: &Ruled,
     [lying, master]: [&Mesh; 2],
+    others: &[Lying<'_>],
 ) -> Result<Plan, Problems> {
     let mut problems = Vec::new();
     let mut sound = |found: Problems| problems.extend(found.0);
@@ -319,48 +382,79 @@ fn plan(
     let seats = Seats::plan(design, body, face, master).map_err(&mut sound);
     let mut seats = seats.unwrap_or_default();
     let outline = seats.outline(master, design.tolerance);
-    let layout = Layout::plan(design, &outline).map_err(&mut sound).ok();
     let inside = seats.around(&inside);
-    let gate = channels::gate(design, form, master.volume());
-    let gate = gate.map_err(&mut sound).ok();
-    let across = layout.as_ref().map_or(&[0.0][..], |l| &l.offsets);
-    let fed = match gate {
-        Some(gate) if across.len() > 1 => Some(channels::Fed {
-            across,
-            radius: channels::header(gate, across, design.mould.mouth_radius),
-        }),
-        _ => None,
-    };
-    let axis = form.axis(design.mould.sprue_end);
-    let mut inside = layout.as_ref().map_or(inside, |l| l.around(&inside));
-    if let Some(fed) = fed {
-        // The header's ends may stand out beyond slim baits.
-        inside.min.y = inside.min.y.min(axis + across[0] - fed.radius);
-        inside.max.y = inside
-            .max
-            .y
-            .max(axis + across[across.len() - 1] + fed.radius);
-    }
-    let header = fed.map_or(0.0, |fed| fed.radius);
-    let mut block = block::around(design, &inside, header, axis, face);
-    seats.held_by(&mut block);
-    let keys = keys::place(design, &block, face);
-    let whole = channels::beyond_trunk(design, form, master);
-    let vented = whole.as_ref().unwrap_or(form);
-    let placed = keys.as_deref().unwrap_or_default();
     // Without a gate of its own, one of no size stands in, to find what else is wrong.
     let stand_in = channels::Gate {
         radius: 0.5,
         covers: 0.0,
     };
-    let fed = (gate.unwrap_or(stand_in), fed);
+    let gate = channels::gate(design, form, master.volume());
+    let gate = gate.map_err(&mut sound).ok();
+    let mut all_gated = gate.is_some();
+    let whole = channels::beyond_trunk(design, form, master);
+    let mut kinds = vec![Kind {
+        called: None,
+        form,
+        vented: whole.as_ref().unwrap_or(form),
+        gate: gate.unwrap_or(stand_in),
+        volume: beside::plastic(body, master),
+        along: 0.0,
+    }];
+    for (i, other) in others.iter().enumerate() {
+        let mut kind = other.kind(i, stand_in);
+        match channels::gate(design, &other.form, other.volume) {
+            Ok(gate) => kind.gate = gate,
+            Err(problems) => {
+                all_gated = false;
+                sound(kind.named(problems));
+            }
+        }
+        kinds.push(kind);
+    }
+    let boxes = others.iter().filter_map(|other| other.master.bounds());
+    let boxes: Vec<Bounds> = std::iter::once(inside).chain(boxes).collect();
+    let mut outlines = vec![(outline, design.mould.cavities, kinds[0].volume)];
+    for other in others {
+        outlines.push((other.master.clone(), other.of.count, other.volume));
+    }
+    if !others.is_empty() {
+        let corners: Vec<_> = boxes.iter().flat_map(|b| [b.min, b.max]).collect();
+        let all = Bounds::of(&corners).unwrap_or(inside);
+        for ((outline, ..), kind) in outlines.iter_mut().zip(&kinds) {
+            outline.append(&kind.ways(design, &all));
+        }
+    }
+    let layout = Layout::plan(design, &outlines).map_err(&mut sound).ok();
+    let (across, kind) = match &layout {
+        Some(layout) if all_gated => (&layout.offsets[..], &layout.kinds[..]),
+        _ => (&[0.0][..], &[0][..]),
+    };
+    let header = (across.len() > 1)
+        .then(|| channels::header(&kinds, (across, kind), design.mould.mouth_radius));
+    let axis = form.axis(design.mould.sprue_end);
+    let mut inside = layout.as_ref().map_or(inside, |l| l.around(&boxes));
+    if let Some(radius) = header {
+        // The header's ends may stand out beyond slim baits.
+        inside.min.y = inside.min.y.min(axis + across[0] - radius);
+        inside.max.y = inside.max.y.max(axis + across[across.len() - 1] + radius);
+    }
+    let mut block = block::around(design, &inside, header.unwrap_or(0.0), axis, face);
+    seats.held_by(&mut block);
+    let keys = keys::place(design, &block, face);
+    let placed = keys.as_deref().unwrap_or_default();
+    let fed = Fed {
+        kinds: &kinds,
+        across,
+        kind,
+        header,
+    };
     let taken = seats.footprint();
-    let channels = Channels::plan(design, form, vented, &block, (placed, &taken), fed);
+    let channels = Channels::plan(design, &fed, &block, (placed, &taken));
     let channels = channels.map_err(&mut sound).ok();
     let keys = keys.map_err(&mut sound).ok();
     if let (Some(channels), Some(keys), Some(layout)) = (&channels, &keys, &layout) {
         let around = (channels, &keys[..], &block);
-        let judged = seats.judge(design, master, around, &layout.offsets);
+        let judged = seats.judge(design, master, around, &layout.own());
         judged.unwrap_or_else(&mut sound);
     }
     match (channels, keys, layout) {
@@ -368,7 +462,7 @@ fn plan(
             channels,
             keys,
             block,
-            cavities: layout.offsets,
+            layout,
             seats,
         }),
         _ => Err(Problems(problems)),

@@ -405,6 +405,7 @@ fn a_high_point_in_the_parting_face_is_vented_to_the_sprues_face_clear_of_all() 
     }
 }
 
+mod beside;
 mod cavities;
 mod holding;
 mod routes;

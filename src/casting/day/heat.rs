@@ -2,6 +2,7 @@
 
 use super::{Clamping, Cooling, Filling, ThinPlace, mould_material, thermal};
 use crate::body::{Body, Master};
+use crate::casting::beside;
 use crate::casting::clamp::{Squeeze, opening_force};
 use crate::casting::conduct::{Casting, Outside, Shape, Wall, as_cylinder};
 use crate::casting::flow::{Channel, Thin, fill_time, head};
@@ -64,6 +65,10 @@ impl Fill {
             let count = runner.necks.len().max(1) as f64;
             let wider = libm::pow(count, 0.25);
             if let Some(neck) = runner.necks.first() {
+                let wider = match mould.beside.is_empty() {
+                    true => wider,
+                    false => beside::as_one(&runner.necks),
+                };
                 let corners: Vec<(f64, f64)> =
                     neck.corners.iter().map(|&(x, r)| (x, r * wider)).collect();
                 channels.extend(frusta(&corners));
@@ -124,6 +129,7 @@ pub(super) fn cooling(design: &Design, body: &Body, mould: &Mould, scale: f64) -
     let figures = body.figures();
     let wall = mould_material(design);
     let radius = scale * as_cylinder(figures.height.1, figures.width.1);
+    let radius = beside::stoutest(mould, radius);
     let casting = casting(design, Shape::Cylinder, radius, wall_around(mould, radius))?;
     let shots = casting.shots(SETTLED, design.cast.pull.value, OPEN);
     let (first, second, tenth) = (shots.first()?, shots.get(1)?, shots.get(SETTLED - 1)?);
@@ -222,6 +228,7 @@ pub(super) fn clamping(
         Parting::Flank => [figures.width.1, figures.height.1],
         Parting::Waist => [figures.height.1, figures.width.1],
     };
+    let hollow = beside::weakest(mould, design.mould_scale(), hollow);
     let squeeze = design
         .cast
         .silicone

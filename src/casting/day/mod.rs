@@ -8,6 +8,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::amounts::{Additive, Part, Plastic, Run, Silicone};
+use super::beside::{self, BesideAmount};
 use super::conduct::Thermal;
 use super::schedule::{Shots, Step};
 use crate::body::{Body, Master};
@@ -130,6 +131,9 @@ pub struct PlasticAmount {
     pub bait_g: f64,
     /// The same.
     pub bait_oz: f64,
+    /// Other baits that a shot gives besides.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<BesideAmount>,
     /// What wire, hook and weights of one bait keep out of it, if there are any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inserts_ml: Option<f64>,
@@ -295,13 +299,15 @@ impl Day {
     ) -> Option<Self> {
         let cast = &design.cast;
         let scale = design.mould_scale();
-        let cavities = mould.cavities.len().max(1);
+        let cavities = mould.own().max(1);
+        let beside = beside::amounts(mould, scale);
+        let others = beside.iter().map(|b| b.cavities as f64 * b.bait_ml);
         // As the bait is when it is cold: what the mould holds more shrinks away, and is topped up.
         let bait = (made.bait_volume - rig.kept_out()) / 1000.0;
         let run = Run {
             baits: cast.baits,
             cavities,
-            bait: bait * cavities as f64,
+            bait: bait * cavities as f64 + others.sum::<f64>(),
             shot: filling / 1000.0,
             scrap: cast.scrap,
             remelt: cast.remelt,
@@ -317,7 +323,14 @@ impl Day {
                 .collect(),
             injector: cast.injector,
         };
-        let plastic = Plastic::of(&run, &cast.plastic)?;
+        let mut plastic = Plastic::of(&run, &cast.plastic)?;
+        if !beside.is_empty() {
+            // Of a shot's baits the one that the run is counted in.
+            plastic.bait = Part {
+                volume: bait,
+                mass: bait * plastic.density,
+            };
+        }
         let (silicone, silicone_cost) = silicone(cast, mould);
         let fill = Fill::of(design, mould, filling, plastic.density);
         let flow = fill.figures(cast);
@@ -328,7 +341,7 @@ impl Day {
             baits: cast.baits,
             moulds: cast.moulds,
             temperatures: temperatures(cast, mould_material(design)),
-            plastic: PlasticAmount::new(&plastic, cast, rig),
+            plastic: PlasticAmount::new(&plastic, cast, rig, beside),
             silicone,
             filling: flow,
             cooling,
@@ -518,7 +531,10 @@ fn money(material: &Material, amount: Option<f64>) -> Option<String> {
 }
 
 impl PlasticAmount {
-    fn new(plastic: &Plastic, cast: &CastDesign, rig: &Rig) -> Self {
+    fn new(plastic: &Plastic, cast: &CastDesign, rig: &Rig, mut beside: Vec<BesideAmount>) -> Self {
+        for other in &mut beside {
+            other.bait_g = other.bait_ml * plastic.density;
+        }
         let each = plastic.cost.map(|c| c / cast.baits as f64);
         PlasticAmount {
             material: cast.plastic.name.clone(),
@@ -526,6 +542,7 @@ impl PlasticAmount {
             bait_ml: plastic.bait.volume,
             bait_g: plastic.bait.mass,
             bait_oz: plastic.bait.mass / OUNCE,
+            beside,
             inserts_ml: (!rig.inserts.is_empty()).then(|| rig.kept_out() / 1000.0),
             rigged_g: (!rig.inserts.is_empty()).then_some(rig.balance.mass),
             shot_ml: plastic.shot.volume,

@@ -63,14 +63,14 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
     if !metal.is_empty() {
         list.push(format!(
             "For each of {}, and some to spare: {}.",
-            counted(p.shots * mould.cavities.len(), "bait"),
+            counted(p.shots * mould.own(), "bait"),
             super::in_words(&metal.join(", "))
         ));
     }
     if !subject.made.cores.is_empty() {
         list.push(format!(
             "Loose cores, {}.",
-            counted(subject.made.cores.len() * mould.cavities.len(), "piece")
+            counted(subject.made.cores.len() * mould.own(), "piece")
         ));
     }
     list.push(
@@ -136,6 +136,13 @@ fn plastic(design: &Design, day: &Day) -> Table {
             p.bait_ml, p.bait_oz, p.density_g_per_ml
         ),
     );
+    for other in &p.beside {
+        table.row(
+            format!("One {}", other.name),
+            grams(units, other.bait_g),
+            format!("{:.2} ml, {} in a shot", other.bait_ml, other.cavities),
+        );
+    }
     if let Some(g) = p.rigged_g {
         table.row(
             "The same rigged",

@@ -124,12 +124,17 @@ impl<'a> Page<'a> {
         let length = |mm: f64| design.units.show(mm);
         let [l, w, h] = subject.made.overall;
         blocks.push(Block::Text(format!(
-            "Bait {} long, {} high, {} wide. {}, {} in one shot.",
+            "Bait {} long, {} high, {} wide. {}, {} in one shot{}.",
             length(l),
             length(h),
             length(w),
             counted(day.baits, "good bait"),
-            mould.cavities.len()
+            mould.own(),
+            mould
+                .beside
+                .iter()
+                .map(|other| format!(", and {} of {}", other.count, other.name))
+                .collect::<String>()
         )));
         blocks.push(Block::Caution(
             "The data sheets of your plastic, silicone and resin, local rules on waste, fire and \

@@ -428,9 +428,10 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
         design, rig, mould, ..
     } = *subject;
     let show = |mm: f64| design.units.show(mm);
-    let each = match mould.cavities.len() {
-        1 => String::new(),
-        n => format!(", for each of {n} baits"),
+    let each = match (mould.own(), &mould.beside[..]) {
+        (1, []) => String::new(),
+        (n, []) => format!(", for each of {n} baits"),
+        (_, _) => format!(", for each {}", design.name),
     };
     let place = |at: f64, height: f64| {
         format!(

@@ -52,6 +52,22 @@ pub struct MouldSpec {
     pub board: BoardSpec,
     /// The sheet material that the frame's walls and backing plates are cut from.
     pub sheet: SheetSpec,
+    /// Other baits that are cast in the same mould, which is made as this spec says.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<BesideSpec>,
+}
+
+/// Another bait in the same mould.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BesideSpec {
+    /// The bait's own spec, of which the body and its features count; a relative name is looked
+    /// for beside this spec. The library reads no files: see
+    /// [`Kit::build_beside`](crate::kit::Kit::build_beside).
+    pub spec: String,
+    /// How many of it; 1 if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub count: Option<u32>,
 }
 
 /// How the mould is made.

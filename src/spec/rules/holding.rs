@@ -44,6 +44,15 @@ impl Rules<'_> {
                     .hint("cast more moulds in the same frame, or take route = \"boxes\""),
             );
         }
+        if let Some(other) = mould.beside.first()
+            && !self.is_broken("mould.beside")
+        {
+            self.report(
+                Problem::new("mould.beside", "only the command reads other specs")
+                    .value(format_args!("\"{}\"", other.spec))
+                    .hint("in a library, hand the others over with this one: Kit::build_beside"),
+            );
+        }
         if mould.route != Route::Block {
             self.only_rigid("mould.bolts", mould.bolts.is_some());
             self.only_rigid("mould.notches", mould.notches == Some(true));

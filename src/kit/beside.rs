@@ -1,0 +1,295 @@
+//! Other baits that are cast in the same mould.
+
+use super::{KitError, MouldError};
+use crate::body::{Body, Master, MasterError};
+use crate::import::Imported;
+use crate::mesh::Mesh;
+use crate::mould::{MOST_BAITS, Neighbour};
+use crate::spec::{Design, MouldSpec, Problem, Problems, Spec, SprueSpec};
+
+/// Another bait to be cast in the same mould (`mould.beside`).
+#[derive(Clone, Debug)]
+pub struct OtherBait {
+    /// Its spec, of which name, units, scale, body, features and tolerance count: mould,
+    /// materials, casting day and what is cast in are those of the kit's own bait.
+    pub spec: Spec,
+    /// Its body, where that comes from a file.
+    pub master: Option<Imported>,
+}
+
+/// Another bait, checked.
+pub(super) struct Other {
+    name: String,
+    /// What its files are called after.
+    pub(super) slug: String,
+    design: Design,
+    body: Body,
+    count: usize,
+    said: Vec<String>,
+}
+
+/// Another bait, made.
+pub(super) struct Made {
+    pub(super) name: String,
+    pub(super) slug: String,
+    pub(super) made: Master,
+    /// Its master as it is printed, in the body's axes.
+    pub(super) master: Mesh,
+    body: Body,
+    pattern: Mesh,
+    count: usize,
+    pub(super) notes: Vec<String>,
+}
+
+impl Made {
+    pub(super) fn neighbour(&self) -> Neighbour<'_> {
+        Neighbour {
+            name: &self.name,
+            body: &self.body,
+            master: &self.pattern,
+            count: self.count,
+        }
+    }
+}
+
+/// Checks the others of a spec, all problems at once.
+pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Problems> {
+    let listed = &spec.mould.beside;
+    if listed.len() != others.len() {
+        return Err(
+            Problem::new("mould.beside", "every other bait has to be handed over")
+                .value(others.len())
+                .limit(listed.len())
+                .into(),
+        );
+    }
+    let mut problems = Vec::new();
+    let mut read: Vec<Other> = Vec::new();
+    let mut all = spec.mould.cavities.unwrap_or(1) as usize;
+    for (i, (entry, other)) in listed.iter().zip(others).enumerate() {
+        let count = entry.count.unwrap_or(1) as usize;
+        if count == 0 || count > MOST_BAITS {
+            problems.push(
+                Problem::new(
+                    format!("mould.beside[{i}].count"),
+                    "this many baits are not cast at once",
+                )
+                .value(count)
+                .limit(format!("1 to {MOST_BAITS}")),
+            );
+        }
+        all = all.saturating_add(count);
+        match design(spec, other) {
+            Ok((design, body)) => {
+                let name = design.name.clone();
+                let taken: Vec<&str> = read.iter().map(|o| o.slug.as_str()).collect();
+                let slug = slug(&name, &taken);
+                let mut said: Vec<String> =
+                    other.master.iter().flat_map(|m| m.notes.clone()).collect();
+                if has_rig(&other.spec) {
+                    said.push(
+                        "is cast plain in this mould: nothing that its spec has cast in gets a seat."
+                            .to_owned(),
+                    );
+                }
+                read.push(Other {
+                    name,
+                    slug,
+                    design,
+                    body,
+                    count,
+                    said,
+                });
+            }
+            Err(found) => problems.extend(named(found, i, other.spec.name.as_deref(), &entry.spec)),
+        }
+    }
+    if all > MOST_BAITS && problems.is_empty() {
+        problems.push(
+            Problem::new("mould.beside", "there are too many baits for one mould")
+                .value(all)
+                .limit(format!("at most {MOST_BAITS} in all"))
+                .hint("fewer of each"),
+        );
+    }
+    if !spec.sizes.is_empty() {
+        problems.push(
+            Problem::new(
+                "sizes",
+                "baits beside have one size, as their specs draw them",
+            )
+            .hint("leave the sizes out, and set the scale of each"),
+        );
+    }
+    if problems.is_empty() {
+        Ok(read)
+    } else {
+        Err(Problems(problems))
+    }
+}
+
+/// Problems of another spec, by its name and field, at the entry that lists it.
+fn named<'a>(
+    found: Problems,
+    i: usize,
+    name: Option<&'a str>,
+    file: &'a str,
+) -> impl Iterator<Item = Problem> + 'a {
+    found.0.into_iter().map(move |mut problem| {
+        let field = match problem.path.as_str() {
+            "" => String::new(),
+            path => format!("{path}: "),
+        };
+        problem.what = format!("{}, {field}{}", name.unwrap_or(file), problem.what);
+        problem.path = format!("mould.beside[{i}].spec");
+        problem.place = None;
+        problem
+    })
+}
+
+fn has_rig(spec: &Spec) -> bool {
+    spec.wire.is_some() || spec.hook.is_some() || spec.skirt.is_some() || !spec.weight.is_empty()
+}
+
+/// The design of another bait: its form, for the mould of this spec.
+fn design(spec: &Spec, other: &OtherBait) -> Result<(Design, Body), Problems> {
+    let form = Spec {
+        // What has no length in it, which would be read in the other's units.
+        mould: MouldSpec {
+            route: spec.mould.route,
+            parting: spec.mould.parting,
+            sprue: SprueSpec {
+                end: spec.mould.sprue.end,
+                ..SprueSpec::default()
+            },
+            ..MouldSpec::default()
+        },
+        sizes: Vec::new(),
+        wire: None,
+        hook: None,
+        weight: Vec::new(),
+        skirt: None,
+        water: Default::default(),
+        lathe: Default::default(),
+        material: Default::default(),
+        cast: Default::default(),
+        ..other.spec.clone()
+    };
+    match &other.master {
+        Some(master) => {
+            let design = Design::around(&form, &master.envelope())?;
+            let body = Body::imported(&design, master.mesh.clone());
+            Ok((design, body))
+        }
+        None => {
+            let design = Design::from_spec(&form)?;
+            let body = Body::from_design(&design);
+            Ok((design, body))
+        }
+    }
+}
+
+/// Small letters, digits and dashes; not among those that are taken.
+fn slug(name: &str, taken: &[&str]) -> String {
+    let letters = name.chars().map(|c| {
+        if c.is_ascii_alphanumeric() {
+            c.to_ascii_lowercase()
+        } else {
+            ' '
+        }
+    });
+    let plain: String = letters.collect();
+    let words: Vec<&str> = plain.split_whitespace().collect();
+    let slug = match words.join("-") {
+        none if none.is_empty() => "bait".to_owned(),
+        some => some,
+    };
+    let numbered = (2..).map(|n| format!("{slug}-{n}"));
+    std::iter::once(slug.clone())
+        .chain(numbered)
+        .find(|slug| !taken.contains(&slug.as_str()))
+        .unwrap_or(slug)
+}
+
+/// Makes the others for the mould of a design, enlarged by `scale`; they are made finer by `most`.
+pub(super) fn make(
+    others: Vec<Other>,
+    design: &Design,
+    scale: f64,
+    most: f64,
+) -> Result<Vec<Made>, KitError> {
+    let mut problems = Vec::new();
+    let mut all = Vec::new();
+    for (i, other) in others.into_iter().enumerate() {
+        let finer = Design {
+            tolerance: other.design.tolerance / most,
+            mould: design.mould.clone(),
+            allowances: design.allowances.clone(),
+            ..other.design
+        };
+        let name = other.name;
+        let refused = |what: &str, hint: &str| {
+            let path = format!("mould.beside[{i}].spec");
+            Problem::new(path, format!("{name} {what}")).hint(hint)
+        };
+        if !other.design.mould.parting_free && other.design.mould.parting != design.mould.parting {
+            problems.push(refused(
+                "cannot be parted along the plane of this mould",
+                "write mould.parting for the plane that all can be parted along",
+            ));
+            continue;
+        }
+        let made = match Master::build(&finer, &other.body) {
+            Ok(made) => made,
+            Err(MasterError::Spec(found)) => {
+                problems.extend(named(found, i, Some(&name), ""));
+                continue;
+            }
+            Err(MasterError::TooFine(fine)) => {
+                let KitError::Spec(found) = KitError::from(fine) else {
+                    continue;
+                };
+                problems.extend(named(found, i, Some(&name), ""));
+                continue;
+            }
+            Err(other) => return Err(MouldError::from(other).into()),
+        };
+        if made.core_volume > 0.0 || !made.cores.is_empty() {
+            problems.push(refused(
+                "has cores of its own, which only its own kit makes",
+                "cast it in a mould of its own",
+            ));
+            continue;
+        }
+        let allow = &design.allowances;
+        if let Err(found) = super::notes::thinner_than_coats(&finer, &made.thinnest) {
+            problems.extend(named(found, i, Some(&name), ""));
+            continue;
+        }
+        let Some(bared) = allow.bared(&made.mesh, design.tolerance) else {
+            problems.push(refused(
+                "has detail that the master's coats would fill",
+                "fewer or thinner coats, or rounder detail",
+            ));
+            continue;
+        };
+        let off = super::notes::coats_off(&finer, &made, &bared.off);
+        let notes = other.said.iter().chain(&made.notes).chain(&off);
+        let notes = notes.map(|note| format!("{name}: {note}")).collect();
+        all.push(Made {
+            slug: other.slug,
+            body: other.body.scaled(scale),
+            pattern: made.mesh.clone().scaled(scale),
+            made,
+            master: bared.mesh,
+            count: other.count,
+            notes,
+            name,
+        });
+    }
+    if problems.is_empty() {
+        Ok(all)
+    } else {
+        Err(Problems(problems).into())
+    }
+}

@@ -1,0 +1,250 @@
+//! Different baits in one block: the mould is one bait's, the others lie beside it.
+//!
+//! Their ends at the sprue are in a row, so that one header feeds all; each has a gate that its
+//! own form has room for, and vents at its own far end.
+
+use nalgebra::{Point3, Vector3};
+
+use super::channels::{Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
+use super::{Mould, Problems};
+use crate::body::Body;
+use crate::mesh::{Bounds, Mesh};
+use crate::spec::{BodyEnd, Design, Problem, Route};
+
+/// More baits than a bench mould has (reasoned).
+pub(crate) const MOST: usize = 24;
+
+/// Another bait to be cast in the same block.
+#[derive(Clone, Copy, Debug)]
+pub struct Neighbour<'a> {
+    /// What it is called.
+    pub name: &'a str,
+    /// Its body, as large as in the mould.
+    pub body: &'a Body,
+    /// Its master in the body's axes, made for the mould's parting plane, as large.
+    pub master: &'a Mesh,
+    /// How many of it.
+    pub count: usize,
+}
+
+/// Another bait in a mould.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Beside {
+    /// What it is called.
+    pub name: String,
+    /// Its body, as large as in the mould.
+    pub body: Body,
+    /// One master alone, in the mould's axes, where it lies along the block.
+    pub master: Mesh,
+    /// How far along the block that is from the body's own place.
+    pub along: f64,
+    /// How many of it.
+    pub count: usize,
+}
+
+/// Whether such baits can lie in one mould at all.
+pub(super) fn judge(
+    design: &Design,
+    body: &Body,
+    others: &[Neighbour<'_>],
+) -> Result<(), Problems> {
+    if others.is_empty() {
+        return Ok(());
+    }
+    let mut problems = Vec::new();
+    if design.mould.route == Route::Board {
+        problems.push(
+            Problem::new("mould.beside", "a bedding board holds one master")
+                .hint("take route = \"boxes\", or leave the others out"),
+        );
+    }
+    if let Some(pitch) = design.mould.pitch {
+        problems.push(
+            Problem::new("mould.pitch", "different baits are not evenly apart")
+                .value(design.units.show(pitch))
+                .hint("leave it out: they lie as close as their outlines allow"),
+        );
+    }
+    if body.camber.is_some() {
+        let what = "a bowed bait shares its mould with no other kind";
+        problems
+            .push(Problem::new("body.camber", what).hint("leave the camber out, or the others"));
+    }
+    for (i, other) in others.iter().enumerate() {
+        let path = |key: &str| format!("mould.beside[{i}].{key}");
+        if other.body.camber.is_some() {
+            let what = format!(
+                "{} is bowed, which shares its mould with no other kind",
+                other.name
+            );
+            problems.push(Problem::new(path("spec"), what).hint("cast it in a mould of its own"));
+        }
+        if other.count == 0 || other.count > MOST {
+            let what = format!("{} cannot be cast as often at once", other.name);
+            problems.push(
+                Problem::new(path("count"), what)
+                    .value(other.count)
+                    .limit(format!("1 to {MOST}")),
+            );
+        }
+    }
+    let counts = others.iter().map(|other| other.count);
+    let all = counts.fold(design.mould.cavities, usize::saturating_add);
+    if all > MOST && problems.is_empty() {
+        problems.push(
+            Problem::new("mould.beside", "there are too many baits for one mould")
+                .value(all)
+                .limit(format!("at most {MOST} in all"))
+                .hint("fewer of each"),
+        );
+    }
+    if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(Problems(problems))
+    }
+}
+
+/// Another bait as it lies in the mould.
+pub(super) struct Lying<'a> {
+    pub of: Neighbour<'a>,
+    pub form: Form<'a>,
+    whole: Option<Form<'static>>,
+    /// Its master in the mould's axes, where it lies along the block.
+    pub master: Mesh,
+    pub along: f64,
+    pub volume: f64,
+}
+
+impl<'a> Lying<'a> {
+    pub(super) fn new(design: &Design, own: &Form<'_>, of: Neighbour<'a>) -> Self {
+        let parting = design.mould.parting;
+        let form = Form::new(of.body, parting);
+        let end = design.mould.sprue_end;
+        let along = own.end(end) - form.end(end);
+        let master = of.master.clone().mapped(&Mould::turn(parting));
+        Lying {
+            whole: beyond_trunk(design, &form, &master),
+            volume: plastic(of.body, &master),
+            master: master.translated(&Vector3::new(along, 0.0, 0.0)),
+            of,
+            form,
+            along,
+        }
+    }
+
+    /// As the channels see it: which of the spec's it is, and its gate.
+    pub(super) fn kind(&self, i: usize, gate: Gate) -> Kind<'_> {
+        Kind {
+            called: Some((self.of.name, i)),
+            form: &self.form,
+            vented: self.whole.as_ref().unwrap_or(&self.form),
+            gate,
+            volume: self.volume,
+            along: self.along,
+        }
+    }
+
+    pub(super) fn beside(self) -> Beside {
+        Beside {
+            name: self.of.name.to_owned(),
+            body: self.of.body.clone(),
+            master: self.master,
+            along: self.along,
+            count: self.of.count,
+        }
+    }
+}
+
+/// Volume of plastic in a master: a collar is a core print.
+pub(super) fn plastic(body: &Body, master: &Mesh) -> f64 {
+    master.volume() - body.figures().collar_volume
+}
+
+impl Beside {
+    /// Volume of plastic in one of it, as large as in the mould, in mm³.
+    #[must_use]
+    pub fn plastic(&self) -> f64 {
+        plastic(&self.body, &self.master)
+    }
+}
+
+/// What is fed: by the sprue itself, or by a header.
+#[derive(Clone, Copy)]
+pub(super) struct Fed<'a> {
+    /// The kinds of bait, the mould's own first.
+    pub kinds: &'a [Kind<'a>],
+    /// Where the cavities are, from the body's own place.
+    pub across: &'a [f64],
+    /// Which kind each is.
+    pub kind: &'a [usize],
+    /// Radius of the header.
+    pub header: Option<f64>,
+}
+
+/// A kind of bait as the channels see it.
+#[derive(Clone, Copy)]
+pub(super) struct Kind<'a> {
+    /// What it is called and which of the spec's it is; none for the mould's own.
+    pub called: Option<(&'a str, usize)>,
+    /// The trunk, which the sprue leads to.
+    pub form: &'a Form<'a>,
+    /// What the vents begin at the end of, which may reach farther.
+    pub vented: &'a Form<'a>,
+    /// Its widest gate.
+    pub gate: Gate,
+    /// Volume of plastic.
+    pub volume: f64,
+    /// How far along the block it lies from its own place.
+    pub along: f64,
+}
+
+impl Kind<'_> {
+    /// Problems of this kind, by its name.
+    pub(super) fn named(&self, mut problems: Problems) -> Problems {
+        if let Some((name, _)) = self.called {
+            for problem in &mut problems.0 {
+                problem.what = format!("{name}: {}", problem.what);
+            }
+        }
+        problems
+    }
+
+    /// The gate that would let it fill with the others is too narrow.
+    pub(super) fn too_slight(&self, design: &Design, radius: f64) -> Problems {
+        let (path, name) = match self.called {
+            Some((name, i)) => (format!("mould.beside[{i}].spec"), name),
+            None => ("mould.beside".to_owned(), design.name.as_str()),
+        };
+        let what =
+            format!("{name} is too small to fill together with the others: its gate would clog");
+        Problem::new(path, what)
+            .value(design.units.show(2.0 * radius))
+            .limit(format!("at least {}", design.units.show(2.0 * LEAST_GATE)))
+            .hint("cast it with baits nearer to its own size")
+            .into()
+    }
+
+    /// Where its neck and its vents run beside longer neighbours, as boxes out to the ends of
+    /// `all`.
+    pub(super) fn ways(&self, design: &Design, all: &Bounds) -> Mesh {
+        let end = design.mould.sprue_end;
+        let at = self.form.end(end) + self.along;
+        let (from, to) = match end {
+            BodyEnd::Nose => (all.min.x.min(at), at),
+            BodyEnd::Tail => (at, all.max.x.max(at)),
+        };
+        let wide = NECK_TAPER * self.gate.radius;
+        let neck = Bounds {
+            min: Point3::new(from, -wide, -wide),
+            max: Point3::new(to, wide, wide),
+        };
+        let mut ways = neck.to_mesh();
+        // What keeps vents from having room is said of the real ones.
+        for vent in vents_of(design, self, all, (&[], &[]), false).unwrap_or_default() {
+            ways.append(&vent.bounds.to_mesh());
+        }
+        ways
+    }
+}

@@ -1,0 +1,275 @@
+//! Different baits in one block.
+
+use super::holding::{away, trimesh};
+use super::*;
+use crate::mould::runner::Runner;
+use nalgebra::Point3;
+use parry3d_f64::math::Pose;
+use parry3d_f64::query;
+use proptest::prelude::*;
+
+/// The flattened fish at other sizes.
+fn fish(length: f64, height: f64, width: f64) -> Design {
+    let mut d = design();
+    let (along, f) = (length / 90.0, height / 19.0);
+    d.name = format!("fish {length}");
+    d.body.length = length;
+    for (side, f) in [
+        (&mut d.body.back, f),
+        (&mut d.body.belly, f),
+        (&mut d.body.half_width, width / 11.8),
+    ] {
+        for k in side {
+            *k = knot(k.at * along, k.before * f);
+        }
+    }
+    d
+}
+
+fn cast(main: &Design, others: &[(&Design, usize)]) -> Result<Mould, MouldError> {
+    let made = |d: &Design| {
+        let body = Body::from_design(d);
+        let turned = Design {
+            mould: main.mould.clone(),
+            ..d.clone()
+        };
+        let master = Master::build(&turned, &body).unwrap().mesh;
+        (body, master)
+    };
+    let (body, master) = made(main);
+    let made: Vec<_> = others.iter().map(|(d, _)| made(d)).collect();
+    let neighbours: Vec<Neighbour<'_>> = others
+        .iter()
+        .zip(&made)
+        .map(|((d, count), (body, master))| Neighbour {
+            name: &d.name,
+            body,
+            master,
+            count: *count,
+        })
+        .collect();
+    Mould::around_several(main, &body, &master, &neighbours)
+}
+
+/// The masters where they lie.
+fn placed(mould: &Mould) -> Vec<Mesh> {
+    let all = mould.cavities.iter().zip(&mould.kinds);
+    all.map(|(&y, &kind)| {
+        let master = match kind {
+            0 => &mould.master,
+            k => &mould.beside[k - 1].master,
+        };
+        master.clone().translated(&Vector3::new(0.0, y, 0.0))
+    })
+    .collect()
+}
+
+/// Five millimetres of wall between any two, whatever they are.
+fn apart(mould: &Mould) {
+    let meshes: Vec<_> = placed(mould).iter().map(trimesh).collect();
+    let here = Pose::translation(0.0, 0.0, 0.0);
+    for (i, a) in meshes.iter().enumerate() {
+        for b in &meshes[i + 1..] {
+            let off = query::distance(&here, a, &here, b).unwrap().distance;
+            assert!(off > 5.0 - 1e-6, "{off}");
+        }
+    }
+}
+
+/// What the runner takes of the pressure up to each bait, by the solids as they are cut: flows as
+/// the volumes, the header stretch by stretch, each neck in thin slices.
+fn drops(mould: &Mould, runner: &Runner) -> Vec<f64> {
+    let flows: Vec<f64> = placed(mould).iter().map(|m| m.volume() / 1000.0).collect();
+    let ys = &mould.cavities;
+    let each = runner.necks.iter().enumerate().map(|(i, neck)| {
+        let header: f64 = (0..ys.len())
+            .filter(|&j| ys[j] * ys[i] > 0.0)
+            .map(|j| flows[j] * ys[j].abs().min(ys[i].abs()) / runner.radius.powi(4))
+            .sum();
+        // Within the header a neck is no channel of its own.
+        let (near, far) = match mould.channels.sprue.end {
+            BodyEnd::Nose => (neck.corners[0], neck.corners[1]),
+            BodyEnd::Tail => (neck.corners[1], neck.corners[0]),
+        };
+        let outside = (far.0 - runner.at).abs() - runner.radius;
+        let slices = 1000;
+        let taken: f64 = (0..slices)
+            .map(|k| {
+                let along = (f64::from(k) + 0.5) / f64::from(slices) * outside;
+                let share = along / (far.0 - near.0).abs();
+                let r = far.1 + (near.1 - far.1) * share;
+                outside / f64::from(slices) / r.powi(4)
+            })
+            .sum();
+        header + flows[i] * taken
+    });
+    each.collect()
+}
+
+#[test]
+fn pairs_and_triples_are_sound_apart_and_fill_together() {
+    let (a, b, c) = (design(), fish(60.0, 14.0, 9.0), fish(75.0, 26.0, 13.0));
+    for end in [BodyEnd::Nose, BodyEnd::Tail] {
+        for parting in [Parting::Flank, Parting::Waist] {
+            for others in [vec![(&b, 1)], vec![(&b, 2), (&c, 1)]] {
+                let mut main = a.clone();
+                main.mould.sprue_end = end;
+                main.mould.parting = parting;
+                let mould = cast(&main, &others).unwrap();
+                sound(&mould);
+                apart(&mould);
+                let runner = mould.channels.runner.as_ref().unwrap();
+                let drops = drops(&mould, runner);
+                // As cut, necks end a little deeper in the body than they are reckoned to.
+                for drop in &drops {
+                    assert!((drop / drops[0] - 1.0).abs() < 0.25, "{drops:?}");
+                }
+                // The ends at the sprue are in a row, and every bait reaches the air.
+                let ends = placed(&mould).into_iter().map(|m| {
+                    let b = m.bounds().unwrap();
+                    match end {
+                        BodyEnd::Nose => b.min.x,
+                        BodyEnd::Tail => b.max.x,
+                    }
+                });
+                let ends: Vec<f64> = ends.collect();
+                assert!(ends.iter().all(|x| (x - ends[0]).abs() < 1e-6), "{ends:?}");
+                assert_eq!(mould.channels.vents.len(), 2 * mould.cavities.len());
+            }
+        }
+    }
+}
+
+#[test]
+fn a_bait_beside_itself_is_two_cavities() {
+    let d = design();
+    let mut twice = d.clone();
+    twice.mould.cavities = 2;
+    let twice = build(&twice);
+    let mould = cast(&d, &[(&d, 1)]).unwrap();
+    for (a, b) in [
+        (&mould.cavity, &twice.cavity),
+        (&mould.upper, &twice.upper),
+        (&mould.lower, &twice.lower),
+    ] {
+        assert!((a.volume() / b.volume() - 1.0).abs() < 1e-9);
+    }
+    let gates = |m: &Mould| -> Vec<f64> {
+        let necks = &m.channels.runner.as_ref().unwrap().necks;
+        necks.iter().map(|n| n.gate_radius).collect()
+    };
+    for (a, b) in gates(&mould).iter().zip(gates(&twice)) {
+        assert!((a / b - 1.0).abs() < 1e-9);
+    }
+    assert_eq!(mould.block, twice.block);
+}
+
+#[test]
+fn the_order_of_the_list_does_not_matter() {
+    let (b, c) = (fish(60.0, 14.0, 9.0), fish(75.0, 26.0, 13.0));
+    let one = cast(&design(), &[(&b, 2), (&c, 1)]).unwrap();
+    let other = cast(&design(), &[(&c, 1), (&b, 2)]).unwrap();
+    assert_eq!(one.block, other.block);
+    assert_eq!(one.cavities, other.cavities);
+    assert!((one.cavity.volume() / other.cavity.volume() - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn places_are_of_the_bait_they_lie_on() {
+    let b = fish(60.0, 14.0, 9.0);
+    for end in [BodyEnd::Nose, BodyEnd::Tail] {
+        let mut main = design();
+        main.mould.sprue_end = end;
+        let mould = cast(&main, &[(&b, 2)]).unwrap();
+        let own = [&main, &b].map(|d| {
+            let body = Body::from_design(d);
+            trimesh(&Master::build(d, &body).unwrap().mesh)
+        });
+        for (i, master) in placed(&mould).iter().enumerate() {
+            for p in master.points.iter().step_by(97) {
+                assert_eq!(mould.bait_at(p), i);
+                let there: Point3<f64> = mould.in_body(p);
+                let off = away(&own[mould.kinds[i]], &there);
+                assert!(off < 1e-6, "{there} is {off} off the bait");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_does_not_go_together_is_named() {
+    let refused = |main: &Design, others: &[(&Design, usize)]| match cast(main, others) {
+        Err(MouldError::Spec(problems)) => problems.0,
+        other => panic!("{:?}", other.map(|m| m.block)),
+    };
+    let b = fish(60.0, 14.0, 9.0);
+    let mut bowed = b.clone();
+    bowed.body.camber = Some(CamberDesign::Bow(4.0));
+    let found = refused(&design(), &[(&b, 1), (&bowed, 1)]);
+    assert_eq!(found[0].path, "mould.beside[1].spec");
+    assert!(found[0].what.contains("fish 60"), "{}", found[0].what);
+
+    let found = refused(&design(), &[(&b, 23), (&b, 1)]);
+    assert_eq!(found[0].path, "mould.beside");
+    assert_eq!(found[0].value.as_deref(), Some("25"));
+    let found = refused(&design(), &[(&b, 0)]);
+    assert_eq!(found[0].path, "mould.beside[0].count");
+
+    let mut main = design();
+    main.mould.route = Route::Board;
+    main.mould.pitch = Some(30.0);
+    let found = refused(&main, &[(&b, 1)]);
+    let paths: Vec<&str> = found.iter().map(|p| p.path.as_str()).collect();
+    assert_eq!(paths, ["mould.beside", "mould.pitch"]);
+
+    // A speck beside a whale would be fed through a hair.
+    let found = refused(&fish(300.0, 60.0, 40.0), &[(&fish(12.0, 3.0, 2.4), 1)]);
+    assert!(found[0].what.contains("fish"), "{}", found[0].what);
+
+    // Higher than the printer prints.
+    let main = design();
+    let mut low = main.clone();
+    low.mould.bed = [400.0, 400.0, 60.0];
+    let mould = cast(&low, &[(&fish(200.0, 150.0, 130.0), 1)]).unwrap();
+    let body = Body::from_design(&low);
+    match mould.parts(&low, &body, &Mesh::default()) {
+        Err(MouldError::Spec(problems)) => assert_eq!(problems.0[0].path, "mould.bed[2]"),
+        other => panic!("{:?}", other.map(|parts| parts.len())),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(6))]
+
+    #[test]
+    fn random_baits_in_one_block_share_it_out(
+        mut drawn in prop::collection::vec(any_body::designs(), 2..4),
+        tail: bool, boxes: bool,
+    ) {
+        let mould = MouldDesign {
+            parting: drawn[0].mould.parting,
+            sprue_end: if tail { BodyEnd::Tail } else { BodyEnd::Nose },
+            route: if boxes { Route::Boxes } else { Route::Block },
+            key_clearance: if boxes { 0.0 } else { 0.2 },
+            ..design().mould
+        };
+        let mould = MouldDesign { vent_count: None, ..mould };
+        for d in &mut drawn {
+            d.body.camber = None;
+            d.mould = mould.clone();
+        }
+        let others: Vec<(&Design, usize)> = drawn[1..].iter().map(|d| (d, 1)).collect();
+        match cast(&drawn[0], &others) {
+            Ok(mould) => {
+                sound(&mould);
+                apart(&mould);
+            }
+            // Slim ends, or baits too unlike.
+            Err(MouldError::Spec(problems)) => {
+                let path = &problems.0[0].path;
+                prop_assert!(path == "mould.sprue.gate" || path.starts_with("mould.beside"), "{}", problems);
+            }
+            Err(other) => prop_assert!(false, "{}", other),
+        }
+    }
+}

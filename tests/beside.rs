@@ -1,0 +1,174 @@
+//! Different baits in one mould, as a maker asks for them.
+#![allow(clippy::unwrap_used)]
+#![cfg(feature = "command")]
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use baitwright::kit::{Kit, KitError, OtherBait};
+use baitwright::spec::{self, Format};
+use serde_json::Value;
+use tempfile::TempDir;
+
+/// Runs the command in a folder; what it says, and whether it went well.
+fn run(folder: &Path, arguments: &[&str]) -> (bool, String) {
+    let done = Command::new(env!("CARGO_BIN_EXE_baitwright"))
+        .args(arguments)
+        .current_dir(folder)
+        .env_remove("CLICOLOR_FORCE")
+        .output()
+        .unwrap();
+    let text = [done.stdout, done.stderr].concat();
+    (done.status.success(), String::from_utf8(text).unwrap())
+}
+
+fn example(name: &str) -> String {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("examples")
+        .join(name);
+    fs::read_to_string(file).unwrap()
+}
+
+#[test]
+fn the_bundled_pair_is_one_kit() {
+    let folder = TempDir::new().unwrap();
+    fs::create_dir(folder.path().join("beside")).unwrap();
+    let text = example("beside/reed-pair.toml");
+    fs::write(folder.path().join("beside/reed-pair.toml"), &text).unwrap();
+    fs::write(
+        folder.path().join("curl-grub.toml"),
+        example("curl-grub.toml"),
+    )
+    .unwrap();
+    let (well, said) = run(
+        folder.path(),
+        &["make", "beside/reed-pair.toml", "--out", "kit"],
+    );
+    assert!(well, "{said}");
+    assert!(said.contains("3 baits at once"), "{said}");
+    assert!(said.contains("of which 1 Curl grub 42"), "{said}");
+
+    let kit = folder.path().join("kit");
+    let manifest: Value =
+        serde_json::from_str(&fs::read_to_string(kit.join("kit.json")).unwrap()).unwrap();
+    let beside = &manifest["mould"]["beside"][0];
+    assert_eq!(beside["master"], "master-curl-grub-42.stl");
+    assert_eq!(
+        (&manifest["mould"]["cavities"], &beside["cavities"]),
+        (&3.into(), &1.into())
+    );
+    assert!(kit.join("master-curl-grub-42.stl").is_file());
+    // Ten of the spec's own bait, two a shot, one in twenty bad: six shots.
+    let plastic = &manifest["casting"]["plastic"];
+    assert_eq!(plastic["shots"], 6);
+    // Each kind weighs what it does in a kit of its own.
+    let alone = |text: &str| {
+        let text = text.split("[[mould.beside]]").next().unwrap();
+        Kit::build(&spec::read(text, Format::Toml).unwrap().spec)
+            .unwrap()
+            .manifest
+    };
+    let number = |v: &Value| v.as_f64().unwrap();
+    let (own, grub) = (alone(&text), alone(&example("curl-grub.toml")));
+    assert!((number(&plastic["bait_ml"]) / own.bait.volume_ml - 1.0).abs() < 1e-9);
+    let other = &plastic["beside"][0];
+    assert!((number(&other["bait_ml"]) / grub.bait.volume_ml - 1.0).abs() < 0.01);
+    let shot = number(&plastic["shot_ml"]);
+    let baits = 2.0 * own.bait.volume_ml + grub.bait.volume_ml;
+    assert!(shot > baits && shot < 1.4 * baits, "{shot} {baits}");
+    // What traps air is named by its bait.
+    let air = manifest["air"].to_string();
+    assert!(air.contains("Curl grub 42, tail.curl"), "{air}");
+    let sheet = fs::read_to_string(kit.join("build-sheet.html")).unwrap();
+    assert!(sheet.contains("2 in one shot, and 1 of Curl grub 42"));
+
+    // The same by the library, from the spec in the kit.
+    let written = fs::read_to_string(kit.join("spec.toml")).unwrap();
+    let read = spec::read(&written, Format::Toml).unwrap().spec;
+    let other = OtherBait {
+        spec: spec::read(&example("curl-grub.toml"), Format::Toml)
+            .unwrap()
+            .spec,
+        master: None,
+    };
+    let built = Kit::build_beside(&read, None, &[other]).unwrap();
+    assert_eq!(
+        built.manifest_text(),
+        fs::read_to_string(kit.join("kit.json")).unwrap()
+    );
+}
+
+const BAIT: &str = "[body]\nlength = 60\noutline = [{ at = 20, height = 12 }]\n";
+
+#[test]
+fn what_is_wrong_with_the_list_is_named() {
+    let folder = TempDir::new().unwrap();
+    let small = format!("name = \"Small\"\n{BAIT}");
+    fs::write(folder.path().join("small.toml"), small).unwrap();
+    fs::write(
+        folder.path().join("bad.toml"),
+        "name = \"Bad\"\n[body]\nlength = 60\noutline = [{ at = 90, height = 12 }]\n",
+    )
+    .unwrap();
+    let bowed = format!("name = \"Bowed\"\n{BAIT}camber = 4\n");
+    fs::write(folder.path().join("bowed.toml"), bowed).unwrap();
+    let cored = format!("name = \"Cored\"\n{BAIT}[[bore]]\ndiameter = 1.2\n");
+    fs::write(folder.path().join("cored.toml"), cored).unwrap();
+    for (mould, wanted) in [
+        (
+            "[[mould.beside]]\nspec = \"gone.toml\"",
+            &["mould.beside[0].spec", "cannot read", "gone.toml"][..],
+        ),
+        (
+            "[[mould.beside]]\nspec = \"own.toml\"",
+            &["mould.beside[0].spec", "this spec itself"],
+        ),
+        (
+            "[[mould.beside]]\nspec = \"bad.toml\"",
+            &["mould.beside[0].spec", "Bad, body.outline[0].at"],
+        ),
+        (
+            "[[mould.beside]]\nspec = \"bowed.toml\"",
+            &["mould.beside[0].spec", "Bowed is bowed"],
+        ),
+        (
+            "[[mould.beside]]\nspec = \"cored.toml\"",
+            &["mould.beside[0].spec", "Cored"],
+        ),
+        (
+            "[[mould.beside]]\nspec = \"small.toml\"\ncount = 25",
+            &["mould.beside[0].count", "1 to 24"],
+        ),
+        (
+            "[[mould.beside]]\nspec = \"small.toml\"\ncount = 24",
+            &["mould.beside", "at most 24 in all"],
+        ),
+        (
+            "route = \"board\"\n[[mould.beside]]\nspec = \"small.toml\"",
+            &["a bedding board holds one master"],
+        ),
+        ("[[mould.beside]]\ncount = 2", &["spec"]),
+    ] {
+        let text = format!("name = \"Own\"\n{BAIT}[mould]\nparting = \"flank\"\n{mould}\n");
+        fs::write(folder.path().join("own.toml"), text).unwrap();
+        let (well, said) = run(folder.path(), &["check", "own.toml"]);
+        assert!(!well, "{mould}: {said}");
+        let plain = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        for wanted in wanted {
+            assert!(plain.contains(wanted), "{mould}: {wanted}: {said}");
+        }
+    }
+}
+
+#[test]
+fn the_library_reads_no_files() {
+    let text = format!("{BAIT}[[mould.beside]]\nspec = \"small.toml\"\n");
+    let spec = spec::read(&text, Format::Toml).unwrap().spec;
+    for found in [Kit::build(&spec), Kit::build_beside(&spec, None, &[])] {
+        let Err(KitError::Spec(problems)) = found else {
+            panic!("built without the other")
+        };
+        assert_eq!(problems.0[0].path, "mould.beside");
+    }
+}
