@@ -68,6 +68,17 @@ impl LengthUnit {
         }
     }
 
+    /// A height over the bait's axis in words: `3 mm above the axis`, `on the axis`.
+    #[must_use]
+    pub fn show_height(self, mm: f64) -> String {
+        let shown = self.show(mm.abs());
+        match mm {
+            _ if shown == self.show(0.0) => "on the axis".to_owned(),
+            mm if mm > 0.0 => format!("{shown} above the axis"),
+            _ => format!("{shown} below the axis"),
+        }
+    }
+
     /// A length of `mm` millimetres as decimal text in this unit, such as `37.25 mm` or
     /// `2.375 in`: rounded to 0.01 mm, 0.001 cm or 0.001 in, what callipers resolve,
     /// without trailing zeros.
@@ -513,6 +524,9 @@ mod tests {
         assert_eq!(LengthUnit::Mm.show(-0.001), "0 mm");
         assert_eq!(LengthUnit::Cm.show(25.4), "2.54 cm");
         assert_eq!(LengthUnit::In.show(60.325), "2.375 in");
+        assert_eq!(LengthUnit::Mm.show_height(-7.5), "7.5 mm below the axis");
+        assert_eq!(LengthUnit::Mm.show_height(2.0), "2 mm above the axis");
+        assert_eq!(LengthUnit::In.show_height(-0.001), "on the axis");
     }
 
     #[test]

@@ -331,11 +331,26 @@ fn steps_are_those_of_this_mould() {
         (
             rig,
             &[
-                "Lay in the ball of 4 mm",
+                "Have ready the ball of 4 mm",
                 "30 mm from the nose, 4 mm below the axis",
                 "Cut ",
             ],
             &["Draw the pin"],
+        ),
+        (
+            "[mould]\nsprue = { nozzle = 8 }\nvents = { count = 0 }\n",
+            &["nothing lets the air out", "it resists, no longer"],
+            &["plastic shows at the vents", "have tape"],
+        ),
+        (
+            "[hook]\nat = 20\nwire = 0.9\nshank = 18\ngap = 9\n[mould]\nparting = \"waist\"\n",
+            &["no seat for the hook", "into the finished bait"],
+            &["Have ready the hook"],
+        ),
+        (
+            "[mould]\nkeys = { count = 0 }\n",
+            &["edges flush all round"],
+            &["one way only"],
         ),
         (
             "[cast]\nblock = \"printed-petg\"\n",

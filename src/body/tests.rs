@@ -200,11 +200,6 @@ fn the_sprue_starts_at_the_height_of_a_cambered_end() {
         let top = mould.block.min.y;
         assert!(axis - d.mould.mouth_radius - d.mould.wall >= top - 1e-9);
     }
-    let waist = said(&format!("{text}[mould]\nparting = \"waist\"\n"));
-    assert!(
-        waist.contains("mould.parting") && waist.contains("flank"),
-        "{waist}"
-    );
     let steep = said(&format!("{FISH}camber = [{{ at = 10, rise = 7 }}]\n"));
     assert!(
         steep.contains("body.camber[0].rise") && steep.contains("up to 5 mm"),

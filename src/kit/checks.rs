@@ -244,9 +244,14 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
     };
     let (here, there) = (depth(mould.parting), depth(other));
     if proposal.parting != mould.parting && there < here - SAME_DEPTH {
+        let but = if design.rig.hook.is_some() && other == Parting::Waist {
+            ", but has no seat for the hook"
+        } else {
+            ""
+        };
         return Some(format!(
             "Along the {} the master is held by {}, along the {} by {}: mould.parting = \"{}\" \
-             would open better.",
+             would open better{but}.",
             word(mould.parting),
             show(here),
             word(other),
@@ -374,11 +379,23 @@ fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>)
         BodyEnd::Nose => peak.x - block.min.x,
         BodyEnd::Tail => block.max.x - peak.x,
     };
+    // +y of the mould: the left side at the waist, the belly along the flank.
+    let sides = match mould.parting {
+        Parting::Waist => ["the bait's right", "the bait's left"],
+        Parting::Flank => ["its back", "its belly"],
+    };
+    let (edge, side) = if peak.y > block.centre().y {
+        (block.max.y - peak.y, sides[1])
+    } else {
+        (peak.y - block.min.y, sides[0])
+    };
     format!(
         "Tilt the mould while it fills; or drill a vent of 1 mm from the back of the {half} half, \
-         {} from the sprue's face and {} beside its axis, {} deep, and tape it once plastic shows.",
+         {} from the sprue's face and {} from the long side towards {}, {} deep, and tape it once plastic \
+         shows.",
         show(along),
-        show(peak.y.abs()),
+        show(edge),
+        side,
         show(deep)
     )
 }

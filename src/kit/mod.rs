@@ -435,6 +435,7 @@ impl Kit {
                 mould: &mould,
                 made: &made,
                 rig: &rig,
+                parts: &parts,
                 pictures: &sheet::pictures(&mould, &files.0),
                 notes: &notes,
             };

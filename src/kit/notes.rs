@@ -6,6 +6,8 @@ use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
 use crate::spec::{BodyEnd, Design, Route};
 
+/// Plastic chills in a gap of up to this, in mm (common practice: a few tenths; reasoned).
+const CHILLS: f64 = 0.8;
 /// Longer ends than this within the sprue are worth a note, in mm.
 const SCAR: f64 = 1.0;
 
@@ -16,19 +18,32 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     notes.extend(on_holding(design, mould));
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
-        (0, _) => notes.push(
-            "There is no vent: the body has no room for one, or none was asked for.".to_owned(),
-        ),
+        (0, Some(0)) => notes.push("There is no vent: none was asked for.".to_owned()),
+        (0, _) => notes.push("There is no vent: the body has no room for one.".to_owned()),
         (_, asked) => {
             if asked.is_none() && vents < 2 {
                 notes.push("There is room for one vent only on this body.".to_owned());
             }
-            notes.push(
+            notes.push(if design.mould.vent_depth > CHILLS {
+                format!(
+                    "The mould stands with the sprue up, so its vents are low, and they are {} deep: \
+                     plastic runs out of them until they are taped. Up to {} it chills in them (common \
+                     practice).",
+                    design.units.show(design.mould.vent_depth),
+                    design.units.show(CHILLS)
+                )
+            } else {
                 "The mould stands with the sprue up, so its vents are low: they are so shallow that \
                  plastic should chill in them (common practice); have tape at hand in case it runs."
-                    .to_owned(),
-            );
+                    .to_owned()
+            });
         }
+    }
+    if mould.keys.is_empty() {
+        notes.push(
+            "There are no keys: line the halves up by their edges, and see that they cannot slide."
+                .to_owned(),
+        );
     }
     notes
 }
@@ -215,8 +230,8 @@ fn on_holding(design: &Design, mould: &Mould) -> Option<String> {
     let holding = &mould.holding;
     if let (Some(thread), Some(bolt)) = (design.mould.bolts, holding.bolts.first()) {
         return Some(format!(
-            "{} holes of {} take {thread:?} bolts, long enough for {} of block, two washers and a \
-             nut.",
+            "{} holes of {} take {thread:?} bolts, long enough for {} of block, two small washers and \
+             a nut.",
             holding.bolts.len(),
             show(2.0 * bolt.radius),
             show(mould.block.size().z)

@@ -363,10 +363,10 @@ fn skin_notes(design: &Design, rig: &Rig, notes: &mut Vec<String>) {
             format!("has only {} of plastic over it", show(skin.thickness))
         };
         notes.push(format!(
-            "{} {what} at {} from the nose, {} above the axis; {} is commonly kept.",
+            "{} {what} at {} from the nose, {}; {} is commonly kept.",
             insert.path,
             show(skin.at.x),
-            show(skin.at.z),
+            design.units.show_height(skin.at.z),
             show(KEPT_SKIN)
         ));
     }

@@ -251,10 +251,10 @@ impl Rig {
                     "this comes out of the body, where it has no seat",
                 )
                 .value(format!(
-                    "{} out at {} from the nose, {} above the axis",
+                    "{} out at {} from the nose, {}",
                     show(-out.thickness),
                     show(out.at.x),
-                    show(out.at.z)
+                    design.units.show_height(out.at.z)
                 ))
                 .limit("wholly within the plastic")
                 .hint("move it towards the middle, make it smaller, or take a denser metal"),

@@ -60,6 +60,20 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
             .map(|a| format!("; {}: {}", a.name, grams(units, a.mass_g)))
             .collect::<String>()
     ));
+    let metal: Vec<String> = subject.rig.inserts.iter().map(|i| i.path.clone()).collect();
+    if !metal.is_empty() {
+        list.push(format!(
+            "For each of {}, and some to spare: {}.",
+            counted(p.shots * mould.cavities.len(), "bait"),
+            super::in_words(&metal.join(", "))
+        ));
+    }
+    if !subject.made.cores.is_empty() {
+        list.push(format!(
+            "Loose cores, {}.",
+            counted(subject.made.cores.len() * mould.cavities.len(), "piece")
+        ));
+    }
     list.push(
         "A heat-proof cup of glass or steel, a stirrer, a thermometer that reads in the plastic, \
          gloves, goggles, moving air, a lid or sand against fire."

@@ -11,7 +11,7 @@ use super::day::Day;
 use super::schedule::show;
 use crate::body::Master;
 use crate::materials::{FLUID_OUNCE, OUNCE};
-use crate::mould::Mould;
+use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
 use crate::rig::Rig;
 use crate::spec::Design;
@@ -51,6 +51,8 @@ pub struct Subject<'a> {
     pub made: &'a Master,
     /// What is laid in.
     pub rig: &'a Rig,
+    /// What is printed for the mould.
+    pub parts: &'a [Printed],
     /// What to see.
     pub pictures: &'a [Picture<'a>],
     /// What else is to be known.

@@ -4,7 +4,6 @@ use super::super::day::Day;
 use super::{Subject, counted, show, volume};
 use crate::materials::Class;
 use crate::mould::Mould;
-use crate::rig::InsertKind;
 use crate::spec::{BodyEnd, Design, Making, Route, WeightShape};
 
 /// Part of the work.
@@ -99,8 +98,35 @@ fn keys(stage: &mut Stage, mould: &Mould, on: &str) {
     }
 }
 
+/// Parts that came in pieces.
+fn join(stage: &mut Stage, subject: &Subject<'_>) {
+    let in_pieces = subject.parts.iter().filter(|p| p.pieces.len() > 1);
+    for part in in_pieces {
+        stage.step(format!(
+            "Join the {} pieces of the {} with dowels of {}: glue that stands the heat of its use (ask \
+             its sheet), and no gap at the cavity.",
+            part.pieces.len(),
+            part.title,
+            subject.design.units.show(part.dowel)
+        ));
+    }
+}
+
+/// How closed halves find each other.
+fn one_way(mould: &Mould) -> &'static str {
+    if mould.keys.is_empty() {
+        ", edges flush all round: there are no keys"
+    } else {
+        ": they go together one way only, without force"
+    }
+}
+
 fn has_cores(subject: &Subject<'_>) -> bool {
     !subject.made.cores.is_empty()
+}
+
+fn has_pin(design: &Design) -> bool {
+    design.bore.iter().any(|b| b.how == Making::Cast)
 }
 
 /// Cores are printed or cut, fitted, and in their places when the halves are tried.
@@ -163,6 +189,7 @@ fn block(subject: &Subject<'_>) -> Stage {
             design.cast.pour.value
         ));
     }
+    join(&mut stage, subject);
     keys(
         &mut stage,
         mould,
@@ -173,10 +200,10 @@ fn block(subject: &Subject<'_>) -> Stage {
         channels(mould)
     ));
     fit_cores(&mut stage, subject);
-    stage.step(
-        "Close the halves dry: they go together one way only, without force; hold them \
-         against a lamp: no light through the parting line.",
-    );
+    stage.step(format!(
+        "Close the halves dry{}; hold them against a lamp: no light through the parting line.",
+        one_way(mould)
+    ));
     stage.step("Blow through sprue and vents.");
     stage.step(if day.thin.is_empty() {
         "Dry both halves through, and let them come to the room's temperature."
@@ -207,6 +234,7 @@ fn boxes(subject: &Subject<'_>) -> Stage {
         "Print both {printed}; take off supports; wash and cure as the resin's sheet says. The \
          master need not be printed: the {printed} hold its shape.",
     ));
+    join(&mut stage, subject);
     keys(
         &mut stage,
         mould,
@@ -255,12 +283,12 @@ fn pour_boxes(subject: &Subject<'_>) -> Stage {
         );
     }
     cure(&mut stage, design);
-    stage.step(if design.mould.sheet_walls {
-        "Take off the walls, lift both halves from their floors and trim them. Close them: they go \
-         together one way only."
+    let out = if design.mould.sheet_walls {
+        "Take off the walls, lift both halves from their floors and trim them"
     } else {
-        "Take both halves out and trim them. Close them: they go together one way only."
-    });
+        "Take both halves out and trim them"
+    };
+    stage.step(format!("{out}. Close them{}.", one_way(mould)));
     stage.step(format!(
         "See that {} are open; cut away skins of silicone.",
         channels(mould)
@@ -293,6 +321,7 @@ fn board(subject: &Subject<'_>) -> Stage {
         "Print board, frame and formers, wash and cure them as the resin's sheet says; have the \
          master finished, smooth and dry.",
     );
+    join(&mut stage, subject);
     keys(&mut stage, mould, "on the board");
     stage.step(format!(
         "Check that there are formers for {}.",
@@ -339,7 +368,10 @@ fn second(subject: &Subject<'_>) -> Stage {
     mix(&mut stage, day, 1);
     pour(&mut stage, "to the brim, and strike it off level");
     cure(&mut stage, design);
-    stage.step("Part the halves, take out master and formers; close them again: one way only.");
+    stage.step(format!(
+        "Part the halves, take out master and formers; close them again{}.",
+        one_way(mould)
+    ));
     stage.step(format!(
         "See that {} are open; cut away skins of silicone.",
         channels(mould)
@@ -410,55 +442,97 @@ fn cure(stage: &mut Stage, design: &Design) {
     });
 }
 
-/// Where wire, hook and weights lie when the mould is closed on them.
+/// What is laid in, what is strung on the wire, and what the mould does not hold.
 fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
-    let Subject { design, rig, .. } = *subject;
+    let Subject {
+        design, rig, mould, ..
+    } = *subject;
     let show = |mm: f64| design.units.show(mm);
-    let place = |at: f64, height: f64| {
-        let across = match height {
-            h if h.abs() < 0.005 => "on the axis".to_owned(),
-            h if h > 0.0 => format!("{} above the axis", show(h)),
-            h => format!("{} below the axis", show(-h)),
-        };
-        format!("{} from the nose, {across}", show(at))
+    let each = match mould.cavities.len() {
+        1 => String::new(),
+        n => format!(", for each of {n} baits"),
     };
-    let has = |kind: InsertKind| rig.inserts.iter().any(|i| i.kind == kind);
-    if let Some(plan) = &rig.wire {
-        stage.step(format!(
-            "Cut {} of wire of {} and bend it by the table of its marks.",
-            show(plan.cut),
-            show(plan.diameter)
-        ));
-    }
-    for weight in &design.rig.weights {
-        let name = match weight.shape {
-            WeightShape::Ball => "ball",
-            WeightShape::Cylinder => "cylinder",
-            WeightShape::Cone => "cone",
-            WeightShape::Egg => "egg",
-        };
-        stage.step(format!(
-            "Lay in the {name} of {} ({:.2} g), its middle {}.",
+    let place = |at: f64, height: f64| {
+        format!(
+            "{} from the nose, {}",
+            show(at),
+            design.units.show_height(height)
+        )
+    };
+    let wired = mould.seats.holds("wire");
+    let mut later: Vec<String> = Vec::new();
+    let mut strung = Vec::new();
+    for (i, weight) in design.rig.weights.iter().enumerate() {
+        let what = format!(
+            "the {} of {} ({:.2} g), its middle {}",
+            shape(weight.shape),
             show(weight.diameter),
             weight.mass(),
             place(weight.at, weight.height)
-        ));
+        );
+        let on_wire = design.rig.wire.as_ref().is_some_and(|wire| {
+            weight.hole > 0.0 && (wire.height - weight.height).abs() < 0.5 * weight.hole
+        });
+        if mould.seats.holds_weight(i) {
+            stage.step(format!("Have ready {what}{each}."));
+        } else if on_wire {
+            strung.push(what);
+        } else {
+            later.push(what);
+        }
+    }
+    if let Some(plan) = &rig.wire {
+        let strung = if strung.is_empty() {
+            String::new()
+        } else {
+            format!(
+                "; before the second eye is closed, string {} on it",
+                strung.join(" and ")
+            )
+        };
+        let text = format!(
+            "Cut {} of wire of {}{each} and bend it by the table of its marks{strung}.",
+            show(plan.cut),
+            show(plan.diameter)
+        );
+        if wired {
+            stage.step(text);
+        } else {
+            later.push("the wire".to_owned());
+        }
     }
     if let Some(hook) = &design.rig.hook {
-        stage.step(format!(
-            "Lay in the hook, the middle of its eye {}; cover the point.",
+        let what = format!(
+            "the hook, the middle of its eye {}",
             place(hook.at, hook.height)
-        ));
+        );
+        if mould.seats.holds("hook") {
+            stage.step(format!("Have ready {what}{each}; cover the point."));
+        } else {
+            later.push(what);
+        }
     }
-    if let Some(laid) = subject.mould.seats.laid_in(subject.mould.names()[1]) {
+    if let Some(laid) = mould.seats.laid_in(mould.names()[1]) {
         stage.step(format!(
             "All of it dry and warm, clean, not oiled: damp metal throws hot plastic. In this order: {}.",
             super::in_words(&laid)
         ));
-    } else if has(InsertKind::Wire) || has(InsertKind::Weight) || has(InsertKind::Hook) {
-        stage.step(
-            "All that is laid in dry, warm and free of grease: damp metal throws hot plastic.",
-        );
+    }
+    if !later.is_empty() {
+        stage.cautions.push(format!(
+            "This mould has no seat for {}. Halves that are closed on metal leak hot plastic: leave it out of \
+             the mould and put it into the finished bait.",
+            later.join("; for ")
+        ));
+    }
+}
+
+fn shape(shape: WeightShape) -> &'static str {
+    match shape {
+        WeightShape::Ball => "ball",
+        WeightShape::Cylinder => "cylinder",
+        WeightShape::Cone => "cone",
+        WeightShape::Egg => "egg",
     }
 }
 
@@ -481,10 +555,12 @@ fn casting(subject: &Subject<'_>) -> Stage {
         );
     }
     if has_cores(subject) {
-        stage.step(
+        stage.step(if has_pin(design) {
             "Lay the loose cores into their seats, and a pin so that its free end stands in the \
-             middle of the sprue: held by the mould or by pliers, never by fingers.",
-        );
+             middle of the sprue: held by the mould or by pliers, never by fingers."
+        } else {
+            "Lay the loose cores into their seats."
+        });
     }
     lay_in(&mut stage, subject);
     close(&mut stage, subject);
@@ -508,19 +584,22 @@ fn casting(subject: &Subject<'_>) -> Stage {
         cast.pour.value,
         cast.pour.source
     ));
+    let until = if vented {
+        "plastic shows at the vents"
+    } else {
+        "it resists, no longer: there are no vents for plastic to show at"
+    };
     stage.step(match day.plastic.strokes_per_shot {
-        Some(1) => "Fill the injector, seat its tip, press evenly until plastic shows at the vents; hold \
-                    it there until it has set at the gate."
-            .to_owned(),
+        Some(1) => format!("Fill the injector, seat its tip, press evenly until {until}; hold it there until it \
+                    has set at the gate."),
         Some(n) => format!(
             "A shot takes {n} fillings of the injector: have a second one filled, inject without a \
-             pause until plastic shows at the vents, and hold it there until it has set at the gate."
+             pause until {until}, and hold it there until it has set at the gate."
         ),
-        None if injected => {
-            "Fill the injector, seat its tip in the sprue, press evenly until plastic shows at the \
-             vents; hold it there until it has set at the gate."
-                .to_owned()
-        }
+        None if injected => format!(
+            "Fill the injector, seat its tip in the sprue, press evenly until {until}; hold it there until \
+             it has set at the gate."
+        ),
         None => {
             "Pour without a pause in a thin stream down the sprue until the funnel is full.".to_owned()
         }

@@ -281,6 +281,14 @@ impl Seats {
         } else if self.exits.iter().any(|exit| exit.path == "wire") {
             laid.push("the wire, held in the middle of the sprue".to_owned());
         }
+        if laid.iter().all(|l| !l.contains("held in the middle"))
+            && self
+                .exits
+                .iter()
+                .any(|exit| exit.path == "wire" && exit.in_sprue)
+        {
+            laid.push("its end at the sprue held in the middle".to_owned());
+        }
         if holds(&[Held::Hook]) {
             laid.push("the hook into its groove".to_owned());
         }
@@ -290,6 +298,16 @@ impl Seats {
             );
         }
         (!laid.is_empty()).then(|| laid.join(", then "))
+    }
+
+    /// Whether it holds an insert of this path, `wire` or `hook`.
+    pub fn holds(&self, path: &str) -> bool {
+        self.exits.iter().any(|exit| exit.path == path)
+    }
+
+    /// Whether it has pins for the i-th weight.
+    pub fn holds_weight(&self, i: usize) -> bool {
+        self.pins.iter().any(|pin| pin.weight == i)
     }
 
     /// Whether there are any.
@@ -403,7 +421,19 @@ impl Seats {
                 "hook" => ("the hook", design.mould.seats.hook),
                 _ => ("the skirt", Some(true)),
             };
-            let cure = format!("pour at the other end: mould.sprue.end = \"{there}\"");
+            // At the other end it would be the same, if the wire comes out there too.
+            let (of_other, key) = match channels.sprue.end {
+                BodyEnd::Nose => (exit.at.iter().all(|p| p.x < p_middle(master)), "from"),
+                BodyEnd::Tail => (exit.at.iter().all(|p| p.x > p_middle(master)), "to"),
+            };
+            let both = exit.path == "wire"
+                && of_other
+                && self.exits.iter().filter(|e| e.path == "wire").count() > 1;
+            let cure = if both || !design.collar.is_empty() {
+                format!("end the wire within the plastic here (wire.{key})")
+            } else {
+                format!("pour at the other end: mould.sprue.end = \"{there}\"")
+            };
             if asked == Some(true) {
                 problems.push(
                     Problem::new(
@@ -457,6 +487,11 @@ impl Seats {
     }
 }
 
+/// x of the middle of a mesh.
+fn p_middle(mesh: &Mesh) -> f64 {
+    mesh.bounds().map_or(0.0, |b| b.centre().x)
+}
+
 /// Meshes that may overlap, once for every cavity.
 fn united(
     meshes: impl Iterator<Item = Mesh>,
@@ -504,16 +539,16 @@ impl Near {
         let hint = match (exit.path, self.held, self.to) {
             ("wire", Held::Eye, "cavity") if self.outward < 0.0 => {
                 format!(
-                    "let the straight wire begin {short} further out (wire.from), or give more wire.twists"
+                    "let the straight wire begin {short} further out (wire.from), give more wire.twists, or leave its seat out: mould.seats.wire = false"
                 )
             }
             ("wire", Held::Eye, "cavity") => {
                 format!(
-                    "let the straight wire end {short} further out (wire.to), or give more wire.twists"
+                    "let the straight wire end {short} further out (wire.to), give more wire.twists, or leave its seat out: mould.seats.wire = false"
                 )
             }
             (_, _, "cavity") => format!(
-                "let the {} leave the body more steeply, move it by {short}, or mould.seats.{} = false",
+                "move the {} by {short} or a little more, or leave its seat out: mould.seats.{} = false",
                 exit.path, exit.path
             ),
             (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),

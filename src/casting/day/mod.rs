@@ -1,36 +1,26 @@
 //! One casting day: every figure of it, from a design, its body and its mould.
 
+mod heat;
+mod warn;
+
+use heat::{Fill, clamping, cooling, thin};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::amounts::{Additive, Part, Plastic, Run, Silicone};
-use super::clamp::{Squeeze, opening_force};
-use super::conduct::{Casting, Outside, Shape, Thermal, Wall, as_cylinder};
-use super::flow::{Channel, Thin, fill_time, head};
+use super::conduct::Thermal;
 use super::schedule::{Shots, Step};
 use crate::body::{Body, Master};
 use crate::materials::{By, Material, OUNCE};
 use crate::mesh::Mesh;
 use crate::mould::Mould;
 use crate::rig::Rig;
-use crate::spec::{CastDesign, Design, Parting, Route, TailDesign};
+use crate::spec::{CastDesign, Design, Route};
 
-/// Still air on the outside, radiation included, W/(m² K) (gases 2 to 25: Çengel).
-const AIR: f64 = 10.0;
 /// Hands on one shot: closing, filling, later opening and pulling, s (common practice).
 const HANDS_PER_SHOT: f64 = 180.0;
 /// Hands on a trial of silicone, s (reasoned).
 const TRIAL: f64 = 600.0;
-/// Of which the mould lies open, s.
-const OPEN: f64 = 60.0;
-/// How far a soft mould's cavity may be squeezed shut, mm (reasoned: as much as prints are off).
-const CLOSED_MOST: f64 = 0.2;
-/// Pitch of the clamping screw, M6 coarse, mm (ISO 261).
-const SCREW_PITCH: f64 = 1.0;
-/// How many shots it takes until a mould is as warm as it gets (see the tests of `conduct`).
-const SETTLED: usize = 10;
-/// A shot that an injector delivers in this time, s, if the spec names none (common practice).
-const INJECTION: f64 = 5.0;
 
 /// The figures of a casting day. Units are part of the names.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -64,6 +54,8 @@ pub struct Day {
     /// What plastic and silicone of all moulds cost, with its money, as far as they have a price.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<String>,
+    /// Whether nothing lets the air out while an injector's tip closes the sprue.
+    pub sealed: bool,
     /// Whether a pour would soften the mould: it is not to be cast in.
     pub melts_the_mould: bool,
     /// What is to be known before the pour, in sentences.
@@ -345,6 +337,9 @@ impl Day {
             schedule: Vec::new(),
             total_s: 0.0,
             cost: total_cost(cast, &plastic, &silicone_cost),
+            sealed: design.mould.nozzle_radius.is_some()
+                && mould.channels.vents.is_empty()
+                && mould.channels.grooves.is_empty(),
             melts_the_mould: mould_material(design)
                 .softens
                 .as_ref()
@@ -428,91 +423,6 @@ impl Day {
                 overnight: s.overnight(),
             })
             .collect();
-    }
-
-    fn warn(&mut self, design: &Design) {
-        let cast = &design.cast;
-        let (pour, of) = (cast.pour.value, mould_material(design));
-        let mut say = |text: String| self.warnings.push(text);
-        if let Some(softens) = &of.softens
-            && softens.value < pour
-        {
-            say(format!(
-                "{} softens at {:.0} °C ({}), below a pour of {pour:.0} °C: do not cast hot plastic in \
-                 it. Cast halves of silicone in printed boxes instead: route = \"boxes\" under [mould].",
-                of.name, softens.value, softens.source
-            ));
-        } else if let Some(service) = &of.service {
-            if service.value < pour {
-                say(format!(
-                    "A mould of {} stands {:.0} °C ({}), less than a pour of {pour:.0} °C.",
-                    of.name, service.value, service.source
-                ));
-            }
-        } else if of.class == crate::materials::Class::Resin {
-            say(format!(
-                "Whether {} stands a pour of {pour:.0} °C is not known here: cast in it only if its data \
-                 sheet says so. If not, cast halves of silicone in printed boxes: route = \"boxes\" under \
-                 [mould].",
-                of.name
-            ));
-        }
-        for s in &self.silicone {
-            if s.in_pot_life == Some(false) {
-                say(format!(
-                    "Mixing and pouring the {} half takes about {}, longer than the pot life of {}.",
-                    s.half,
-                    super::schedule::show(s.hands_s),
-                    cast.silicone.name
-                ));
-            }
-        }
-        for t in &self.thin {
-            if t.away_mm > t.reach_mm[0] {
-                let may = if t.away_mm > t.reach_mm[1] {
-                    "will hardly"
-                } else {
-                    "may not"
-                };
-                say(format!(
-                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm along it from the body, and poured \
-                     plastic runs {:.0} to {:.0} mm before it sets. A warm mould, an injector or \
-                     a thicker tip help.",
-                    t.feature, t.thickness_mm, t.away_mm, t.reach_mm[0], t.reach_mm[1]
-                ));
-            }
-        }
-        // Even plastic as thin as oil: how thick it is hot is hardly known.
-        if let (Some(cooling), Some([quick, _])) = (&self.cooling, self.filling.poured_s)
-            && quick > 0.25 * cooling.first_s
-        {
-            say(format!(
-                "Even thin plastic takes {} to fill the mould, much of the {} in which the bait cools: \
-                 use a wider gate (mould.sprue.gate) or an injector.",
-                super::schedule::show(quick),
-                super::schedule::show(cooling.first_s)
-            ));
-        }
-        if design.mould.nozzle_radius.is_some() && cast.injector.is_none() {
-            say(
-                "The sprue is a seat for an injector's tip, and the spec names no injector: what yours \
-                 holds goes under [cast], as injector = \"60 ml\"."
-                    .to_owned(),
-            );
-        }
-        if self.plastic.strokes_per_shot.is_some_and(|n| n > 1) {
-            say(
-                "One filling of the injector is less than a shot: by the second, the first may have set \
-                 at the gate. Use a larger injector, two of them, or fewer cavities."
-                    .to_owned(),
-            );
-        }
-        if self.cooling.is_none() {
-            say(format!(
-                "No cooling time: {} or {} has no conductivity or heat.",
-                cast.plastic.name, of.name
-            ));
-        }
     }
 }
 
@@ -638,231 +548,4 @@ impl PlasticAmount {
             cost_per_bait: money(&cast.plastic, each),
         }
     }
-}
-
-/// What drives the plastic in, and through what.
-struct Fill {
-    channels: Vec<Channel>,
-    /// What a shot takes, mm³.
-    volume: f64,
-    density: f64,
-    /// From the funnel's brim to the gate, mm.
-    drop: f64,
-    /// x of the brim.
-    brim: f64,
-    /// What an injector is given, s.
-    seconds: f64,
-    /// Whether the sprue is a seat for its tip.
-    nozzle: bool,
-}
-
-impl Fill {
-    fn of(design: &Design, mould: &Mould, volume: f64, density: f64) -> Self {
-        let frusta = |corners: &[(f64, f64)]| -> Vec<Channel> {
-            corners
-                .windows(2)
-                .filter(|w| (w[1].0 - w[0].0).abs() > 1e-9 && w[0].1.min(w[1].1) > 1e-6)
-                .map(|w| Channel::Round {
-                    length: (w[1].0 - w[0].0).abs(),
-                    radii: [w[0].1, w[1].1],
-                })
-                .collect()
-        };
-        let sprue = &mould.channels.sprue;
-        let mut channels = frusta(&sprue.corners);
-        let mut xs: Vec<f64> = sprue.corners.iter().map(|c| c.0).collect();
-        if let Some(runner) = &mould.channels.runner {
-            // Necks share the flow evenly: as if it all went through one whose radius to the
-            // fourth power is that of all together.
-            let count = runner.necks.len().max(1) as f64;
-            let wider = libm::pow(count, 0.25);
-            if let Some(neck) = runner.necks.first() {
-                let corners: Vec<(f64, f64)> =
-                    neck.corners.iter().map(|&(x, r)| (x, r * wider)).collect();
-                channels.extend(frusta(&corners));
-                xs.extend(neck.corners.iter().map(|c| c.0));
-            }
-            // From the middle out, half of the flow each way and ever less of it.
-            let half = 0.25 * (runner.span[1] - runner.span[0]);
-            channels.push(Channel::Round {
-                length: half.max(1e-6),
-                radii: [runner.radius * libm::pow(2.0, 0.25); 2],
-            });
-        }
-        let low = xs.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = xs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let (brim, drop) = match sprue.end {
-            crate::spec::BodyEnd::Nose => (low, high - low),
-            crate::spec::BodyEnd::Tail => (high, high - low),
-        };
-        Fill {
-            channels,
-            volume,
-            density,
-            drop,
-            brim,
-            seconds: design.mould.fill.unwrap_or(INJECTION),
-            nozzle: design.mould.nozzle_radius.is_some(),
-        }
-    }
-
-    fn figures(&self, cast: &CastDesign) -> Filling {
-        let viscosity = cast.plastic.viscosity.as_ref().map(|v| v.value);
-        let pressure = head(self.density, self.drop);
-        let time = |mu: f64| fill_time(self.volume, &self.channels, mu, self.density, pressure);
-        let resistance: f64 = self.channels.iter().map(Channel::resistance).sum();
-        let injected = (cast.injector.is_some() || self.nozzle).then_some(self.seconds);
-        Filling {
-            viscosity_pa_s: viscosity,
-            poured_s: viscosity
-                .filter(|_| injected.is_none())
-                .map(|band| band.map(time)),
-            pressure_kpa: injected
-                .and(viscosity)
-                .map(|band| band.map(|mu| mu * resistance * self.volume / self.seconds / 1000.0)),
-            injected_s: injected,
-        }
-    }
-}
-
-/// How thick a ring round a cylinder of this radius holds as much as the block does beside the
-/// thickest section: its share of the block's own section, corners and all.
-fn wall_around(mould: &Mould, radius: f64) -> f64 {
-    let size = mould.block.size();
-    let section = size.y * size.z / mould.cavities.len().max(1) as f64;
-    (section / std::f64::consts::PI).sqrt().max(1.05 * radius) - radius
-}
-
-fn cooling(design: &Design, body: &Body, mould: &Mould, scale: f64) -> Option<Cooling> {
-    let figures = body.figures();
-    let wall = mould_material(design);
-    let radius = scale * as_cylinder(figures.height.1, figures.width.1);
-    let casting = casting(design, Shape::Cylinder, radius, wall_around(mould, radius))?;
-    let shots = casting.shots(SETTLED, design.cast.pull.value, OPEN);
-    let (first, second, tenth) = (shots.first()?, shots.get(1)?, shots.get(SETTLED - 1)?);
-    Some(Cooling {
-        wall: wall.name.clone(),
-        wall_mm: wall_around(mould, radius),
-        as_cylinder_mm: 2.0 * radius,
-        first_s: first.time,
-        second_s: second.time,
-        tenth_s: tenth.time,
-        shots_s: shots.iter().map(|s| s.time).collect(),
-        face_before_tenth_c: tenth.wall_before,
-    })
-}
-
-fn casting(design: &Design, shape: Shape, size: f64, wall: f64) -> Option<Casting> {
-    let cast = &design.cast;
-    Some(Casting {
-        shape,
-        size,
-        plastic: thermal(&cast.plastic)?,
-        wall: Some(Wall {
-            thickness: wall,
-            material: thermal(mould_material(design))?,
-        }),
-        outside: Outside::Film(AIR),
-        poured: cast.pour.value,
-        room: cast.room,
-    })
-}
-
-fn thin(design: &Design, body: &Body, made: &Master, fill: &Fill) -> Vec<ThinPlace> {
-    let cast = &design.cast;
-    let Some(band) = cast.plastic.viscosity.as_ref().map(|v| v.value) else {
-        return Vec::new();
-    };
-    let sets = cast
-        .plastic
-        .sets
-        .as_ref()
-        .map_or(cast.pull.value, |s| s.value);
-    made.thinnest
-        .iter()
-        .filter_map(|t| {
-            let shots = casting(design, Shape::Slab, 0.5 * t.thickness, design.mould.wall)?
-                .shots(1, sets, 0.0);
-            let seconds = shots.first()?.time;
-            // The whole column above the place presses.
-            let pressure = head(fill.density, (t.at.x - fill.brim).abs());
-            let reach = |mu| Thin::Flat(t.thickness).reach(pressure, mu, seconds);
-            Some(ThinPlace {
-                feature: t.path.clone(),
-                thickness_mm: t.thickness,
-                away_mm: away(body, [t.at.x, t.at.y, t.at.z]).max(along(design, &t.path)),
-                sets_s: seconds,
-                reach_mm: [reach(band[1]), reach(band[0])],
-            })
-        })
-        .collect()
-}
-
-/// How far plastic runs along a feature that bends, mm.
-fn along(design: &Design, path: &str) -> f64 {
-    if let (Some(TailDesign::Curl(curl)), "tail.curl") = (&design.tail, path) {
-        return curl.length;
-    }
-    let mut legs = design.legs.iter().enumerate();
-    let named = legs.find(|(i, _)| path == format!("legs[{i}]"));
-    named.map_or(0.0, |(_, legs)| legs.length)
-}
-
-/// How far a place is from the trunk, mm; 0 within it.
-fn away(body: &Body, [x, y, z]: [f64; 3]) -> f64 {
-    let length = body.length();
-    let beyond = (x - length).max(-x).max(0.0);
-    let at = x.clamp(0.0, length);
-    let side = y.abs() - body.half_width.height(at);
-    let up = (z - body.back.height(at)).max(-z - body.belly.height(at));
-    let across = side.max(up).max(0.0);
-    libm::hypot(beyond, across)
-}
-
-fn clamping(design: &Design, body: &Body, mould: &Mould, fill: &Fill, flow: &Filling) -> Clamping {
-    let size = mould.block.size();
-    let area = projected(&mould.cavity);
-    // Plastic to the brim: at the middle of the block half its length of head.
-    let standing = opening_force(head(fill.density, 0.5 * size.x), area);
-    let figures = body.figures();
-    let hollow = match mould.parting {
-        Parting::Flank => [figures.width.1, figures.height.1],
-        Parting::Waist => [figures.height.1, figures.width.1],
-    };
-    let squeeze = design
-        .cast
-        .silicone
-        .hardness
-        .as_ref()
-        .filter(|_| mould.route != Route::Block);
-    let squeeze = squeeze.map(|shore| {
-        Squeeze::limited(
-            CLOSED_MOST,
-            hollow,
-            size.z,
-            size.x * size.y,
-            shore.value,
-            SCREW_PITCH,
-        )
-    });
-    Clamping {
-        area_mm2: area,
-        standing_n: standing,
-        injected_n: flow
-            .pressure_kpa
-            .map(|[_, high]| opening_force(high * 1000.0, area)),
-        squeeze_mm: squeeze.map(|s| s.most),
-        turns_of_m6: squeeze.map(|s| s.turns),
-        squeeze_n: squeeze.map(|s| s.force),
-    }
-}
-
-/// Area of a solid seen along z, hollows not looked into.
-fn projected(mesh: &Mesh) -> f64 {
-    (0..mesh.triangles.len())
-        .map(|t| {
-            let [a, b, c] = mesh.corners(t);
-            (0.5 * (b - a).cross(&(c - a)).z).max(0.0)
-        })
-        .sum()
 }
