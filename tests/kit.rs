@@ -482,7 +482,7 @@ fn boxes_with_walls_of_sheet_come_as_floors_and_a_pattern() {
     let pattern = text("pattern.svg");
     let page = text("build-sheet.html");
     // Four walls to a box, and a backing plate to a half.
-    assert_eq!(pattern.matches("class=\"cut\"").count(), 10);
+    assert_eq!(pattern.matches("#c00000").count(), 10);
     assert!(page.contains("inside the rim"));
     assert!(
         kit.manifest
