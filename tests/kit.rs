@@ -113,7 +113,8 @@ fn the_manifest_names_every_file_with_its_hash_and_size() {
         // A gauge for what can be turned, and only for that.
         for pattern in ["pattern.svg", "pattern.dxf"] {
             let sheet = kit.design.mould.bands && kit.design.mould.route != Route::Block;
-            let wanted = kit.design.mould.route == Route::Board || sheet;
+            let walls = kit.design.mould.sheet_walls;
+            let wanted = kit.design.mould.route == Route::Board || sheet || walls;
             assert_eq!(paths.contains(&pattern), wanted, "{name}: {pattern}");
         }
         assert_eq!(
@@ -459,5 +460,34 @@ fn legs_that_reach_forward_are_vented_and_named_and_without_vents_a_cure_is() {
         air.held
             .iter()
             .all(|t| t.cure.as_ref().unwrap().contains("mould.vents.count"))
+    );
+}
+
+#[test]
+fn boxes_with_walls_of_sheet_come_as_floors_and_a_pattern() {
+    let mut spec = example("reed-minnow-boxes").spec.clone();
+    spec.mould.sheet.walls = true;
+    let kit = Kit::build(&spec).unwrap();
+    let parts: Vec<&str> = kit
+        .files
+        .iter()
+        .filter(|f| f.kind == Kind::MouldPart)
+        .map(|f| f.path.as_str())
+        .collect();
+    assert_eq!(parts, ["floor-left.stl", "floor-right.stl"]);
+    let text = |path: &str| {
+        let file = kit.files.iter().find(|f| f.path == path).unwrap();
+        String::from_utf8(file.bytes.clone()).unwrap()
+    };
+    let pattern = text("pattern.svg");
+    let page = text("build-sheet.html");
+    // Four walls to a box, and a backing plate to a half.
+    assert_eq!(pattern.matches("#c00000").count(), 10);
+    assert!(page.contains("inside the rim"));
+    assert!(
+        kit.manifest
+            .notes
+            .iter()
+            .any(|n| n.contains("Only the floors"))
     );
 }

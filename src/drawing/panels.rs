@@ -1,4 +1,4 @@
-//! The pattern that the frame's walls and the backing plates are cut from sheet material by.
+//! The pattern that walls of frame or boxes and the backing plates are cut from sheet material by.
 
 use kurbo::BezPath;
 
@@ -20,7 +20,7 @@ const NOTCH: (f64, f64) = (8.0, 3.0);
 struct Panel {
     title: String,
     size: [f64; 2],
-    /// Corners of a shape with sides along x and y only, clockwise on paper, where y is down.
+    /// Corners, clockwise on paper, where y is down.
     outline: Vec<[f64; 2]>,
 }
 
@@ -86,7 +86,20 @@ fn panels(mould: &Mould, design: &Design) -> Vec<Panel> {
                 panels.push(Panel {
                     title: format!("{name} wall {number} of 2"),
                     size: [inner + 2.0 * t, size.z],
-                    outline: wall(inner, size.z, t, first),
+                    outline: wall(&level(inner, size.z), t, first),
+                });
+            }
+        }
+    }
+    if mould.route == Route::Boxes && design.mould.sheet_walls {
+        for (name, walls) in mould.names().into_iter().zip(box_walls(mould)) {
+            for (title, depths, first) in walls {
+                let (inner, _) = ends(&depths);
+                let deepest = depths.iter().map(|d| d[1]).fold(0.0, f64::max);
+                panels.push(Panel {
+                    title: format!("{name} box, {title}"),
+                    size: [inner + 2.0 * t, deepest],
+                    outline: wall(&depths, t, first),
                 });
             }
         }
@@ -103,24 +116,64 @@ fn panels(mould: &Mould, design: &Design) -> Vec<Panel> {
     panels
 }
 
+/// Depths of a wall under its upper edge: corners (along, depth) from one end of the inside to
+/// the other, by its lower edge.
+type Depths = Vec<[f64; 2]>;
+
+fn level(inner: f64, height: f64) -> Depths {
+    vec![[0.0, height], [inner, height]]
+}
+
+/// How long a wall is, and how high at both ends.
+fn ends(depths: &[[f64; 2]]) -> (f64, [f64; 2]) {
+    let (first, last) = (depths[0], depths[depths.len() - 1]);
+    (last[0], [first[1], last[1]])
+}
+
+/// Walls of the upper and the lower half's box as they stand on their floors: title, depths from
+/// brim to floor, and whether they are the first to have a finger.
+fn box_walls(mould: &Mould) -> [Vec<(String, Depths, bool)>; 2] {
+    let (block, width) = (mould.block, mould.block.size().y);
+    let course = mould.face.profile(block.min.x, block.max.x);
+    [1.0, -1.0].map(|side| {
+        let brim = if side > 0.0 {
+            block.max.z
+        } else {
+            -block.min.z
+        };
+        let depth = |c: &[f64; 2]| [c[0] - block.min.x, brim - side * c[1]];
+        let long: Depths = course.iter().map(depth).collect();
+        let (_, [nose, tail]) = ends(&long);
+        let mut walls = Vec::new();
+        for number in 1..=2 {
+            walls.push((format!("long wall {number} of 2"), long.clone(), true));
+        }
+        for (title, height) in [("wall at the nose", nose), ("wall at the tail", tail)] {
+            walls.push((title.to_owned(), level(width, height), false));
+        }
+        walls
+    })
+}
+
 /// A wall with fingers at both ends; those of `first` and the others fill each other's gaps.
-fn wall(inner: f64, height: f64, t: f64, first: bool) -> Vec<[f64; 2]> {
-    let count = fingers(height, t);
-    let step = height / count as f64;
+fn wall(depths: &[[f64; 2]], t: f64, first: bool) -> Vec<[f64; 2]> {
+    let (inner, [at_left, at_right]) = ends(depths);
     let full = inner + 2.0 * t;
-    // Whether the finger reaches to the outside.
-    let out = |i: usize| i.is_multiple_of(2) == first;
-    let mut right = Vec::new();
-    let mut left = Vec::new();
-    for i in 0..count {
-        let (from, to) = (step * i as f64, step * (i + 1) as f64);
-        let inset = if out(i) { 0.0 } else { t };
-        right.extend([[full - inset, from], [full - inset, to]]);
-        left.extend([[inset, from], [inset, to]]);
-    }
+    // How far in the side is, from the upper edge to the lower; fingers reach to the outside.
+    let side = |height: f64| {
+        let count = fingers(height, t);
+        let step = height / count as f64;
+        (0..count).flat_map(move |i| {
+            let inset = if i.is_multiple_of(2) == first { 0.0 } else { t };
+            [[inset, step * i as f64], [inset, step * (i + 1) as f64]]
+        })
+    };
+    let right = side(at_right).map(|[inset, y]| [full - inset, y]);
+    let below = depths[1..depths.len() - 1].iter().rev();
+    let below = below.map(|&[x, y]| [x + t, y]);
+    let mut left: Vec<[f64; 2]> = side(at_left).collect();
     left.reverse();
-    right.extend(left);
-    right
+    right.chain(below).chain(left).collect()
 }
 
 /// An odd number of fingers, so that walls are the same either way up.
@@ -158,18 +211,16 @@ fn cut(outline: &[[f64; 2]], kerf: f64, at: [f64; 2]) -> BezPath {
     // The side from a to b runs clockwise on paper: outside is to its left.
     let outward = |a: [f64; 2], b: [f64; 2]| {
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-        let sign = |c: f64| if c == 0.0 { 0.0 } else { c.signum() };
-        [sign(dy), -sign(dx)]
+        let length = libm::hypot(dx, dy);
+        [dy / length, -dx / length]
     };
     let mut path = BezPath::new();
     for i in 0..n {
         let (before, here, after) = (outline[(i + n - 1) % n], outline[i], outline[(i + 1) % n]);
         let (p, q) = (outward(before, here), outward(here, after));
-        let moved = [0, 1].map(|k| {
-            // Two sides in one line move as one.
-            let out = if p == q { p[k] } else { p[k] + q[k] };
-            at[k] + here[k] + 0.5 * kerf * out
-        });
+        // Where both moved sides meet.
+        let share = 0.5 * kerf / (1.0 + p[0] * q[0] + p[1] * q[1]);
+        let moved = [0, 1].map(|k| at[k] + here[k] + share * (p[k] + q[k]));
         if i == 0 {
             path.move_to((moved[0], moved[1]));
         } else {
@@ -206,7 +257,11 @@ fn dimensions(at: [f64; 2], size: [f64; 2], units: LengthUnit) -> Vec<Mark> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::body::{Body, Master};
+    use crate::mesh::{Bounds, Mesh, Solid};
+    use crate::mould::Printed;
     use kurbo::Shape;
+    use nalgebra::Point3;
 
     fn area(outline: &[[f64; 2]]) -> f64 {
         let n = outline.len();
@@ -220,7 +275,8 @@ mod tests {
     #[test]
     fn fingers_fill_each_others_gaps() {
         for (height, t) in [(30.0, 4.0), (31.7, 3.0), (61.0, 6.0), (12.0, 5.0)] {
-            let (one, other) = (wall(100.0, height, t, true), wall(40.0, height, t, false));
+            let one = wall(&level(100.0, height), t, true);
+            let other = wall(&level(40.0, height), t, false);
             // Without its fingers a wall is as long as the inside; at each end the fingers of
             // both walls together make one full post of t by t.
             let fingers = area(&one) - 100.0 * height + area(&other) - 40.0 * height;
@@ -239,7 +295,7 @@ mod tests {
 
     #[test]
     fn the_cut_leaves_the_part_at_its_size() {
-        let outline = wall(100.0, 30.0, 4.0, true);
+        let outline = wall(&level(100.0, 30.0), 4.0, true);
         let (kerf, part) = (0.3, area(&outline));
         let path = cut(&outline, kerf, [7.0, 9.0]);
         let around: f64 = (0..outline.len())
@@ -254,5 +310,159 @@ mod tests {
         let bounds = path.bounding_box();
         assert!((bounds.width() - 108.3).abs() < 1e-9);
         assert!((bounds.x0 - 6.85).abs() < 1e-9);
+    }
+
+    /// A solid between the same quadrilateral in (x, z) at two places along y.
+    fn slab(corners: [[f64; 2]; 4], y: [f64; 2]) -> Solid {
+        let ring = |y: f64| corners.map(|[x, z]| Point3::new(x, y, z));
+        let mut mesh = Mesh {
+            points: [ring(y[0]), ring(y[1])].concat(),
+            triangles: vec![[0, 1, 2], [0, 2, 3], [4, 6, 5], [4, 7, 6]],
+        };
+        for i in 0..4_u32 {
+            let j = (i + 1) % 4;
+            mesh.triangles.extend([[i, i + 4, j + 4], [i, j + 4, j]]);
+        }
+        mesh.check().unwrap();
+        Solid::try_from(&mesh).unwrap()
+    }
+
+    const STRAIGHT: &str = "[mould]\nroute = \"boxes\"\nsheet = { walls = true, thickness = 3 }\n";
+
+    /// Flat faces, and a bowed one whose ends lie at different heights.
+    fn moulds() -> Vec<(Design, Mould, Vec<Printed>)> {
+        let texts = ["", "", "camber = [[0, 0], [40, 5], [70, -4]]\n"];
+        let moulds = [
+            "",
+            "sprue.end = \"tail\"\nparting = \"waist\"\n",
+            "parting = \"waist\"\n",
+        ];
+        let made = texts.iter().zip(moulds).map(|(body, mould)| {
+            let text = format!(
+                "[body]\nlength = 70\n{body}outline = [{{ at = 8, height = 8 }}, {{ at = 30, height = 15 }}, \
+                 {{ at = 62, height = 5 }}]\nwidth = [{{ at = 10, width = 9 }}, {{ at = 60, width = 6 }}]\n\
+                 {STRAIGHT}{mould}"
+            );
+            let design = crate::spec::design(&text, crate::spec::Format::Toml).unwrap();
+            let body = Body::from_design(&design);
+            let master = Master::build(&design, &body).unwrap().mesh;
+            let mould = Mould::around(&design, &body, &master).unwrap();
+            let parts = mould.parts(&design, &body, &master).unwrap();
+            (design, mould, parts)
+        });
+        made.collect()
+    }
+
+    #[test]
+    fn floor_and_walls_of_a_box_hold_the_half_and_nothing_else() {
+        for (design, mould, parts) in moulds() {
+            let t = design.mould.sheet;
+            let names: Vec<String> = mould.names().iter().map(|n| format!("floor-{n}")).collect();
+            assert_eq!([&parts[0].name, &parts[1].name], [&names[0], &names[1]]);
+            let halves = [&mould.upper, &mould.lower];
+            for ((part, half), walls) in parts.iter().zip(halves).zip(box_walls(&mould)) {
+                let floor = &part.pieces[0];
+                floor.check().unwrap();
+                let size = mould.block.size();
+                // The floor as it is printed: as far from the mould on all sides.
+                let outside = floor.bounds().unwrap();
+                let out = 0.5 * (outside.size() - size);
+                assert!((out.x - out.y).abs() < 1e-9 && out.x > t + 3.0, "{out}");
+                // A half lies as in its box: on its parting face, the lowest of it a floor's
+                // thickness over the foot.
+                let depth = half.bounds().unwrap().size().z;
+                let brim = 4.0 + depth;
+                assert!(outside.max.z < brim, "{} {brim}", outside.max.z);
+                // The walls, corner posts with the long ones, from brim to parting face.
+                let mut frame: Option<Solid> = None;
+                let mut put = |solid: Solid| {
+                    frame = Some(match &frame {
+                        Some(so_far) => so_far.union(&solid).unwrap(),
+                        None => solid,
+                    });
+                };
+                for (k, (_, depths, first)) in walls.iter().enumerate() {
+                    let (inner, _) = ends(depths);
+                    assert_eq!(*first, k < 2);
+                    let mut edge = depths.clone();
+                    if *first {
+                        // Level to the outside of the corners.
+                        edge.insert(0, [-t, edge[0][1]]);
+                        edge.push([inner + t, edge[edge.len() - 1][1]]);
+                    }
+                    for pair in edge.windows(2) {
+                        let [a, b] = [pair[0], pair[1]];
+                        let corners = [
+                            [a[0], brim - a[1]],
+                            [b[0], brim - b[1]],
+                            [b[0], brim],
+                            [a[0], brim],
+                        ];
+                        let at = if k % 2 == 0 { [-t, 0.0] } else { [0.0, t] };
+                        if *first {
+                            let y = if k == 0 { 0.0 } else { size.y };
+                            let at = at.map(|d| y + d);
+                            put(slab(
+                                corners.map(|[x, z]| [out.x + x, z]),
+                                at.map(|y| out.y + y),
+                            ));
+                        } else {
+                            // The lower edge of an end's wall is level.
+                            assert_eq!(a[1], b[1]);
+                            let x = if k == 2 { 0.0 } else { size.x };
+                            let at = at.map(|d| out.x + x + d);
+                            let z = brim - a[1];
+                            let corners = [[at[0], z], [at[1], z], [at[1], brim], [at[0], brim]];
+                            put(slab(corners, [out.y, out.y + size.y]));
+                        }
+                    }
+                }
+                let frame = frame.unwrap();
+                let floor = Solid::try_from(floor).unwrap();
+                let shared = floor.intersection(&frame).map_or(0.0, |s| s.volume());
+                assert!(
+                    shared < 1e-6,
+                    "{}: {shared} of walls in the floor",
+                    part.name
+                );
+                let box_outside = Bounds {
+                    min: Point3::new(out.x - t, out.y - t, 0.0),
+                    max: Point3::new(out.x + size.x + t, out.y + size.y + t, brim),
+                };
+                let left = Solid::try_from(&box_outside.to_mesh()).unwrap();
+                let left = left.difference(&floor).unwrap().difference(&frame).unwrap();
+                // Under a chamfer nothing is left: it lies outside the walls.
+                let off = left.volume() / half.volume() - 1.0;
+                assert!(off.abs() < 1e-9, "{}: {off}", part.name);
+            }
+        }
+    }
+
+    #[test]
+    fn bowed_walls_meet_at_their_corners_and_are_cut_at_their_size() {
+        let (design, mould, _) = moulds().remove(2);
+        let t = design.mould.sheet;
+        for walls in box_walls(&mould) {
+            let (_, heights) = ends(&walls[0].1);
+            assert!((heights[0] - heights[1]).abs() > 3.9, "{heights:?}");
+            let long = wall(&walls[0].1, t, true);
+            // Under the inside: trapezia; what is beyond it are fingers.
+            let under: f64 = walls[0]
+                .1
+                .windows(2)
+                .map(|p| 0.5 * (p[0][1] + p[1][1]) * (p[1][0] - p[0][0]))
+                .sum();
+            let mut posts = area(&long) - under;
+            let width = mould.block.size().y;
+            for (_, depths, _) in &walls[2..] {
+                // Half of the fingers of each end's wall are at this long wall.
+                posts += 0.5 * (area(&wall(depths, t, false)) - width * depths[0][1]);
+            }
+            assert!((posts - t * (heights[0] + heights[1])).abs() < 1e-9);
+            // The cut is that of an independent offset.
+            let path = cut(&long, 0.3, [0.0, 0.0]);
+            let moved = crate::mesh::solid::moved_out(&long, 0.15).unwrap();
+            assert!((path.area().abs() - area(&moved).abs()).abs() < 1e-3);
+        }
     }
 }

@@ -180,6 +180,14 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
             show(design.mould.board_clearance),
         )),
     }
+    if mould.route == Route::Boxes && design.mould.sheet_walls {
+        notes.push(format!(
+            "Only the floors of the boxes are printed. Their walls are cut by pattern.svg or \
+             pattern.dxf from sheet of {}, join by fingers and stand on the parting face inside the \
+             floor's rim; tape holds them.",
+            show(design.mould.sheet)
+        ));
+    }
     if !mould.face.is_flat() {
         notes.push(format!(
             "The parting face is ruled: it follows the bowed spine, from {} below the axis to {} \

@@ -2,7 +2,7 @@
 //! the parting face; half the master, half the channels and the keys' counterparts stand on it.
 //!
 //! A tray is its outside less the half of the mould, nothing else: so what is poured into the
-//! two trays is the two halves.
+//! two trays is the two halves. Where walls are cut from sheet, see `floors`.
 
 use nalgebra::Point3;
 
@@ -13,15 +13,15 @@ use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 /// Walls that stand upright under the weight of silicone, and print in a few lines (reasoned).
 const WALL: f64 = 4.0;
 /// Least floor, and least material under a key's recess (reasoned).
-const FLOOR: f64 = 4.0;
+pub(super) const FLOOR: f64 = 4.0;
 /// The foot is drawn in by this, so that the first layer's bulge stays within the outside
 /// (common practice).
 pub(super) const CHAMFER: f64 = 0.8;
 /// Depth of the grips at the ends; their sides slope by 45°, which prints without support.
 const GRIP: f64 = 1.6;
 /// Depth of lettering, and its greatest height.
-const ENGRAVED: f64 = 0.8;
-const LETTER: f64 = 9.0;
+pub(super) const ENGRAVED: f64 = 0.8;
+pub(super) const LETTER: f64 = 9.0;
 
 /// The tray in which a half is cast, standing on its floor, with the parting face where it is.
 /// `half` lies on its parting face, what fills the tray.

@@ -729,7 +729,9 @@ fn vents(
     // A collar's seat is no way out for the air: vents leave before it, sideways.
     let place = |count: usize| {
         if end == BodyEnd::Tail && form.has_collar {
-            // Sideways would run into the neighbour.
+            // Sideways would run into the neighbour. This end is the lowest as the mould is
+            // poured: it fills first, and its air rises past the baits to the sprue, or from
+            // wherever it is caught by grooves of its own (see `air`).
             if !alone {
                 return (count == 0).then(Vec::new);
             }

@@ -1,13 +1,15 @@
-//! What holds the halves of a printed block together, and what they are opened by: bolt holes,
-//! grooves for bands, notches for a blade. All of it is looked for along the long sides of the
+//! What holds the halves of a printed block together, what they are opened by and told apart by:
+//! bolt holes, grooves for bands, notches for a blade, names. All of it is looked for along the long sides of the
 //! block, where the keys stand, clear of them and of whatever reaches there.
 
 use nalgebra::Point3;
 
-use super::Problems;
+use super::boxes::{ENGRAVED, LETTER};
 use super::keys::Key;
+use super::lettering;
 use super::ruled::Ruled;
 use super::tools::{together, turned_upright};
+use super::{Parting, Problems};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{Design, KEY_LAND as LAND, Problem, Route, Thread};
 
@@ -16,6 +18,9 @@ const GROOVE: (f64, f64) = (8.0, 2.0);
 /// A pry notch: along the edge, into the block, and up into the upper half; a screwdriver's
 /// blade (reasoned).
 const NOTCH: [f64; 3] = [10.0, 2.5, 2.0];
+/// Least height of a letter that a print shows clearly (reasoned), and the most of a side's.
+const LEAST_LETTER: f64 = 4.0;
+const LETTERED: f64 = 0.5;
 /// Step in which places are tried.
 const STEP: f64 = 0.25;
 
@@ -29,6 +34,37 @@ pub struct BoltHole {
     pub radius: f64,
 }
 
+/// What the halves of a mould are called, upper and lower.
+pub(super) fn names(parting: Parting) -> [&'static str; 2] {
+    match parting {
+        Parting::Flank => ["left", "right"],
+        Parting::Waist => ["back", "belly"],
+    }
+}
+
+/// The name of a half, sunk into its side towards −y; it reads upright as the closed mould lies.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Name {
+    /// The name in capitals.
+    pub text: String,
+    /// The middle of the line, in the mould's x and z.
+    pub at: [f64; 2],
+    /// Height of a capital.
+    pub height: f64,
+}
+
+impl Name {
+    fn line(&self, edge: f64) -> lettering::Line<'_> {
+        lettering::Line {
+            text: &self.text,
+            height: self.height,
+            face: [edge, self.at[0], self.at[1]],
+            depth: ENGRAVED,
+        }
+    }
+}
+
 /// What holds and opens a mould.
 #[derive(Clone, Debug, Default, PartialEq)]
 #[non_exhaustive]
@@ -39,6 +75,8 @@ pub struct Holding {
     pub grooves: Vec<(f64, f64, f64)>,
     /// Notches to pry at, in the upper half: z over the parting face.
     pub notches: Vec<Bounds>,
+    /// Names of the halves, upper and lower, where there is room.
+    pub names: [Option<Name>; 2],
 }
 
 /// Diameter of the clearance hole for a bolt.
@@ -75,6 +113,7 @@ impl Holding {
         design: &Design,
         block: &Bounds,
         keys: &[Key],
+        face: &Ruled,
         cavity: &Mesh,
     ) -> Result<Self, Problems> {
         let mould = &design.mould;
@@ -164,6 +203,7 @@ impl Holding {
                     (within && taken.is_free(side, from, to)).then_some((from, to))
                 });
                 if let Some((from, to)) = place {
+                    taken.take(side, from, to);
                     let (a, b) = (edge, edge + inward * NOTCH[1]);
                     holding.notches.push(Bounds {
                         min: Point3::new(from, a.min(b), 0.0),
@@ -182,6 +222,10 @@ impl Holding {
                 }
             }
         }
+        for at in reaching(cavity, block.min.y, 1.0, ENGRAVED + LAND) {
+            taken.take(0, at[0], at[1]);
+        }
+        holding.names = lettered(block, face, &taken, names(mould.parting));
         if problems.is_empty() {
             Ok(holding)
         } else {
@@ -228,10 +272,52 @@ impl Holding {
             }
             cut.to_mesh()
         });
-        let upper: Vec<Mesh> = through.iter().cloned().chain(notches).collect();
+        let mut cuts = [through.iter().cloned().chain(notches).collect(), through];
+        for (cut, name) in cuts.iter_mut().zip(&self.names) {
+            if let Some(name) = name {
+                let letters = name.line(block.min.y).on_front()?;
+                cut.extend(letters.iter().map(|letter| face.level(letter.to_mesh())));
+            }
+        }
         let solid = |meshes: Vec<Mesh>| (!meshes.is_empty()).then(|| together(&meshes)).transpose();
-        Ok([solid(upper)?, solid(through)?])
+        let [upper, lower] = cuts;
+        Ok([solid(upper)?, solid(lower)?])
     }
+}
+
+/// Names of the upper and the lower half, as large as there is room for, near the middle.
+fn lettered(
+    block: &Bounds,
+    face: &Ruled,
+    taken: &Taken,
+    names: [&'static str; 2],
+) -> [Option<Name>; 2] {
+    let [lowest, highest] = face.range();
+    let sides = [(highest, block.max.z), (block.min.z, lowest)];
+    [0, 1].map(|k| {
+        let (foot, top) = sides[k];
+        let most = LETTER.min(LETTERED * (top - foot));
+        let heights = [most, 0.5 * (most + LEAST_LETTER), LEAST_LETTER];
+        let at = |height: f64| {
+            let mut name = Name {
+                text: names[k].to_uppercase(),
+                at: [0.0, 0.5 * (foot + top)],
+                height,
+            };
+            let half = 0.5 * name.line(block.min.y).length();
+            let within = 0.5 * block.size().x - half - LAND;
+            if within < 0.0 {
+                return None;
+            }
+            name.at[0] =
+                around(block.centre().x, within).find(|&x| taken.is_free(0, x - half, x + half))?;
+            Some(name)
+        };
+        if most < LEAST_LETTER {
+            return None;
+        }
+        heights.into_iter().find_map(at)
+    })
 }
 
 /// A frame round the block, for a groove of this depth.
@@ -305,6 +391,26 @@ fn no_bolts(design: &Design, thread: Thread) -> Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_name_is_left_out_where_a_side_is_too_low_or_taken() {
+        let block = |half: f64| Bounds {
+            min: Point3::new(-20.0, -15.0, -half),
+            max: Point3::new(80.0, 15.0, 2.0 * half),
+        };
+        let free = || Taken([Vec::new(), Vec::new()]);
+        let heights = |half: f64, taken: Taken| {
+            let names = lettered(&block(half), &Ruled::default(), &taken, ["back", "belly"]);
+            names.map(|name| name.map(|n| n.height))
+        };
+        assert_eq!(heights(7.9, free()), [Some(7.9), None]);
+        assert_eq!(heights(8.0, free()), [Some(8.0), Some(4.0)]);
+        assert_eq!(heights(30.0, free()), [Some(9.0), Some(9.0)]);
+        // Room for BELLY at 4 mm is 16.4 mm long; it shrinks as far as that and no farther.
+        let between = |room: f64| Taken([vec![[-20.0, 20.0], [20.0 + room, 80.0]], Vec::new()]);
+        assert_eq!(heights(30.0, between(17.0)), [Some(4.0), Some(4.0)]);
+        assert_eq!(heights(30.0, between(13.0)), [None, None]);
+    }
 
     #[test]
     fn holes_are_those_of_the_standard() {

@@ -26,10 +26,15 @@ const ADVANCE: f64 = 0.85;
 const STROKE: f64 = 0.14;
 
 impl Line<'_> {
+    /// From the first stroke's edge to the last's.
+    pub(super) fn length(&self) -> f64 {
+        let count = self.text.chars().count() as f64;
+        self.height * (ADVANCE * (count - 1.0) + WIDTH + STROKE)
+    }
+
     /// The letters as solids that reach out of a wall which faces −y.
     pub(super) fn on_front(&self) -> Result<Vec<Solid>, SolidError> {
-        let count = self.text.chars().count() as f64;
-        let length = self.height * (ADVANCE * (count - 1.0) + WIDTH);
+        let length = self.length() - STROKE * self.height;
         let [y, x, z] = self.face;
         let (left, foot) = (x - 0.5 * length, z - 0.5 * self.height);
         let mut letters = Vec::new();

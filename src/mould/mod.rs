@@ -10,7 +10,7 @@
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
-//! of the keys, and of bolt holes, grooves and notches, volume(upper) + volume(lower) + volume(cavity) +
+//! of the keys, and of bolt holes, grooves, notches and names, volume(upper) + volume(lower) + volume(cavity) +
 //! volume of the [`seats`] = volume(block) − gap.
 //! Every key has its socket; no turning over or round of one half lets the keys in.
 
@@ -21,6 +21,7 @@ mod block;
 mod board;
 mod boxes;
 mod channels;
+mod floors;
 mod grooves;
 mod holding;
 mod keys;
@@ -50,7 +51,7 @@ pub(crate) use beside::MOST as MOST_BAITS;
 pub use beside::{Beside, Neighbour};
 pub use channels::{Channels, Sprue, Vent};
 pub use grooves::Groove;
-pub use holding::{BoltHole, Holding, clearance_hole};
+pub use holding::{BoltHole, Holding, Name, clearance_hole};
 pub use keys::Key;
 pub use parts::Printed;
 pub use ruled::Ruled;
@@ -124,7 +125,7 @@ pub struct Mould {
     pub kinds: Vec<usize>,
     /// Other baits that are cast in it.
     pub beside: Vec<Beside>,
-    /// Bolt holes, grooves and notches of a printed block.
+    /// Bolt holes, grooves, notches and names of a printed block.
     pub holding: Holding,
     /// Grooves, pockets and pins for what is cast in.
     pub seats: Seats,
@@ -244,7 +245,7 @@ impl Mould {
         }
         let open = face.ready(cavity.to_mesh());
         let cut = face.ready(hollow.to_mesh());
-        let holding = Holding::plan(design, &block, &keys, &cut)?;
+        let holding = Holding::plan(design, &block, &keys, &face, &cut)?;
         let cuts = holding.tools(&block, &face, design.tolerance)?;
         for (half, cut) in [&mut upper, &mut lower].into_iter().zip(cuts) {
             if let Some(cut) = cut {
@@ -285,10 +286,7 @@ impl Mould {
 
     /// What the halves are called, upper and lower.
     pub fn names(&self) -> [&'static str; 2] {
-        match self.parting {
-            Parting::Flank => ["left", "right"],
-            Parting::Waist => ["back", "belly"],
-        }
+        holding::names(self.parting)
     }
 
     /// The halves, upper and lower, as they are printed: parting face up, standing on z = 0,
@@ -456,6 +454,18 @@ fn plan(
         let around = (channels, &keys[..], &block);
         let judged = seats.judge(design, master, around, &layout.own());
         judged.unwrap_or_else(&mut sound);
+    }
+    if let (Some(layout), false) = (&layout, problems.is_empty()) {
+        // What holds the halves has its say as well, as far as there is something to judge it by.
+        let mut open = Mesh::default();
+        for &y in &layout.offsets {
+            open.append(&master.clone().translated(&Vector3::new(0.0, y, 0.0)));
+        }
+        let tools = channels.as_ref().map(|c| c.meshes(design.tolerance));
+        tools.iter().flatten().for_each(|tool| open.append(tool));
+        let keys = keys.as_deref().unwrap_or_default();
+        let holding = Holding::plan(design, &block, keys, face, &open);
+        problems.extend(holding.err().into_iter().flat_map(|found| found.0));
     }
     match (channels, keys, layout) {
         (Some(channels), Some(keys), Some(layout)) if problems.is_empty() => Ok(Plan {

@@ -4,7 +4,7 @@ use nalgebra::Vector3;
 
 use super::bed::{self, Unfit};
 use super::board::{self, BedError};
-use super::{Mould, MouldError, boxes};
+use super::{Mould, MouldError, boxes, floors};
 use crate::body::Body;
 use crate::mesh::{AxisMap, Mesh};
 use crate::spec::{Design, Problem, Route};
@@ -53,14 +53,23 @@ impl Mould {
                 }
             }
             Route::Boxes => {
+                let turned = self.lower.clone().mapped(&AxisMap::HALF_TURN_X);
                 let halves = [
-                    self.upper.clone(),
-                    self.lower.clone().mapped(&AxisMap::HALF_TURN_X),
+                    (self.upper.clone(), self.face.clone()),
+                    (turned, self.face.turned()),
                 ];
-                for (name, half) in names.into_iter().zip(halves) {
-                    let tray = boxes::tray(&half, &name.to_uppercase())?;
-                    let title = format!("pour box, {name} half");
-                    parts.push((format!("box-{name}"), title, tray));
+                for (name, (half, face)) in names.into_iter().zip(halves) {
+                    let label = name.to_uppercase();
+                    let sheet = design.mould.sheet;
+                    parts.push(if design.mould.sheet_walls {
+                        let floor = floors::floor(&half, &face, sheet, &label)?;
+                        let title = format!("floor of the pour box, {name} half");
+                        (format!("floor-{name}"), title, floor)
+                    } else {
+                        let tray = boxes::tray(&half, &label)?;
+                        let title = format!("pour box, {name} half");
+                        (format!("box-{name}"), title, tray)
+                    });
                 }
             }
             Route::Board => {

@@ -96,6 +96,22 @@ impl Ruled {
         }
     }
 
+    /// The face of the same mould turned upside down about x.
+    pub(super) fn turned(&self) -> Self {
+        Ruled {
+            knots: self.knots.iter().map(|&[x, z]| [x, 0.0 - z]).collect(),
+        }
+    }
+
+    /// Its course from one place along x to another: corners (x, z), both ends among them.
+    pub(crate) fn profile(&self, from: f64, to: f64) -> Vec<[f64; 2]> {
+        let inside = |k: &&[f64; 2]| k[0] > from + APART && k[0] < to - APART;
+        std::iter::once([from, self.height(from)])
+            .chain(self.knots.iter().filter(inside).copied())
+            .chain([[to, self.height(to)]])
+            .collect()
+    }
+
     /// Its least and its greatest height between two places along x.
     pub(super) fn between(&self, from: f64, to: f64) -> [f64; 2] {
         let within = self.knots.iter().filter(|k| k[0] > from && k[0] < to);

@@ -486,6 +486,7 @@ mod any_body {
                 } else {
                     d.mould.key_clearance = 0.0;
                 }
+                d.mould.sheet_walls = bolts && d.mould.route == Route::Boxes;
                 d.mould.bands = bands;
                 if d.mould.route != Route::Board {
                     d.mould.cavities = if cavities == 3 { 6 } else { cavities };
@@ -514,6 +515,13 @@ mod any_body {
                     for (name, mesh) in parts.iter().flat_map(|p| p.pieces.iter().map(|m| (&p.name, m))) {
                         mesh.check().unwrap_or_else(|e| panic!("{name}: {e}"));
                         crate::export::stl::to_bytes(mesh, "test").unwrap();
+                    }
+                    if d.mould.sheet_walls && parts.iter().all(|p| p.pieces.len() == 1) {
+                        for (part, half) in parts.iter().zip([&mould.upper, &mould.lower]) {
+                            let size = mould.block.size();
+                            let more = routes::more_on_floor(&part.pieces[0], half, size);
+                            prop_assert!(more.abs() < 1e-9, "{}", more);
+                        }
                     }
                 }
                 Err(MouldError::Spec(problems)) => {

@@ -145,6 +145,8 @@ pub struct MouldDesign {
     pub board_clearance: f64,
     /// Thickness of sheet material.
     pub sheet: f64,
+    /// Whether the walls of pour boxes are cut from it.
+    pub sheet_walls: bool,
     /// Width of a cut in it.
     pub kerf: f64,
     /// Shape of the keys.
@@ -241,6 +243,7 @@ impl Default for MouldDesign {
             dowel_radius: None,
             board_clearance: 0.2,
             sheet: 4.0,
+            sheet_walls: false,
             kerf: 0.2,
             key_shape: KeyShape::Cone,
             nozzle_radius: None,

@@ -805,3 +805,22 @@ fn width_steps_where_the_outline_steps() {
     );
     assert_eq!(spec("", "{ at = 30.1, width = 8 },"), none);
 }
+
+#[test]
+fn only_boxes_have_walls_of_sheet() {
+    let spec = |route: &str| {
+        let text = format!(
+            "[body]\nlength = 60\noutline = [{{ at = 30, height = 12 }}]\nwidth = [{{ at = 30, width = 8 }}]\n\
+             [mould]\nroute = \"{route}\"\nsheet.walls = true\n"
+        );
+        said(toml(&text))
+    };
+    let none: [&str; 0] = [];
+    assert_eq!(spec("boxes"), none);
+    for route in ["block", "board"] {
+        assert_eq!(
+            spec(route),
+            ["mould.sheet.walls: only pour boxes have such walls"]
+        );
+    }
+}

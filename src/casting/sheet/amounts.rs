@@ -17,6 +17,7 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
     let prints = match mould.route {
         Route::Block if cast.block.class == Class::Resin => Some("halves"),
         Route::Block => None,
+        Route::Boxes if design.mould.sheet_walls => Some("floors of the boxes"),
         Route::Boxes => Some("boxes"),
         Route::Board => Some("board, formers and frame, and the master"),
     };
@@ -91,6 +92,12 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
         (_, _, false) => "Two stiff boards and clamps or screws.".to_owned(),
     };
     list.push(holding);
+    if mould.route == Route::Boxes && design.mould.sheet_walls {
+        list.push(format!(
+            "Sheet of {} for the walls of the boxes, tape, sulphur-free wax.",
+            design.units.show(design.mould.sheet)
+        ));
+    }
     if day.plastic.strokes_per_shot.is_some() || design.mould.nozzle_radius.is_some() {
         list.push("The injector.".to_owned());
     }

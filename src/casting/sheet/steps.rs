@@ -228,10 +228,12 @@ fn trial(stage: &mut Stage, design: &Design) {
 fn boxes(subject: &Subject<'_>) -> Stage {
     let Subject { design, mould, .. } = *subject;
     let mut stage = Stage::new("The pour boxes", &[RESIN]);
-    stage.step(
-        "Print both boxes; take off supports; wash and cure as the resin's sheet says. The master \
-         need not be printed: the boxes hold its shape.",
-    );
+    let walls = design.mould.sheet_walls;
+    let printed = if walls { "floors" } else { "boxes" };
+    stage.step(format!(
+        "Print both {printed}; take off supports; wash and cure as the resin's sheet says. The \
+         master need not be printed: the {printed} hold its shape.",
+    ));
     join(&mut stage, subject);
     keys(
         &mut stage,
@@ -244,6 +246,22 @@ fn boxes(subject: &Subject<'_>) -> Stage {
     ));
     stage.step("Smooth or seal what shows print lines: silicone copies all of them.");
     trial(&mut stage, design);
+    if walls {
+        stage.step(format!(
+            "Cut the walls by pattern.svg or pattern.dxf from smooth sheet of {}, each marked with what \
+             it is; try the silicone on a scrap as on the print.",
+            design.units.show(design.mould.sheet)
+        ));
+        stage.step(
+            "Push the four walls of a box together by their fingers and stand them inside the rim of \
+             the floor with its name, lower edges on the parting face all along; see that the \
+             corners are square.",
+        );
+        stage.step(
+            "Tape round the walls below the brim and over the rim, so that the weight of the silicone \
+             cannot spread them; close joints and foot from outside with sulphur-free wax.",
+        );
+    }
     stage
 }
 
@@ -265,10 +283,12 @@ fn pour_boxes(subject: &Subject<'_>) -> Stage {
         );
     }
     cure(&mut stage, design);
-    stage.step(format!(
-        "Take both halves out and trim them. Close them{}.",
-        one_way(mould)
-    ));
+    let out = if design.mould.sheet_walls {
+        "Take off the walls, lift both halves from their floors and trim them"
+    } else {
+        "Take both halves out and trim them"
+    };
+    stage.step(format!("{out}. Close them{}.", one_way(mould)));
     stage.step(format!(
         "See that {} are open; cut away skins of silicone.",
         channels(mould)

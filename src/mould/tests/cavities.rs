@@ -116,3 +116,14 @@ fn a_stated_time_asks_for_a_gate() {
     d.mould.fill = Some(limit.split(' ').nth(2).unwrap().parse().unwrap());
     sound(&build(&d));
 }
+
+/// Sideways there are the neighbours, and the collars' end is the lowest: air leaves upwards.
+#[test]
+fn several_with_collars_need_no_vents_at_the_collar() {
+    let mut d = with_collar();
+    d.mould.cavities = 3;
+    let mould = build(&d);
+    sound(&mould);
+    assert_eq!(mould.channels.vents, []);
+    assert_eq!(mould.air.held, []);
+}

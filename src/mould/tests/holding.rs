@@ -97,6 +97,92 @@ fn bolts_keep_clear_of_everything() {
 }
 
 #[test]
+fn names_are_sunk_into_the_front_clear_of_everything() {
+    let makings = [(None, false), (Some(Thread::M5), false), (None, true)];
+    for parting in [Parting::Flank, Parting::Waist] {
+        for (bolts, bands) in makings {
+            let mut d = design();
+            d.mould.parting = parting;
+            (d.mould.bolts, d.mould.bands) = (bolts, bands);
+            let mould = build(&d);
+            sound(&mould);
+            let cavity = trimesh(&mould.cavity);
+            for (name, half) in mould.holding.names.iter().zip([&mould.upper, &mould.lower]) {
+                let name = name.as_ref().unwrap();
+                assert!(name.height >= 4.0);
+                let half_length = 0.5 * name.height * 0.85 * name.text.len() as f64;
+                let [x, z] = name.at;
+                let floor = mould.block.min.y + 0.8;
+                // The bottoms of the letters are faces of the half, sunk by as much as is said.
+                let sunk = |p: &&Point3<f64>| (p.y - floor).abs() < 1e-9;
+                let sunk: Vec<&Point3<f64>> = half.points.iter().filter(sunk).collect();
+                assert!(sunk.len() > 20, "{}", sunk.len());
+                for p in sunk {
+                    assert!((p.x - x).abs() < half_length && (p.z - z).abs() < 0.6 * name.height);
+                    assert!(away(&cavity, p) > 1.49);
+                    for key in &mould.keys {
+                        let to = libm::hypot(p.x - key.at[0], p.y - key.at[1]);
+                        assert!(to > key.reach()[0] + 1.0, "{to}");
+                    }
+                    for bolt in &mould.holding.bolts {
+                        let to = libm::hypot(p.x - bolt.at[0], p.y - bolt.at[1]);
+                        assert!(to > bolt.radius + 1.0, "{to}");
+                    }
+                    for (from, to, _) in &mould.holding.grooves {
+                        assert!(p.x < from - 1.0 || p.x > to + 1.0);
+                    }
+                    for notch in &mould.holding.notches {
+                        let beside = p.x < notch.min.x - 1.0 || p.x > notch.max.x + 1.0;
+                        assert!(beside || p.y < notch.min.y - 1.0 || p.y > notch.max.y + 1.0);
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn letters_are_counted_in_the_gap() {
+    let mut d = design();
+    d.mould.notches = Some(false);
+    d.mould.key_count = 0;
+    let mould = build(&d);
+    sound(&mould);
+    let block = Solid::try_from(&mould.block.to_mesh()).unwrap();
+    let mut sunk = 0.0;
+    for name in mould.holding.names.iter().flatten() {
+        let line = lettering::Line {
+            text: &name.text,
+            height: name.height,
+            face: [mould.block.min.y, name.at[0], name.at[1]],
+            depth: 0.8,
+        };
+        for letter in line.on_front().unwrap() {
+            sunk += letter.intersection(&block).unwrap().volume();
+        }
+    }
+    assert!(sunk > 10.0);
+    let block: f64 = mould.block.size().iter().product();
+    assert!(
+        (mould.gap - sunk).abs() < 1e-9 * block,
+        "{} {sunk}",
+        mould.gap
+    );
+}
+
+#[test]
+fn bolts_and_keys_without_room_are_told_at_once() {
+    let mut d = design();
+    d.mould.key_count = 24;
+    d.mould.bolts = Some(Thread::M10);
+    let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+        panic!("no room")
+    };
+    let paths: Vec<&str> = problems.0.iter().map(|p| p.path.as_str()).collect();
+    assert_eq!(paths, ["mould.keys.count", "mould.bolts"]);
+}
+
+#[test]
 fn what_holding_takes_is_what_it_says() {
     let mut d = design();
     d.mould.notches = Some(false);

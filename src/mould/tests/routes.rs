@@ -51,6 +51,17 @@ pub(super) fn poured(tray: &Mesh, size: Vector3<f64>) -> Mesh {
         .to_mesh()
 }
 
+/// By how much of itself what a floor holds within walls up to the brim is more than the half.
+pub(super) fn more_on_floor(floor: &Mesh, half: &Mesh, size: Vector3<f64>) -> f64 {
+    let top = floor.bounds().unwrap().max.z;
+    // A floor's thickness lies under the lowest of a half.
+    let brim = 4.0 + half.bounds().unwrap().size().z;
+    let over = size.x * size.y * (brim - top);
+    let mut within = size;
+    within.z = floor.bounds().unwrap().size().z;
+    (poured(floor, within).volume() + over) / half.volume() - 1.0
+}
+
 #[test]
 fn silicone_from_the_boxes_closed_leaves_master_and_channels() {
     for d in designs(Route::Boxes) {

@@ -3,7 +3,7 @@
 //! clearance; a body that is straight after all has the very mould it had.
 
 use super::holding::{away, trimesh};
-use super::routes::{poured, solid};
+use super::routes::{more_on_floor, poured, solid};
 use super::*;
 use crate::mesh::Bounds;
 use crate::mould::opening::Proposal;
@@ -38,7 +38,10 @@ fn held(mould: &Mould) -> Vec<Point3<f64>> {
             let cross = (b - a).cross(&(c - a));
             // The normal of a needle is noise, so that its shadow counts as well: in mm².
             let leans = cross.z * pull > 1e-6 * cross.norm() && cross.z * pull > 1e-6;
-            if [a, b, c].iter().any(|p| p.z != outside) && leans {
+            // Letters are sunk sideways.
+            let name = mould.block.min.y + 0.9;
+            let within = |p: &Point3<f64>| p.z != outside && p.y > name;
+            if [a, b, c].iter().any(within) && leans {
                 held.push(a);
             }
         }
@@ -341,6 +344,11 @@ proptest! {
         d.mould.route = Route::Block;
         // Their grooves face the pull on the block's outside.
         d.mould.bands = false;
+        d.mould.bed = [220.0, 220.0, 250.0];
+        if tail.is_some() {
+            d.mould.route = Route::Boxes;
+            (d.mould.bolts, d.mould.key_clearance, d.mould.sheet_walls) = (None, 0.0, true);
+        }
         d.body.camber = Some(match tail {
             None => CamberDesign::Bow(rise * length),
             Some(tail) => CamberDesign::Stations(vec![
@@ -349,8 +357,21 @@ proptest! {
                 [length, tail * length],
             ]),
         });
-        match Mould::build(&d, &Body::from_design(&d)) {
-            Ok(mould) => {
+        let body = Body::from_design(&d);
+        let made = Master::build(&d, &body).map_err(MouldError::from).and_then(|made| {
+            let mould = Mould::around(&d, &body, &made.mesh)?;
+            let parts = mould.parts(&d, &body, &made.mesh)?;
+            Ok((mould, parts))
+        });
+        match made {
+            Ok((mould, parts)) => {
+                if d.mould.sheet_walls && parts.iter().all(|p| p.pieces.len() == 1) {
+                    for (part, half) in parts.iter().zip([&mould.upper, &mould.lower]) {
+                        part.pieces[0].check().unwrap();
+                        let more = more_on_floor(&part.pieces[0], half, mould.block.size());
+                        prop_assert!(more.abs() < 1e-9, "{}: {}", part.name, more);
+                    }
+                }
                 sound(&mould);
                 prop_assert_eq!(held(&mould), vec![]);
                 let shared = solid(&mould.upper).intersection(&solid(&mould.lower));

@@ -50,7 +50,7 @@ pub struct MouldSpec {
     pub seats: SeatSpec,
     /// The bedding board.
     pub board: BoardSpec,
-    /// The sheet material that the frame's walls and backing plates are cut from.
+    /// The sheet material that walls and backing plates are cut from.
     pub sheet: SheetSpec,
     /// Other baits that are cast in the same mould, which is made as this spec says.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -144,6 +144,9 @@ pub struct SheetSpec {
     /// common practice).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub kerf: Option<Length>,
+    /// Whether the walls of pour boxes are cut from it: only their floors are printed then.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub walls: bool,
 }
 
 /// What the mould opens along.

@@ -67,6 +67,16 @@ impl Rules<'_> {
         let clearance = self.length_or("mould.board.clearance", clearance, 0.2, &BOARD_CLEARANCE);
         let sheet = self.length_or("mould.sheet.thickness", mould.sheet.thickness, 4.0, &SHEET);
         let kerf = self.length_or("mould.sheet.kerf", mould.sheet.kerf, 0.2, &KERF);
+        if mould.sheet.walls && mould.route != Route::Boxes {
+            let problem = Problem::new("mould.sheet.walls", "only pour boxes have such walls")
+                .limit("with route = \"boxes\" only");
+            self.report(match mould.route {
+                Route::Board => problem.hint(
+                    "leave this out: the board's frame comes as a pattern for sheet as it is",
+                ),
+                _ => problem.hint("leave this out, or write route = \"boxes\""),
+            });
+        }
         let nozzle = match mould.sprue.nozzle {
             Some(tip) => self.length("mould.sprue.nozzle", tip, &NOZZLE).map(Some),
             None => Some(None),
@@ -98,6 +108,7 @@ impl Rules<'_> {
             dowel_radius: dowel?.map(|d| d / 2.0),
             board_clearance: clearance?,
             sheet: sheet?,
+            sheet_walls: mould.sheet.walls,
             kerf: kerf?,
             key_shape: mould.keys.shape,
             nozzle_radius: nozzle?.map(|tip| tip / 2.0),
