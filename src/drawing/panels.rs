@@ -334,7 +334,7 @@ mod tests {
         let texts = [
             "",
             "",
-            "camber = [{ at = 0, height = 0 }, { at = 40, height = 5 }, { at = 70, height = -4 }]\n",
+            "camber = [{ at = 0, rise = 0 }, { at = 40, rise = 5 }, { at = 70, rise = -4 }]\n",
         ];
         let moulds = [
             "",
