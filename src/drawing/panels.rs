@@ -331,7 +331,11 @@ mod tests {
 
     /// Flat faces, and a bowed one whose ends lie at different heights.
     fn moulds() -> Vec<(Design, Mould, Vec<Printed>)> {
-        let texts = ["", "", "camber = [[0, 0], [40, 5], [70, -4]]\n"];
+        let texts = [
+            "",
+            "",
+            "camber = [{ at = 0, rise = 0 }, { at = 40, rise = 5 }, { at = 70, rise = -4 }]\n",
+        ];
         let moulds = [
             "",
             "sprue.end = \"tail\"\nparting = \"waist\"\n",

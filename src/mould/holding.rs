@@ -409,7 +409,7 @@ mod tests {
         // Room for BELLY at 4 mm is 16.4 mm long; it shrinks as far as that and no farther.
         let between = |room: f64| Taken([vec![[-20.0, 20.0], [20.0 + room, 80.0]], Vec::new()]);
         assert_eq!(heights(30.0, between(17.0)), [Some(4.0), Some(4.0)]);
-        assert_eq!(heights(30.0, between(13.0)), [None, None]);
+        assert_eq!(heights(30.0, between(12.5)), [None, None]);
     }
 
     #[test]

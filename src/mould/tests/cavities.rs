@@ -122,6 +122,7 @@ fn a_stated_time_asks_for_a_gate() {
 fn several_with_collars_need_no_vents_at_the_collar() {
     let mut d = with_collar();
     d.mould.cavities = 3;
+    d.mould.vent_count = None;
     let mould = build(&d);
     sound(&mould);
     assert_eq!(mould.channels.vents, []);

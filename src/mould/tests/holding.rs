@@ -170,9 +170,18 @@ fn letters_are_counted_in_the_gap() {
     );
 }
 
+/// Short and stout, so that no end is slim enough to pass beside.
+fn stout() -> Design {
+    let mut d = design();
+    d.body.length = 40.0;
+    let side = |y: f64| vec![knot(3.0, y), knot(20.0, 1.2 * y), knot(37.0, y)];
+    (d.body.back, d.body.belly, d.body.half_width) = (side(12.0), side(12.0), side(12.0));
+    d
+}
+
 #[test]
 fn bolts_and_keys_without_room_are_told_at_once() {
-    let mut d = design();
+    let mut d = stout();
     d.mould.key_count = 24;
     d.mould.bolts = Some(Thread::M10);
     let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
@@ -215,11 +224,7 @@ fn what_holding_takes_is_what_it_says() {
 
 #[test]
 fn no_room_for_bolts_is_named_with_the_wall_that_has_it() {
-    let mut d = design();
-    // Short and stout, so that no end is slim enough to pass beside.
-    d.body.length = 40.0;
-    let side = |y: f64| vec![knot(3.0, y), knot(20.0, 1.2 * y), knot(37.0, y)];
-    (d.body.back, d.body.belly, d.body.half_width) = (side(12.0), side(12.0), side(12.0));
+    let mut d = stout();
     d.mould.bolts = Some(Thread::M10);
     let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
         panic!("no room")
