@@ -10,8 +10,8 @@ use crate::spec::{Problem, Problems};
 
 /// Less in common than this, in mm³, is a touch (reasoned: a cube of 0.6 mm).
 const TOUCH: f64 = 0.2;
-/// Walls thinner than this are told of, in mm: soft plastic poured by hand does not fill less
-/// reliably (common practice).
+/// Walls thinner than this are told of, in mm: soft plastic poured by hand fills thinner
+/// ones less reliably (common practice).
 const CASTS: f64 = 1.0;
 /// Share of a cut's walls that is thinner than the thickness told: where it comes out at a slant,
 /// a little of every wall ends in nothing.
@@ -97,10 +97,11 @@ pub(super) fn cores(tools: &[Tool], units: LengthUnit) -> Result<Result<(), Prob
             )
             .value(format!("both {} from the nose", units.show(at.x)))
             .hint(format!(
-                "they meet {} to the left and {} above the axis: move one of them, end it before \
-                 the other, or write how = \"marked\"",
-                units.show(at.y),
-                units.show(at.z)
+                "they meet {} to the {}, {}: move one of them, end it before the other, or write \
+                 how = \"marked\"",
+                units.show(at.y.abs()),
+                if at.y < 0.0 { "right" } else { "left" },
+                units.show_height(at.z)
             ));
             problems.push(problem);
         }

@@ -121,6 +121,20 @@ fn wrap(text: &str, size: f64, width: f64) -> Vec<String> {
     rows
 }
 
+/// Rows of a block that is kept whole: no more than a page holds; the page on the screen has all.
+fn cut(mut rows: Vec<String>, most: f64) -> Vec<String> {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let most = most.max(1.0) as usize;
+    if rows.len() > most {
+        rows.truncate(most);
+        if let Some(last) = rows.last_mut() {
+            last.pop();
+            last.push('…');
+        }
+    }
+    rows
+}
+
 struct Setter<'a> {
     size: [f64; 2],
     title: &'a str,
@@ -132,6 +146,11 @@ struct Setter<'a> {
 impl Setter<'_> {
     fn width(&self) -> f64 {
         self.size[0] - 2.0 * MARGIN
+    }
+
+    /// Rows that a block of their own may have.
+    fn most_rows(&self, leading: f64) -> f64 {
+        (self.size[1] - 2.0 * MARGIN - 4.0 * PAD) / leading - 1.0
     }
 
     fn bottom(&self) -> f64 {
@@ -271,6 +290,7 @@ impl Setter<'_> {
             TEXT,
             self.width() - 2.0 * INSET,
         );
+        let rows = cut(rows, self.most_rows(LEADING));
         let height = rows.len() as f64 * LEADING + 2.0 * PAD;
         self.need(height);
         let (top, right) = (self.y, MARGIN + self.width());
@@ -311,7 +331,8 @@ impl Setter<'_> {
                     } else {
                         (TEXT, LEADING)
                     };
-                    (wrap(cell, size, *width), size, leading)
+                    let rows = cut(wrap(cell, size, *width), self.most_rows(leading));
+                    (rows, size, leading)
                 })
                 .collect();
             let height = set
@@ -338,6 +359,7 @@ impl Setter<'_> {
     fn step(&mut self, text: &str) {
         const INSET: f64 = 7.0;
         let rows = wrap(text, TEXT, self.width() - INSET);
+        let rows = cut(rows, self.most_rows(LEADING));
         let height = rows.len() as f64 * LEADING + 1.4;
         self.need(height);
         let top = self.y;
@@ -447,6 +469,25 @@ mod tests {
 
     fn words() -> impl Strategy<Value = String> {
         prop::collection::vec("[a-zA-Zäß0-9(),.°]{1,14}", 1..60).prop_map(|w| w.join(" "))
+    }
+
+    #[test]
+    fn what_is_longer_than_a_page_ends_on_it() {
+        let long = "reeds and water ".repeat(900);
+        let row = [long.clone(), long.clone(), long.clone()];
+        let page = Page {
+            title: "Long".into(),
+            blocks: vec![
+                Block::Caution(long.clone()),
+                Block::Steps(1, vec![long.clone()]),
+                Block::Table(Table {
+                    caption: "Amounts".into(),
+                    rows: vec![row],
+                }),
+                Block::Text(long),
+            ],
+        };
+        is_well_set(&document(&page, &[], Paper::A4));
     }
 
     proptest! {

@@ -373,7 +373,8 @@ impl Manifest {
             .map(|other| other.count as f64 * other.body.figures().collar_volume);
         let filling = mould.cavity.volume() - mould.own() as f64 * seats - collars.sum::<f64>();
         // What is laid in does not grow with the mould.
-        let filling = filling * in_use * in_use * in_use - mould.own() as f64 * rig.kept_out();
+        let filling =
+            filling * in_use * in_use * in_use - mould.own() as f64 * mould.kept_out(design, rig);
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),

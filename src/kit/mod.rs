@@ -491,6 +491,10 @@ impl Kit {
             let page = Page::of(&subject);
             let images = sheet::images(&subject);
             let leaves = document(&page, &images, design.lathe.paper);
+            let lettered = missing(&sheets.pages);
+            let mut unset = missing(leaves.iter().map(|leaf| &leaf.sheet));
+            unset.retain(|c| !lettered.contains(c));
+            manifest.notes.extend(notes::without_shape(&unset));
             let mut drawn = vec![sheets.drawing];
             drawn.extend(sheets.wire.into_iter().chain(sheets.sink));
             let printed = pdf::document(&leaves, &drawn, &page.title);

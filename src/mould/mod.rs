@@ -275,6 +275,27 @@ impl Mould {
         })
     }
 
+    /// Whether what stands at this path of the spec (`wire`, `hook`, `weight[1]`) is laid in before the
+    /// pour: a seat or pins hold it, or it is strung on a wire that is held.
+    pub fn lays_in(&self, design: &Design, path: &str) -> bool {
+        let weights = design.rig.weights.iter().enumerate();
+        let mut weights = weights.filter(|(i, _)| path == format!("weight[{i}]"));
+        match weights.next() {
+            None => self.seats.holds(path),
+            Some((i, _)) if self.seats.holds_weight(i) => true,
+            Some((_, weight)) => design.rig.wire.as_ref().is_some_and(|wire| {
+                let strung = crate::rig::is_strung(wire, weight, design.body.length);
+                strung && self.seats.holds("wire")
+            }),
+        }
+    }
+
+    /// What is laid into one cavity keeps out of the plastic, in mm³.
+    pub fn kept_out(&self, design: &Design, rig: &crate::rig::Rig) -> f64 {
+        let laid_in = rig.inserts.iter().filter(|i| self.lays_in(design, &i.path));
+        laid_in.map(|i| i.embedded.0).sum()
+    }
+
     /// The turn from the body's axes to the mould's.
     pub fn turn(parting: Parting) -> AxisMap {
         match parting {

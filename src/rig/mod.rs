@@ -22,7 +22,7 @@ pub use placing::{NotPlaced, PlacedWeight, StockWeight, place_weight};
 pub use plastic::Plastic;
 pub use shape::Shape;
 pub use sizes::{Sized, sizes};
-pub use wire::{Bent, WireCourse, WireEye, WirePlan, hook_course};
+pub use wire::{Bent, WireCourse, WireEye, WirePlan, hook_course, is_strung};
 
 use crate::body::{Body, Master};
 use crate::mesh::{Mesh, SolidError};

@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 
 use nalgebra::Point3;
 
-use crate::spec::{HookDesign, PointSide, WireDesign};
+use crate::spec::{HookDesign, PointSide, WeightDesign, WireDesign};
 
 /// A piece of wire in the upright mid-plane; places are [x, z], in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -115,6 +115,17 @@ impl WireCourse {
             eyes,
         }
     }
+}
+
+/// Whether a weight is strung on a wire: its hole lies on the straight run, all of it.
+#[must_use]
+pub fn is_strung(wire: &WireDesign, weight: &WeightDesign, length: f64) -> bool {
+    let ends = WireCourse::of(wire, length).run.map(|p| p.x);
+    let half = 0.5 * weight.length;
+    weight.hole > 0.0
+        && (wire.height - weight.height).abs() <= 0.5 * weight.hole
+        && ends[0] <= weight.at - half
+        && weight.at + half <= ends[1]
 }
 
 /// The middle line of a hook's wire, in the upright mid-plane: its eye, closed, and from there to

@@ -22,7 +22,7 @@ const SCREW_PITCH: f64 = 1.0;
 /// How far a soft mould's cavity may be squeezed shut, mm (reasoned: as much as prints are off).
 const CLOSED_MOST: f64 = 0.2;
 
-/// Of which the mould lies open, s.
+/// How long the mould lies open between two shots, s (common practice).
 const OPEN: f64 = 60.0;
 
 /// Still air on the outside, radiation included, W/(m² K) (gases 2 to 25: Çengel).
@@ -207,6 +207,8 @@ fn away(body: &Body, [x, y, z]: [f64; 3]) -> f64 {
     let beyond = (x - length).max(-x).max(0.0);
     let at = x.clamp(0.0, length);
     let side = y.abs() - body.half_width.height(at);
+    // Back and belly are measured from the spine.
+    let z = z - body.spine(at);
     let up = (z - body.back.height(at)).max(-z - body.belly.height(at));
     let across = side.max(up).max(0.0);
     libm::hypot(beyond, across)

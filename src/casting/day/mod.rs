@@ -66,10 +66,12 @@ pub struct Day {
 /// A temperature and where it is from.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
-#[allow(missing_docs)]
 pub struct Temperature {
+    /// Of what, such as `pour at`.
     pub what: String,
+    /// In °C.
     pub celsius: f64,
+    /// Where it is from.
     pub source: String,
 }
 
@@ -134,7 +136,7 @@ pub struct PlasticAmount {
     /// Other baits that a shot gives besides.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub beside: Vec<BesideAmount>,
-    /// What wire, hook and weights of one bait keep out of it, if there are any.
+    /// What is laid in for one bait keeps out of it, if anything is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inserts_ml: Option<f64>,
     /// One bait with everything in and on it.
@@ -170,9 +172,10 @@ pub struct PlasticAmount {
 /// An additive.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
-#[allow(missing_docs)]
 pub struct AdditiveAmount {
+    /// What it is.
     pub name: String,
+    /// Mass.
     pub mass_g: f64,
 }
 
@@ -303,7 +306,8 @@ impl Day {
         let beside = beside::amounts(mould, scale);
         let others = beside.iter().map(|b| b.cavities as f64 * b.bait_ml);
         // As the bait is when it is cold: what the mould holds more shrinks away, and is topped up.
-        let bait = (made.bait_volume - rig.kept_out()) / 1000.0;
+        let kept = mould.kept_out(design, rig);
+        let bait = (made.bait_volume - kept) / 1000.0;
         let run = Run {
             baits: cast.baits,
             cavities,
@@ -341,7 +345,7 @@ impl Day {
             baits: cast.baits,
             moulds: cast.moulds,
             temperatures: temperatures(cast, mould_material(design)),
-            plastic: PlasticAmount::new(&plastic, cast, rig, beside),
+            plastic: PlasticAmount::new(&plastic, cast, (rig, kept), beside),
             silicone,
             filling: flow,
             cooling,
@@ -531,7 +535,12 @@ fn money(material: &Material, amount: Option<f64>) -> Option<String> {
 }
 
 impl PlasticAmount {
-    fn new(plastic: &Plastic, cast: &CastDesign, rig: &Rig, mut beside: Vec<BesideAmount>) -> Self {
+    fn new(
+        plastic: &Plastic,
+        cast: &CastDesign,
+        (rig, kept): (&Rig, f64),
+        mut beside: Vec<BesideAmount>,
+    ) -> Self {
         for other in &mut beside {
             other.bait_g = other.bait_ml * plastic.density;
         }
@@ -543,7 +552,7 @@ impl PlasticAmount {
             bait_g: plastic.bait.mass,
             bait_oz: plastic.bait.mass / OUNCE,
             beside,
-            inserts_ml: (!rig.inserts.is_empty()).then(|| rig.kept_out() / 1000.0),
+            inserts_ml: (kept > 0.0).then_some(kept / 1000.0),
             rigged_g: (!rig.inserts.is_empty()).then_some(rig.balance.mass),
             shot_ml: plastic.shot.volume,
             shot_g: plastic.shot.mass,

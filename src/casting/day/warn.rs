@@ -41,6 +41,10 @@ impl Day {
                 ));
             }
         }
+        let press = match self.filling.injected_s {
+            Some(_) => "quick injection",
+            None => "an injector",
+        };
         for t in &self.thin {
             if t.away_mm > t.reach_mm[0] {
                 let may = if t.away_mm > t.reach_mm[1] {
@@ -49,8 +53,8 @@ impl Day {
                     "may not"
                 };
                 say(format!(
-                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm along it from the body, and poured \
-                     plastic runs {:.0} to {:.0} mm before it sets. A warm mould, an injector or \
+                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm along it from the body, and plastic \
+                     poured by hand runs {:.0} to {:.0} mm before it sets. A warm mould, {press} or \
                      a thicker tip help.",
                     t.feature, t.thickness_mm, t.away_mm, t.reach_mm[0], t.reach_mm[1]
                 ));

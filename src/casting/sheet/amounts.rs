@@ -1,7 +1,7 @@
 //! The sheet's tables: amounts, temperatures, times.
 
 use super::super::day::{Day, SiliconeAmount};
-use super::{Subject, Table, both_masses, both_volumes, counted, grams, show};
+use super::{LEAST_CUP, Subject, Table, both_masses, both_volumes, counted, grams, show};
 use crate::materials::Class;
 use crate::quantity::LengthUnit;
 use crate::spec::{Design, Route};
@@ -103,11 +103,14 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
     }
     if let Some(cost) = &day.cost {
         list.push(format!(
-            "What has a price comes to {cost}: plastic{}.",
-            if day.silicone.is_empty() {
-                ""
-            } else {
-                " and silicone"
+            "What has a price comes to {cost}: {}.",
+            match (
+                p.cost_per_bait.is_some(),
+                day.silicone.iter().any(|s| s.cost.is_some())
+            ) {
+                (true, true) => "plastic and silicone",
+                (true, false) => "plastic",
+                _ => "silicone",
             }
         ));
     }
@@ -163,10 +166,15 @@ fn plastic(design: &Design, day: &Day) -> Table {
         "Heat in all",
         both_volumes(p.poured_ml),
         format!(
-            "{}; {:.0} % of the baits may come out badly, {:.0} % stays in cups",
+            "{}; {:.0} % of the baits may come out badly, {:.0} % stays in cups{}",
             both_masses(p.poured_g),
             100.0 * cast.scrap,
-            100.0 * cast.waste
+            100.0 * cast.waste,
+            if p.poured_ml < LEAST_CUP {
+                format!("; less than {LEAST_CUP} ml scorches before a thermometer reads in it")
+            } else {
+                String::new()
+            }
         ),
     );
     if p.fresh_g < 0.999 * p.poured_g {

@@ -16,6 +16,9 @@ use crate::quantity::LengthUnit;
 use crate::rig::Rig;
 use crate::spec::Design;
 
+/// Least plastic that a thermometer reads in, in ml (common practice).
+const LEAST_CUP: f64 = 60.0;
+
 /// A picture of the sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Picture<'a> {
@@ -221,7 +224,10 @@ fn in_words(text: &str) -> String {
         }
     }
     out += rest;
-    out.replace("tail.", "tail ")
+    for tail in ["curl", "fork", "paddle", "taper"] {
+        out = out.replace(&format!("tail.{tail}"), &format!("tail {tail}"));
+    }
+    out
 }
 
 fn counted(count: usize, what: &str) -> String {
@@ -268,6 +274,7 @@ mod tests {
             ("legs[0] is thin", "legs 1 is thin"),
             ("fin[2] and fin[0]", "fin 3 and fin 1"),
             ("tail.curl may not fill", "tail curl may not fill"),
+            ("2 mm from the tail.", "2 mm from the tail."),
             ("a [list] of [2] things", "a [list] of [2] things"),
             ("open [", "open ["),
         ] {

@@ -1,9 +1,10 @@
 //! The tick-list in the order of work: whatever a pour would spoil comes before it.
 
 use super::super::day::Day;
-use super::{Subject, counted, show, volume};
+use super::{LEAST_CUP, Subject, counted, show, volume};
 use crate::materials::Class;
 use crate::mould::Mould;
+use crate::rig::is_strung;
 use crate::spec::{BodyEnd, Design, Making, Route, WeightShape};
 
 /// Part of the work.
@@ -471,9 +472,9 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
             weight.mass(),
             place(weight.at, weight.height)
         );
-        let on_wire = design.rig.wire.as_ref().is_some_and(|wire| {
-            weight.hole > 0.0 && (wire.height - weight.height).abs() < 0.5 * weight.hole
-        });
+        let length = design.body.length;
+        let on_wire = design.rig.wire.as_ref();
+        let on_wire = on_wire.is_some_and(|wire| is_strung(wire, weight, length));
         if mould.seats.holds_weight(i) {
             stage.step(format!("Have ready {what}{each}."));
         } else if on_wire {
@@ -483,7 +484,7 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
         }
     }
     if let Some(plan) = &rig.wire {
-        let strung = if strung.is_empty() {
+        let on_it = if strung.is_empty() {
             String::new()
         } else {
             format!(
@@ -492,7 +493,7 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
             )
         };
         let text = format!(
-            "Cut {} of wire of {}{each} and bend it by the table of its marks{strung}.",
+            "Cut {} of wire of {}{each} and bend it by the table of its marks{on_it}.",
             show(plan.cut),
             show(plan.diameter)
         );
@@ -500,6 +501,7 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
             stage.step(text);
         } else {
             later.push("the wire".to_owned());
+            later.extend(strung);
         }
     }
     if let Some(hook) = &design.rig.hook {
@@ -632,7 +634,7 @@ fn casting(subject: &Subject<'_>) -> Stage {
     ));
     if has_cores(subject) {
         stage.step(
-            "Draw the pin and take out the blades while the bait is warm, straight and slowly.",
+            "Draw the pin, and take out other cores, while the bait is warm, straight and slowly.",
         );
     }
     for pocket in design.pocket.iter().filter(|p| p.how == Making::Marked) {
@@ -656,9 +658,6 @@ fn casting(subject: &Subject<'_>) -> Stage {
     stage.step("Weigh and measure it, and write it below.");
     stage
 }
-
-/// Least plastic that a thermometer reads in, in ml (common practice).
-const LEAST_CUP: f64 = 60.0;
 
 fn close(stage: &mut Stage, subject: &Subject<'_>) {
     let Subject {
@@ -694,7 +693,9 @@ fn close(stage: &mut Stage, subject: &Subject<'_>) {
 }
 
 fn run(subject: &Subject<'_>) -> Stage {
-    let Subject { design, day, .. } = *subject;
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
     let mut stage = Stage::new("The run", &[]);
     stage.step(format!(
         "Cast {}{}; {} are heated in all. Heat only what you cast while it is hot: each heating browns \
@@ -706,8 +707,17 @@ fn run(subject: &Subject<'_>) -> Stage {
         },
         volume(design.units, day.plastic.poured_ml)
     ));
-    if has_cores(subject) || !subject.rig.inserts.is_empty() {
-        stage.step("Before every shot: cores and all that is laid in back in their places, dry.");
+    let again = match (
+        has_cores(subject),
+        mould.seats.laid_in(mould.names()[1]).is_some(),
+    ) {
+        (true, true) => Some("cores and all that is laid in"),
+        (true, false) => Some("cores"),
+        (false, true) => Some("all that is laid in"),
+        (false, false) => None,
+    };
+    if let Some(what) = again {
+        stage.step(format!("Before every shot: {what} in place, dry."));
     }
     if let Some(c) = &day.cooling {
         let rounds = day.plastic.shots.div_ceil(day.moulds.max(1));

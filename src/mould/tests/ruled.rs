@@ -376,7 +376,8 @@ proptest! {
                 prop_assert_eq!(held(&mould), vec![]);
                 let shared = solid(&mould.upper).intersection(&solid(&mould.lower));
                 let shared = shared.map_or(0.0, |s| s.volume());
-                prop_assert!(shared < 1e-6, "{}", shared);
+                let size = mould.block.size();
+                prop_assert!(shared < 1e-9 * size.x * size.y * size.z, "{}", shared);
             }
             Err(MouldError::Spec(problems)) => {
                 prop_assert!(problems.0.iter().all(|p| p.path.starts_with("mould.")));
