@@ -231,7 +231,20 @@ impl Kit {
         let master = &allow.master(&made.mesh);
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
-        let mould = Mould::around(&design, &around, &pattern)?;
+        let bed = Bed::of(body, &made).map_err(MasterError::from)?;
+        let rig = Rig::build(&design, &bed);
+        let mould = Mould::around(&design, &around, &pattern);
+        let (rig, mould) = match (rig, mould) {
+            // A thing in a wrong place has no seat either: its place is the fault to tell.
+            (Err(Problems(mut all)), Err(MouldError::Spec(Problems(more)))) => {
+                all.extend(
+                    more.into_iter()
+                        .filter(|p| !p.path.starts_with("mould.seats")),
+                );
+                return Err(Problems(all).into());
+            }
+            (rig, mould) => (rig?, mould?),
+        };
         if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
             let problem = Problem::new(
                 "material.coats",
@@ -324,8 +337,6 @@ impl Kit {
         }
 
         let checks = Checks::of(&design, &proposal, &made, &mould);
-        let bed = Bed::of(body, &made).map_err(MasterError::from)?;
-        let rig = Rig::build(&design, &bed)?;
         let sizes = rig::sizes(&design.rig, &bed);
         let (water, of_water) = WaterEntry::new(&design, &bed, &rig, &sizes);
         // Of this bait and this mould; the build sheet has it too.
