@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix3, SymmetricEigen, Vector3};
 
+use super::coats::{Bare, bare};
 use crate::mesh::Mesh;
 use crate::spec::Allowances;
 
@@ -18,11 +19,38 @@ impl Allowances {
 
     /// The surface a master is printed from: larger by the shrinkage of plastic, silicone
     /// and print, and smaller by its coats.
+    ///
+    /// Where detail is finer than the coats, facets move by less than the coats rather than
+    /// turn over.
     pub fn master(&self, bait: &Mesh) -> Mesh {
-        let pattern = bait.clone().scaled(self.pattern_scale());
-        let bare = inset(pattern, self.coating());
-        bare.scaled(self.print_scale())
+        match self.bared(bait, f64::INFINITY) {
+            Some(bare) => bare.mesh,
+            None => {
+                let pattern = bait.clone().scaled(self.pattern_scale());
+                inset(pattern, self.coating()).scaled(self.print_scale())
+            }
+        }
     }
+
+    /// The same, with the places of the bait, as drawn, where the master is off by more than
+    /// `within`, in mm. `None` if no sound surface was found.
+    pub(crate) fn bared(&self, bait: &Mesh, within: f64) -> Option<Bare> {
+        let scale = self.pattern_scale();
+        let mut bare = bare(&bait.clone().scaled(scale), self.coating(), within)?;
+        for (place, _) in &mut bare.off {
+            *place /= scale;
+        }
+        bare.mesh = bare.mesh.scaled(self.print_scale());
+        Some(bare)
+    }
+}
+
+/// How a point of a surface goes inward.
+pub(super) struct Move {
+    /// To where the moved planes of its facets meet.
+    pub(super) step: Vector3<f64>,
+    /// Takes what a vector has along all these planes: a move by that stays in them.
+    pub(super) free: Matrix3<f64>,
 }
 
 /// The surface moved inward by a thickness, outward by a negative one: every point to where the moved planes of its
@@ -31,6 +59,15 @@ pub(crate) fn inset(mut mesh: Mesh, thickness: f64) -> Mesh {
     if thickness == 0.0 {
         return mesh;
     }
+    let moves = moves(&mesh, thickness);
+    for (p, by) in mesh.points.iter_mut().zip(moves) {
+        *p += by.step;
+    }
+    mesh
+}
+
+/// How every point goes inward by a thickness, see [`inset`]. Points on the plane y = 0 stay on it.
+pub(super) fn moves(mesh: &Mesh, thickness: f64) -> Vec<Move> {
     let mut planes = vec![(Matrix3::zeros(), Vector3::zeros()); mesh.points.len()];
     for t in &mesh.triangles {
         let p = t.map(|i| mesh.points[i as usize]);
@@ -45,22 +82,25 @@ pub(crate) fn inset(mut mesh: Mesh, thickness: f64) -> Mesh {
             *sum += normal * angle;
         }
     }
-    for (p, (outer, sum)) in mesh.points.iter_mut().zip(planes) {
-        let eigen = SymmetricEigen::new(outer);
-        let most = eigen.eigenvalues.amax();
-        let mut step = Vector3::zeros();
-        for k in 0..3 {
-            let (value, along) = (eigen.eigenvalues[k], eigen.eigenvectors.column(k));
-            if value > EDGE * most {
-                step -= along * (thickness * along.dot(&sum) / value);
+    let points = mesh.points.iter().zip(planes);
+    points
+        .map(|(p, (outer, sum))| {
+            let eigen = SymmetricEigen::new(outer);
+            let most = eigen.eigenvalues.amax();
+            let (mut step, mut free) = (Vector3::zeros(), Matrix3::identity());
+            for k in 0..3 {
+                let (value, along) = (eigen.eigenvalues[k], eigen.eigenvectors.column(k));
+                if value > EDGE * most {
+                    step -= along * (thickness * along.dot(&sum) / value);
+                    free -= along * along.transpose();
+                }
             }
-        }
-        if p.y == 0.0 {
-            step.y = 0.0;
-        }
-        *p += step;
-    }
-    mesh
+            if p.y == 0.0 {
+                step.y = 0.0;
+            }
+            Move { step, free }
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -15,6 +15,8 @@ pub(super) const SKIN: f64 = 0.8;
 pub(super) struct Ground<'b> {
     body: &'b Body,
     solid: Sliced,
+    /// What the solid has on it or cut from it, by field path.
+    made: &'b [(String, Mesh)],
 }
 
 /// Axes at a place on the surface: `out` along the normal, `along` the body, `across` it;
@@ -68,7 +70,23 @@ impl<'b> Ground<'b> {
         Ground {
             body,
             solid: Sliced::new(solid),
+            made: &[],
         }
+    }
+
+    /// With features on it that can be named.
+    pub(super) fn with(self, made: &'b [(String, Mesh)]) -> Self {
+        Ground { made, ..self }
+    }
+
+    /// The feature whose surface is nearest to a place, if one is as near as `within`.
+    pub(super) fn nearest(&self, place: &Point3<f64>, within: f64) -> Option<&str> {
+        let far = self
+            .made
+            .iter()
+            .map(|(path, mesh)| (mesh.distance(place), path));
+        let (far, path) = far.min_by(|a, b| a.0.total_cmp(&b.0))?;
+        (far <= within).then_some(path.as_str())
     }
 
     pub(super) fn body(&self) -> &Body {

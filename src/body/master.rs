@@ -3,7 +3,7 @@
 use nalgebra::Vector3;
 
 use super::ground::Ground;
-use super::{Body, TooFine, feature};
+use super::{Body, TooFine, feature, overlap};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Problem, Problems};
 
@@ -120,7 +120,8 @@ impl Master {
         if made.tools.is_empty() && !feature::has_cores(design) {
             return Ok(master);
         }
-        let mut solid = Solid::try_from(&master.mesh)?;
+        let bare = Solid::try_from(&master.mesh)?;
+        let mut solid = bare.clone();
         let mut problems = clear_of_sprue(design, body, &made.tools);
         // Cuts come last, so that no fin fills a socket again.
         let by_effect = |effect| made.tools.iter().filter(move |t| t.effect == effect);
@@ -144,9 +145,13 @@ impl Master {
         master.notes = made.notes;
         master.thinnest = made.thinnest;
         let mut plastic = solid.clone();
+        let mut cores = Vec::new();
         if feature::has_cores(design) {
-            (solid, plastic) = master.set_cores(design, body, solid)?;
+            (solid, plastic, cores) = master.set_cores(design, body, solid)?;
         }
+        let all: Vec<&Tool> = made.tools.iter().chain(&cores).collect();
+        let shared = overlap::notes(&bare, &all, design.units)?;
+        master.notes.extend(shared);
         let plastic = plastic.to_mesh();
         let trunk = std::mem::replace(&mut master.mesh, solid.to_mesh());
         for p in &mut master.mesh.points {
@@ -219,16 +224,17 @@ impl Master {
     }
 
     /// Puts the cores into the finished bait: cut out of it as far as plastic goes (second),
-    /// and standing in the master with their prints (first).
+    /// and standing in the master with their prints (first). The third are the cores.
     fn set_cores(
         &mut self,
         design: &Design,
         body: &Body,
         bait: Solid,
-    ) -> Result<(Solid, Solid), MasterError> {
-        let ground = Ground::new(body, bait.to_mesh());
+    ) -> Result<(Solid, Solid, Vec<Tool>), MasterError> {
+        let ground = Ground::new(body, bait.to_mesh()).with(&self.features);
         let made = feature::cores(design, &ground)?;
         self.notes.extend(made.notes);
+        overlap::cores(&made.tools, design.units)??;
         let (mut left, mut whole) = (bait.clone(), bait);
         let mut problems = Vec::new();
         for tool in &made.tools {
@@ -246,8 +252,8 @@ impl Master {
         self.core_volume = whole.volume() - left.volume();
         let named = |tool: &Tool| (tool.path.clone(), tool.mesh.clone());
         self.features.extend(made.tools.iter().map(named));
-        self.cores = made.tools.into_iter().map(|tool| tool.mesh).collect();
-        Ok((whole, left))
+        self.cores = made.tools.iter().map(|tool| tool.mesh.clone()).collect();
+        Ok((whole, left, made.tools))
     }
 }
 

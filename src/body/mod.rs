@@ -2,11 +2,13 @@
 
 mod allowance;
 pub(crate) use allowance::inset;
+mod coats;
 mod feature;
 mod figures;
 mod girth;
 mod ground;
 mod master;
+mod overlap;
 mod place;
 mod ribs;
 mod round;
@@ -16,7 +18,7 @@ mod skin;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use feature::fork_outline;
+pub(crate) use feature::{at_most, fork_outline};
 pub use figures::Figures;
 pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;

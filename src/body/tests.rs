@@ -459,3 +459,62 @@ fn readings_are_told_as_they_were_read() {
     let thick = said(&text.replace("diameter = 14", "diameter = 140"));
     assert!(thick.contains("thicker than it is long"), "{thick}");
 }
+
+#[test]
+fn a_slip_among_readings_is_named() {
+    let doubts = |readings: &[(f64, f64)]| {
+        let list: Vec<String> = readings
+            .iter()
+            .map(|(at, height)| format!("{{ at = {at}, height = {height} }}"))
+            .collect();
+        let text = format!(
+            "[body]\nlength = 75\n[body.measured]\nuncertainty = 0.2\nreadings = [{}]\n",
+            list.join(", ")
+        );
+        design(&text).body.measured.unwrap().doubts
+    };
+    let perch = [
+        (40.0, 15.1),
+        (6.0, 9.8),
+        (20.0, 17.2),
+        (30.0, 17.1),
+        (60.0, 9.0),
+        (70.0, 5.2),
+        (12.0, 14.1),
+        (50.0, 12.2),
+        (25.0, 17.6),
+    ];
+    assert_eq!(doubts(&perch), []);
+    // Digits swapped, a hump and a dent; a slip next to another reading's place.
+    for (slip, off) in [(22.5, 5.4), (11.7, -5.4)] {
+        let mut slipped = perch;
+        slipped[3].1 = slip;
+        let found = doubts(&slipped);
+        assert_eq!(found.len(), 1, "{slip}");
+        assert_eq!((found[0].reading, found[0].field), (3, "height"));
+        assert!((found[0].off - off).abs() < 0.3, "{found:?}");
+    }
+    // A few sparse stations of a stout body, and one with a waist, are what they are.
+    for plain in [
+        &[(8.0, 11.0), (30.0, 24.0), (62.0, 9.0)][..],
+        &[
+            (5.0, 9.0),
+            (15.0, 16.0),
+            (25.0, 22.0),
+            (35.0, 17.0),
+            (50.0, 10.0),
+            (65.0, 6.0),
+        ],
+        &[
+            (6.0, 10.0),
+            (15.0, 14.0),
+            (26.0, 10.0),
+            (36.0, 8.5),
+            (48.0, 10.0),
+            (60.0, 12.0),
+            (70.0, 8.0),
+        ],
+    ] {
+        assert_eq!(doubts(plain), []);
+    }
+}

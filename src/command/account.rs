@@ -7,7 +7,7 @@ use baitwright::casting::Day;
 use baitwright::casting::schedule::show as show_time;
 use baitwright::kit::{Kit, KitFile, MANIFEST, WaterEntry};
 use baitwright::quantity::LengthUnit;
-use baitwright::spec::{BodyEnd, Parting};
+use baitwright::spec::{BodyEnd, Parting, Route};
 
 /// What the kit holds, in the maker's units; `folder` is where it was written, if it was.
 pub(super) fn of(kit: &Kit, folder: Option<&Path>) -> String {
@@ -56,6 +56,20 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
                 }
             }
         }
+    }
+    let print = kit.design.allowances.print_scale();
+    if mould.route != Route::Block
+        && print > 1.0
+        && let Some(allow) = &kit.manifest.allowances
+    {
+        let scale = allow.cavity_scale;
+        writeln!(
+            out,
+            "  printed  x {:.6} of the bait, for the mould:",
+            scale * print
+        )?;
+        writeln!(out, "           the cavity, as above: x {scale:.6}")?;
+        writeln!(out, "           shrinkage of the print: x {print:.6}")?;
     }
     for r in &kit.manifest.readings {
         let part = |what: &str, size: Option<f64>, off: Option<f64>| match (size, off) {

@@ -18,7 +18,7 @@ use nalgebra::{Point3, Vector3};
 
 use crate::mesh::check::{FaultKind, MeshFaults, NEEDLE};
 use crate::mesh::slice::Sliced;
-use crate::mesh::{AxisMap, Direction, Mesh};
+use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
 use crate::spec::{
     BodyDesign, End, FileAxis, FromSpec, Knot, Origin, Problem, Problems, SectionKnot, Spec,
 };
@@ -178,6 +178,7 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
     let centre = bounds.centre();
     let move_by = match from.origin {
         Origin::Middle => Vector3::new(-bounds.min.x, -centre.y, -centre.z),
+        Origin::Nose => Vector3::new(-bounds.min.x, -centre.y, -nose_height(&mesh, bounds.min.x)),
         Origin::File => Vector3::new(-bounds.min.x, 0.0, 0.0),
     };
     let mesh = mesh.translated(&move_by);
@@ -202,7 +203,9 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
                     "it reaches from {:.2} to {:.2} mm across and from {:.2} to {:.2} mm up",
                     min.y, max.y, min.z, max.z
                 ))
-                .hint("write origin = \"middle\", or move it in the program that made it"),
+                .hint(
+                    "write origin = \"middle\" or \"nose\", or move it in the program that made it",
+                ),
         );
     }
     if size.x < size.y.max(size.z) {
@@ -222,6 +225,14 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
         mesh: mesh.scaled(scale),
         notes,
     })
+}
+
+/// Height of the foremost point; of a flat nose, of its middle.
+fn nose_height(mesh: &Mesh, foremost: f64) -> f64 {
+    /// What single precision leaves of a flat face.
+    const FLAT: f64 = 1e-4;
+    let face = mesh.points.iter().filter(|p| p.x <= foremost + FLAT);
+    Bounds::of(face).map_or(0.0, |b| b.centre().z)
 }
 
 /// Turns the file's axes into the body's.

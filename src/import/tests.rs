@@ -302,3 +302,44 @@ fn a_scan_becomes_a_whole_kit_in_both_partings() {
         }
     }
 }
+
+/// A fish whose nose is far from mid-height, as STL keeps it.
+fn hanging() -> (Mesh, Vec<u8>) {
+    let text = "[body]\nlength = 75\nwidth = 0.6\noutline = [{ at = 6, back = 3, belly = 7 }, \
+                { at = 25, back = 4, belly = 14 }, { at = 60, back = 2, belly = 6 }]\n[mesh]\ntolerance = 0.1\n";
+    let design = spec::design(text, Format::Toml).unwrap();
+    let mesh = Body::from_design(&design).mesh(0.1).unwrap();
+    let bytes = stl::to_bytes(&mesh.clone().settled(), "master").unwrap();
+    (mesh, bytes)
+}
+
+#[test]
+fn a_master_of_ours_comes_back_on_its_axis() {
+    let (mesh, bytes) = hanging();
+    let read = Imported::read(&from(", origin = \"nose\""), &bytes).unwrap();
+    let (was, is) = (mesh.bounds().unwrap(), read.mesh.bounds().unwrap());
+    // As far as single precision goes, and the nose's own facets.
+    assert!((was.max - is.max).amax() < 1e-3, "{} {}", was.max, is.max);
+    let middle = Imported::read(&from(""), &bytes).unwrap().mesh;
+    assert!((middle.bounds().unwrap().max.z - was.max.z).abs() > 4.0);
+}
+
+#[test]
+fn the_sprue_leads_to_the_nose_wherever_that_is() {
+    let (_, bytes) = hanging();
+    let mut off = Vec::new();
+    for origin in ["middle", "nose"] {
+        let spec = from(&format!(", origin = \"{origin}\""));
+        let master = Imported::read(&spec, &bytes).unwrap();
+        let design = Design::around(&spec, &master.envelope()).unwrap();
+        let body = Body::imported(&design, master.mesh.clone());
+        let mould = Mould::around(&design, &body, &master.mesh).unwrap();
+        let sprue = &mould.channels.sprue;
+        assert!(sprue.covers < 3.0, "{origin}: {}", sprue.covers);
+        assert!(sprue.gate_radius > 1.0, "{origin}: {}", sprue.gate_radius);
+        off.push(sprue.axis);
+    }
+    // Five above the middle, towards −y in the mould.
+    assert!((off[0] + 5.0).abs() < 1.5, "{off:?}");
+    assert!(off[1].abs() < 1.0, "{off:?}");
+}

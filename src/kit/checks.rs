@@ -297,11 +297,15 @@ fn of_undercut(
     let lip = match (entry.silicone_bears_it, u.stretch()) {
         (true, _) => "A silicone half bears it.".to_owned(),
         (false, stretch) if stretch > 1.0 => "Silicone would not bear it either.".to_owned(),
-        (false, stretch) => format!(
-            "A silicone lip would stretch by {:.0} %, more than the {:.0} % it bears for long.",
-            100.0 * stretch,
-            100.0 * SILICONE_STRETCH
-        ),
+        (false, stretch) => {
+            let (by, bears) = (100.0 * stretch, 100.0 * SILICONE_STRETCH);
+            let by = if libm::round(by) > bears {
+                format!("{by:.0} %, more")
+            } else {
+                "a little more".to_owned()
+            };
+            format!("A silicone lip would stretch by {by} than the {bears:.0} % it bears for long.")
+        }
     };
     let mut holds = format!(
         "by {} around {} from the nose",

@@ -228,7 +228,11 @@ impl Kit {
             design.mould.parting = finer.mould.parting;
             proposal = proposed(&design, &made);
         }
-        let master = &allow.master(&made.mesh);
+        notes::thinner_than_coats(&design, &made.thinnest)?;
+        let bared = allow
+            .bared(&made.mesh, design.tolerance)
+            .ok_or_else(|| notes::no_room_for_coats(&design))?;
+        let master = &bared.mesh;
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
@@ -245,15 +249,6 @@ impl Kit {
             }
             (rig, mould) => (rig?, mould?),
         };
-        if allow.coating() > 0.0 && (master.check().is_err() || master.volume() <= 0.0) {
-            let problem = Problem::new(
-                "material.coats",
-                "these coats are thicker than the finest detail of the master can take",
-            )
-            .value(design.units.show(allow.coating()))
-            .hint("fewer or thinner coats, or rounder detail");
-            return Err(Problems::from(problem).into());
-        }
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -344,6 +339,7 @@ impl Kit {
         own.extend(notes::of_parts(&design, &parts));
         own.extend(made.notes.iter().cloned());
         own.extend(notes::thinnest(&made.thinnest, design.units));
+        own.extend(notes::coats_off(&design, &made, &bared.off));
         own.extend(of_water);
         let mut notes = notes::of_mould(&design, &mould);
         notes.extend(notes::of_body(&design));

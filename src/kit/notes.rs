@@ -1,10 +1,10 @@
 //! What the maker should know that no file says.
 
 use super::MANIFEST;
-use crate::body::Thinnest;
+use crate::body::{Master, Thinnest};
 use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
-use crate::spec::{BodyEnd, Design, Route};
+use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
 
 /// Plastic chills in a gap of up to this, in mm (common practice: a few tenths; reasoned).
 const CHILLS: f64 = 0.8;
@@ -278,6 +278,23 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
             show(most),
             show(measured.uncertainty)
         ));
+        for doubt in &measured.doubts {
+            let side = if doubt.off > 0.0 { "more" } else { "less" };
+            notes.push(format!(
+                "body.measured.readings[{}]: this {} is {} {side} than its neighbours make of its \
+                 place, in a {} of its own: measure it again if none is meant there.",
+                doubt.reading,
+                doubt.field,
+                show(doubt.off.abs()),
+                if doubt.off > 0.0 { "hump" } else { "dent" }
+            ));
+        }
+        if design.scale != 1.0 {
+            notes.push(format!(
+                "Readings are told with the places and sizes of the bait that was measured, {} long.",
+                show(design.body.length / design.scale)
+            ));
+        }
     }
     notes
 }
@@ -290,6 +307,97 @@ pub(super) fn coated(design: &Design) -> Option<String> {
             "Coats of {} in all are taken off the printed master's surface. The lathe gauge shows \
              the master with them on: turn it smaller by that much all round.",
             design.units.show(coating)
+        )
+    })
+}
+
+/// What must be left of a fin, tail or leg under its coats, in mm: the least that printers
+/// hold at all (reasoned).
+const LEFT: f64 = 0.1;
+
+/// Fins, tails and legs that coats would cover the whole thickness of.
+pub(super) fn thinner_than_coats(design: &Design, places: &[Thinnest]) -> Result<(), Problems> {
+    let allow = &design.allowances;
+    let (coating, scale) = (allow.coating(), allow.pattern_scale());
+    let too_thin = |t: &&Thinnest| scale * t.thickness < 2.0 * coating + LEFT - 1e-9;
+    let thinnest = places
+        .iter()
+        .min_by(|a, b| a.thickness.total_cmp(&b.thickness));
+    let Some(thinnest) = thinnest.filter(too_thin).filter(|_| coating > 0.0) else {
+        return Ok(());
+    };
+    let most = 0.5 * (scale * thinnest.thickness - LEFT);
+    let problem = Problem::new(
+        "material.coats",
+        format!(
+            "{} is too thin for these coats: it is {} thick {} from the nose",
+            thinnest.path,
+            design.units.show(thinnest.thickness),
+            design.units.show(thinnest.at.x)
+        ),
+    )
+    .value(format!("{} in all", design.units.show(coating)));
+    let hint = format!("fewer or thinner coats, or a thicker {}", thinnest.path);
+    Err(if most >= 0.005 {
+        problem.limit(format!(
+            "up to {} in all",
+            crate::body::at_most(design.units, most)
+        ))
+    } else {
+        problem
+    }
+    .hint(hint)
+    .into())
+}
+
+/// No surface under the coats was found.
+pub(super) fn no_room_for_coats(design: &Design) -> Problems {
+    Problem::new(
+        "material.coats",
+        "these coats are thicker than the finest detail of the master can take",
+    )
+    .value(design.units.show(design.allowances.coating()))
+    .hint("fewer or thinner coats, or rounder detail")
+    .into()
+}
+
+/// Where the master is off because its detail is finer than the coats: the worst place of each
+/// feature.
+pub(super) fn coats_off(
+    design: &Design,
+    master: &Master,
+    off: &[(nalgebra::Point3<f64>, f64)],
+) -> Option<String> {
+    let mut worst: Vec<(&str, f64, f64)> = Vec::new();
+    for (place, by) in off {
+        let part = master
+            .feature_at(place, design.tolerance)
+            .unwrap_or("the trunk");
+        match worst.iter_mut().find(|w| w.0 == part) {
+            Some(w) if w.1.abs() < by.abs() => (w.1, w.2) = (*by, place.x),
+            Some(_) => {}
+            None => worst.push((part, *by, place.x)),
+        }
+    }
+    worst.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    let show = |mm: f64| design.units.show(mm);
+    let listed: Vec<String> = worst
+        .iter()
+        .map(|(part, by, x)| {
+            let how = if *by > 0.0 { "thick" } else { "thin" };
+            format!(
+                "{part} up to {} too {how}, {} from the nose",
+                show(by.abs()),
+                show(*x)
+            )
+        })
+        .collect();
+    (!listed.is_empty()).then(|| {
+        format!(
+            "Detail finer than the coats: not all of their {} could be taken off the printed master \
+             there, so that it is off under them: {}.",
+            show(design.allowances.coating()),
+            listed.join("; ")
         )
     })
 }

@@ -201,7 +201,7 @@ mod tests {
             "[{ at = 10, height = 5 }, { at = 36, height = 14 }, { at = 48, height = 13 }]";
         let collar = format!(
             "body.length = 48\nbody.tail = \"flat\"\nbody.outline = {outline}\n\
-             body.collar = [{{ length = 6, diameter = 4 }}]"
+             [collar]\nsteps = [{{ length = 6, diameter = 4 }}]"
         );
         let blank = of(&collar);
         assert_eq!(blank.thin, BodyEnd::Nose);

@@ -237,6 +237,19 @@ impl Mesh {
         record.result()
     }
 
+    /// Every triangle that meets another where it must not, of a mesh without needles.
+    pub(crate) fn crossing_triangles(&self) -> Vec<u32> {
+        let all: Vec<u32> = (0..self.triangles.len() as u32).collect();
+        let mut found = Vec::new();
+        crossings(&self.points, &self.triangles, &all, |t, u, _| {
+            found.extend([t, u]);
+            found.len() < 2 * MOST_CROSSINGS
+        });
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
     fn check_points(&self, record: &mut Record) {
         for (i, p) in self.points.iter().enumerate() {
             // Written so that NaN fails.

@@ -179,6 +179,21 @@ impl PlaneSection {
         0.5 * self.edges().map(twice).sum::<f64>()
     }
 
+    /// The parts of the line z = 0 that lie in material, as [from, to] by rising y.
+    pub fn across(&self) -> Vec<[f64; 2]> {
+        let mut crossed: Vec<f64> = self
+            .edges()
+            // Half-open, so that a corner counts once.
+            .filter(|(a, b)| (a[1] > 0.0) != (b[1] > 0.0))
+            .map(|(a, b)| a[0] - a[1] / (b[1] - a[1]) * (b[0] - a[0]))
+            .collect();
+        crossed.sort_by(f64::total_cmp);
+        crossed
+            .chunks_exact(2)
+            .map(|pair| [pair[0], pair[1]])
+            .collect()
+    }
+
     /// Whether the point lies in material.
     pub fn holds(&self, y: f64, z: f64) -> bool {
         let crossed = self.edges().filter(|(a, b)| {

@@ -32,6 +32,7 @@ fn design() -> Design {
             .to_vec()
     };
     Design {
+        scale: 1.0,
         name: "test".into(),
         units: Default::default(),
         body: BodyDesign {

@@ -203,18 +203,17 @@ fn sensitivity_is_what_happens() {
     assert!((free.unwrap() / worst - 1.0).abs() < 0.02);
     assert!(more.unwrap() > 0.0 && line.unwrap() > 0.0);
 
-    // A light weight straight below the middle, on the point of tipping: less of it turns the bait
-    // over, more of it steadies it.
+    // Two weights that nearly balance: with less of the heavier one it turns further than with more.
     design.wire = None;
-    design.weights = vec![ball(2.6, 40.0, -3.0)];
+    design.weights = vec![ball(4.0, 46.0, -4.0), ball(3.0, 25.0, 2.0)];
     let rig = Rig::in_bed(&design, &bed);
-    let [[moved, mass], _] = rig.sensitivity();
-    let at = Point3::new(40.0, 0.0, -3.0);
+    let [[_, mass], _] = rig.sensitivity();
+    let at = Point3::new(46.0, 0.0, -4.0);
     let home = rig.balance.free().unwrap();
-    let up = home.turn_to(&rig.balance.with_more(0.1, &at).free().unwrap());
-    let down = home.turn_to(&rig.balance.with_more(-0.05, &at).free().unwrap());
-    assert!(mass.unwrap() >= up.max(down), "{mass:?} {up} {down}");
-    assert!(moved.unwrap() > 0.0);
+    let [more, less] =
+        [0.1, -0.1].map(|by| home.turn_to(&rig.balance.with_more(by, &at).free().unwrap()));
+    assert!(less > more, "{less} {more}");
+    assert!((mass.unwrap() - less).abs() < 1e-9, "{mass:?}");
 }
 
 /// The same numbers for every run, evenly in 0..1.

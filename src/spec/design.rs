@@ -12,6 +12,9 @@ pub struct Design {
     pub name: String,
     /// Unit the maker writes and reads.
     pub units: crate::quantity::LengthUnit,
+    /// How many times as large as it is drawn the bait is made: the numbers below are those it
+    /// is made with.
+    pub scale: f64,
     /// The body.
     pub body: BodyDesign,
     /// Collar cylinders behind the tail, first the one that touches it; empty for none.

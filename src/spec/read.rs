@@ -308,10 +308,22 @@ impl Reading {
                 let key = entries[last].key.clone();
                 let mut problem =
                     Problem::new(path, "there is no such key").limit(known.join(", "));
-                let near = nearest(&key, known);
-                if let Some(near) = near {
+                let mut near = nearest(&key, known);
+                // At the top a key may lack its heading, and be misspelt besides.
+                let own = near.map_or(2, |near| strsim::damerau_levenshtein(&key, near));
+                let elsewhere = if upto.is_empty() && key.len() <= 40 && own > 0 {
+                    structure::nearest_key(&super::schema(), &key, own - 1)
+                } else {
+                    None
+                };
+                if let Some((_, table, meant)) = elsewhere {
+                    near = None;
+                    problem = problem.hint(format_args!(
+                        "did you mean `{meant}` under [{table}]? keys stand below their heading"
+                    ));
+                } else if let Some(near) = near {
                     problem = problem.hint(format_args!("did you mean `{near}`?"));
-                } else if ["name", "units"].contains(&key.as_str()) {
+                } else if ["name", "units", "scale", "sizes"].contains(&key.as_str()) {
                     // In TOML a key belongs to whatever heading stands above it.
                     problem =
                         problem.hint("it belongs at the top of the spec, outside every table");

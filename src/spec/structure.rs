@@ -24,6 +24,21 @@ pub(super) fn homes(schema: &Value, key: &str, owner: &str) -> Vec<String> {
     homes
 }
 
+/// The key of any table of the spec that is nearest to a word: its distance, at most `within`,
+/// its table and itself.
+pub(super) fn nearest_key(
+    schema: &Value,
+    word: &str,
+    within: usize,
+) -> Option<(usize, String, String)> {
+    let keys = tables(schema, schema["properties"].as_object())
+        .flat_map(|(table, fields)| fields.keys().map(move |key| (table, key)));
+    keys.map(|(table, key)| (strsim::damerau_levenshtein(word, key), table, key))
+        .filter(|(distance, ..)| *distance <= within)
+        .min_by_key(|(distance, ..)| *distance)
+        .map(|(distance, table, key)| (distance, table.to_owned(), key.clone()))
+}
+
 /// Those of the fields that are tables, with their own fields.
 fn tables<'s>(
     schema: &'s Value,

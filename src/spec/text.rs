@@ -204,6 +204,10 @@ fn explain_toml(text: &str, span: Range<usize>, message: &str) -> (TextFault, bo
         let fault = TextFault::new(span, NEEDS_QUOTES).hint("write '2 3/8\"' or \"2 3/8 in\"");
         return (fault, false);
     }
+    if let Some(number) = before_inch_mark(text, span.start) {
+        let fault = TextFault::new(span, NEEDS_QUOTES).hint(format!("write \"{number} in\""));
+        return (fault, false);
+    }
     if text[span.start..].trim_start().starts_with(',') && message.starts_with("unexpected key") {
         let fault = TextFault::new(span, "a comma does not belong here")
             .hint("a number is written with a decimal point, not a comma");
@@ -229,6 +233,17 @@ fn explain_toml(text: &str, span: Range<usize>, message: &str) -> (TextFault, bo
         ..TextFault::new(span, format!("this is not TOML: {what}"))
     };
     (fault, false)
+}
+
+/// A bare number that a quote stands behind, as an inch mark would, at a byte or just before.
+fn before_inch_mark(text: &str, at: usize) -> Option<&str> {
+    let start = text[..at].rfind('\n').map_or(0, |i| i + 1);
+    let line = text[start..].lines().next()?;
+    let value = line.split_once('=')?.1.trim();
+    let end = value.find(|c: char| !(c.is_ascii_digit() || " ./".contains(c)))?;
+    let (number, rest) = (value[..end].trim(), &value[end..]);
+    let mark = rest.starts_with('"') || rest.starts_with("''");
+    (mark && number.starts_with(|c: char| c.is_ascii_digit())).then_some(number)
 }
 
 /// How the parser's commonest messages start, what a maker is told instead, and the hint.

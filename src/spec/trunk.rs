@@ -70,6 +70,20 @@ pub struct MeasuredDesign {
     pub uncertainty: f64,
     /// The readings in the order they were written.
     pub readings: Vec<ReadingDesign>,
+    /// Readings that stand so far off what the others make of their places that they may be
+    /// slips: the worst of heights and of widths.
+    pub doubts: Vec<DoubtDesign>,
+}
+
+/// A reading that may be a slip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DoubtDesign {
+    /// Its place in the list.
+    pub reading: usize,
+    /// What was read: `"height"` or `"width"`.
+    pub field: &'static str,
+    /// The reading less what a curve through all others has there, in full size.
+    pub off: f64,
 }
 
 /// One reading.

@@ -9,7 +9,6 @@ use nalgebra::{Point3, Vector3};
 
 use super::{Effect, Feature};
 use crate::body::Body;
-use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::curve::Outline;
 use crate::mesh::Mesh;
@@ -26,6 +25,8 @@ const FROM_END: f64 = 0.5;
 /// The shortest root and the thinnest plate that a spec may ask for, in mm.
 const LEAST_ROOT: f64 = 2.0;
 const LEAST_PLATE: f64 = 0.4;
+/// The least rounding of a rim that a spec may ask for, but none, in mm.
+const LEAST_ROUNDING: f64 = 0.1;
 /// Share of the tolerance that a chord of an outline may stand off.
 const SHARE: f64 = 0.5;
 /// Outline points are put on a grid this fine, in mm, so that no platform's rounding of a
@@ -46,15 +47,26 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
     for p in &mut outline {
         *p = p.map(|c| libm::round(c / GRID) * GRID);
     }
-    let mesh = plate(&outline, fin.thickness, fin.rounding, tolerance).map_err(|e| match e {
-        PlateError::Narrow { .. } => Problem::new(
-            format!("{path}.rounding"),
-            "this fin is too narrow somewhere for its rounded rim",
-        )
-        .value(feature.show(fin.rounding))
-        .hint(
-            "make the rounding smaller (0 for a sharp rim), the fin thinner, or its outline wider",
-        ),
+    let rounded = |rounding: f64| plate(&outline, fin.thickness, rounding, tolerance);
+    let mesh = rounded(fin.rounding).map_err(|e| match e {
+        PlateError::Narrow { .. } => {
+            let least = LEAST_ROUNDING.min(fin.rounding);
+            let fits = feature.most(least, fin.rounding, |r| rounded(r).is_ok());
+            let limit = match fits {
+                Some(fits) => format!(
+                    "up to {}, or 0 for a sharp rim",
+                    feature.drawn.at_most(fits)
+                ),
+                None => "0, a sharp rim".to_owned(),
+            };
+            Problem::new(
+                format!("{path}.rounding"),
+                "this fin is too narrow somewhere for its rounded rim",
+            )
+            .value(feature.drawn.show(fin.rounding))
+            .limit(limit)
+            .hint("make the rounding smaller, the fin thinner, or its outline wider")
+        }
         other => Problem::new(path, format!("this fin cannot be made: {other}"))
             .limit("one simple outline, with distances from the root's front")
             .hint("look for stations or points that make it cross itself; less sweep may do"),
@@ -285,7 +297,7 @@ fn stand(feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Result<(Frame, f6
 impl Misfit {
     fn problem(self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Problem {
         let path = &feature.path;
-        let show = |mm: f64| feature.show(mm);
+        let show = |mm: f64| feature.drawn.show(mm);
         let problem = match self {
             Misfit::PastEnd => Problem::new(
                 format!("{path}.at"),
@@ -314,18 +326,18 @@ impl Misfit {
             ))
             .hint("make the root shorter or the fin thinner, or move it where the body is thicker"),
         };
-        let longest = most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
+        let longest = feature.most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
         let limit = longest
-            .map(|root| format!("a root of at most {} here", feature.at_most(root)))
+            .map(|root| format!("a root of at most {} here", feature.drawn.at_most(root)))
             .or_else(|| {
                 let thin = |thickness| FinDesign {
                     thickness,
                     ..fin.clone()
                 };
-                let thickest = most(LEAST_PLATE, fin.thickness, |thickness| {
+                let thickest = feature.most(LEAST_PLATE, fin.thickness, |thickness| {
                     stand(feature, &thin(thickness), root).is_ok()
                 })?;
-                let thickest = feature.at_most(thickest);
+                let thickest = feature.drawn.at_most(thickest);
                 Some(format!("a thickness of at most {thickest} with this root"))
             });
         match limit {

@@ -6,7 +6,6 @@ use super::strand::{Size, Strand, Tip};
 use super::tails::{Behind, burial};
 use super::{Effect, Feature};
 use crate::body::Body;
-use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::spec::{Bunch, LegStand, LegsDesign, Problem};
 
@@ -85,8 +84,8 @@ fn row(
         )
         .value(format!(
             "{} to either side of {}",
-            feature.show(reach),
-            feature.show(at)
+            feature.drawn.show(reach),
+            feature.drawn.show(at)
         ))
         .hint("fewer or thinner legs, less pitch, or another place"));
     }
@@ -137,8 +136,8 @@ fn depth(
         Problem::new(format!("{}.root", feature.path), what)
             .value(format!(
                 "{}, {} from the nose",
-                feature.show(2.0 * legs.root),
-                feature.show(surface.x)
+                feature.drawn.show(2.0 * legs.root),
+                feature.drawn.show(surface.x)
             ))
             .hint("make the root thinner, lean it less, or move the row where the body is thicker")
     };
@@ -177,11 +176,11 @@ fn behind(feature: &Feature<'_>, legs: &LegsDesign, bunch: Bunch) -> Result<Vec<
             format!("{}.root", feature.path),
             "the root of these legs is thicker than the body is near its tail",
         )
-        .value(feature.show(2.0 * legs.root));
-        if let Some(fits) = most(0.0, legs.root, |root| single(root).is_some()) {
+        .value(feature.drawn.show(2.0 * legs.root));
+        if let Some(fits) = feature.most(0.2, legs.root, |root| single(root).is_some()) {
             problem = problem.limit(format_args!(
                 "at most {} on this body",
-                feature.at_most(2.0 * fits)
+                feature.drawn.at_most(2.0 * fits)
             ));
         }
         return Err(problem.hint("make the roots thinner or the body's end thicker"));

@@ -16,12 +16,12 @@ pub(crate) use tails::fork_outline;
 use nalgebra::Point3;
 
 use super::Body;
-use super::ground::Ground;
+use super::ground::{Ground, most};
 use super::master::{Effect, Thinnest, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
 use crate::quantity::LengthUnit;
-use crate::spec::{Design, End, Making, Parting, Problem, Problems};
+use crate::spec::{BoreDesign, Design, End, Making, Parting, Problem, Problems};
 
 /// The solids of features, and what the maker should know of them.
 #[derive(Default)]
@@ -36,29 +36,83 @@ struct Feature<'a> {
     path: String,
     ground: &'a Ground<'a>,
     units: LengthUnit,
+    /// How the sizes of the spec are told.
+    drawn: Drawn,
     tolerance: f64,
+    /// Bores that are cast in, of which recesses keep clear.
+    bores: &'a [BoreDesign],
     tools: &'a mut Vec<Tool>,
     thinnest: &'a mut Vec<Thinnest>,
     notes: &'a mut Vec<String>,
 }
 
-impl Feature<'_> {
-    fn show(&self, mm: f64) -> String {
-        self.units.show(mm)
+/// Shows lengths of the bait as it is made in the size that the spec draws it in.
+#[derive(Clone, Copy)]
+struct Drawn {
+    units: LengthUnit,
+    scale: f64,
+}
+
+impl Drawn {
+    fn show(self, mm: f64) -> String {
+        self.units.show(mm / self.scale)
     }
 
     /// A greatest length as text: rounded down, so that it is accepted as it is shown.
-    fn at_most(&self, mm: f64) -> String {
-        at_most(self.units, mm)
+    fn at_most(self, mm: f64) -> String {
+        at_most(self.units, mm / self.scale)
+    }
+
+    /// A least length as text: rounded up, likewise.
+    fn at_least(self, mm: f64) -> String {
+        let digit = digit(self.units);
+        self.units
+            .show(libm::ceil(mm / self.scale / digit - SLACK) * digit)
+    }
+
+    /// The greatest length below one that does not do of which `holds` is true, and stays so
+    /// when it is typed as it is shown: what is found has been tried. Shorter ones need not do:
+    /// a shallow hollow has no walls where the surface is round.
+    fn most(self, least: f64, length: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+        /// Lengths tried from the longest down, and digits below what halving finds.
+        const TRIED: i32 = 48;
+        let step = (length - least) / f64::from(TRIED);
+        let shorter = (1..=TRIED).map(|i| length - step * f64::from(i));
+        let held = shorter.into_iter().find(|&shorter| holds(shorter))?;
+        let found = most(held, held + step, &holds)?;
+        let digit = digit(self.units) * self.scale;
+        let last = libm::floor(found / digit);
+        (0..TRIED)
+            .map(|less| (last - f64::from(less)) * digit)
+            .find(|&shown| shown >= least - 1e-9 && holds(shown))
+    }
+
+    /// The same upwards: the least length above one that does not do.
+    fn least(self, length: f64, greatest: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+        // Mirrored about nought, where digits are the same.
+        let found = self.most(-greatest, -length, |less| holds(-less));
+        found.map(|less| -less)
     }
 
     /// A length times a factor: as it is for 1, else as a limit.
-    fn sized(&self, mm: f64, by: f64) -> String {
+    fn sized(self, mm: f64, by: f64) -> String {
         if by == 1.0 {
             self.show(mm)
         } else {
             self.at_most(mm * by)
         }
+    }
+}
+
+impl Feature<'_> {
+    /// A length as it is made.
+    fn show(&self, mm: f64) -> String {
+        self.units.show(mm)
+    }
+
+    /// See [`Drawn::most`].
+    fn most(&self, least: f64, length: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+        self.drawn.most(least, length, holds)
     }
 
     fn push(&mut self, effect: Effect, mesh: Mesh, pair: bool) {
@@ -87,13 +141,12 @@ fn digit(units: LengthUnit) -> f64 {
     }
 }
 
-fn at_most(units: LengthUnit, mm: f64) -> String {
-    units.show(libm::floor(mm / digit(units)) * digit(units))
-}
+/// Part of a digit that is rounding.
+const SLACK: f64 = 1e-6;
 
-/// A least length as text: rounded up, likewise.
-fn at_least(units: LengthUnit, mm: f64) -> String {
-    units.show(libm::ceil(mm / digit(units)) * digit(units))
+/// A greatest length as text: rounded down, so that it is accepted as it is shown.
+pub(crate) fn at_most(units: LengthUnit, mm: f64) -> String {
+    units.show(libm::floor(mm / digit(units) + SLACK) * digit(units))
 }
 
 /// Makes every entry of a list; what is wrong is collected.
@@ -135,6 +188,11 @@ impl<'a> Maker<'a> {
             path,
             ground: self.ground,
             units: self.design.units,
+            drawn: Drawn {
+                units: self.design.units,
+                scale: self.design.scale,
+            },
+            bores: &self.design.bore,
             tolerance: self.design.tolerance,
             tools: &mut self.made.tools,
             thinnest: &mut self.made.thinnest,
@@ -245,6 +303,8 @@ mod exact_tests;
 mod limb_tests;
 #[cfg(test)]
 mod limit_tests;
+#[cfg(test)]
+mod overlap_tests;
 #[cfg(test)]
 mod random_tests;
 #[cfg(test)]

@@ -162,6 +162,17 @@ fn sound(name: &str, mesh: &Mesh) -> Result<(), TestCaseError> {
         .map_err(|e| TestCaseError::fail(format!("{name}: {e}")))
 }
 
+/// Volume of what is under a coat of 0.1 mm, if there is a sound surface.
+fn volume_under_a_coat(mesh: &Mesh) -> Option<f64> {
+    let coats = crate::spec::Allowances {
+        coats: vec![("primer".into(), 0.1, 1)],
+        ..Default::default()
+    };
+    let bare = coats.bared(mesh, 0.1)?.mesh;
+    bare.check().ok()?;
+    Some(bare.volume())
+}
+
 fn judge(design: &Design, even: bool) -> Result<bool, TestCaseError> {
     let body = Body::from_design(design);
     let master = match Master::build(design, &body) {
@@ -224,7 +235,20 @@ proptest! {
     }
 }
 
-/// The test above must not pass by refusing everything.
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 100, ..ProptestConfig::default() })]
+    #[test]
+    fn random_baits_take_an_ordinary_coat((text, _) in baits()) {
+        if let Ok(design) = spec::design(&text, Format::Toml)
+            && let Ok(master) = Master::build(&design, &Body::from_design(&design))
+        {
+            let bare = volume_under_a_coat(&master.mesh);
+            prop_assert!(bare.is_some_and(|v| v > 0.0 && v < master.mesh.volume()), "{text}");
+        }
+    }
+}
+
+/// The random baits must not be sound by being refused.
 #[test]
 fn many_random_baits_are_made() {
     use proptest::strategy::ValueTree;

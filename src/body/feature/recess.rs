@@ -1,12 +1,14 @@
 //! Recesses square to the surface: eyes and pockets.
 
+use nalgebra::Point3;
+
 use super::Feature;
-use crate::body::ground::{Frame, Ground, SKIN, most, round};
+use crate::body::ground::{Frame, SKIN, round};
 use crate::body::master::Effect;
 use crate::curve::Section;
 use crate::mesh::Mesh;
 use crate::mesh::turned::{band, turned};
-use crate::spec::{EyeShape, EyesDesign, Making, PocketDesign, Problem};
+use crate::spec::{BoreDesign, EyeShape, EyesDesign, Making, PocketDesign, Problem};
 
 use super::ball;
 
@@ -19,6 +21,11 @@ const ROOT: f64 = 1.0;
 /// The surface may fall away at the rim of a recess by this share of its depth: the rest
 /// is wall.
 const FALL: f64 = 0.75;
+/// Added to the skin round a bore, in mm: what facets may stand off.
+const CLEAR: f64 = 0.02;
+/// The least width and depth of a recess that a spec may ask for, in mm.
+const LEAST_SIZE: f64 = 1.0;
+const LEAST_DEPTH: f64 = 0.2;
 /// Radius and depth of a dimple that a drill is set in: a cone of 90° (common practice).
 const DIMPLE: f64 = 0.6;
 /// Corners of a rectangular pocket are rounded by this, in mm, less in a small one.
@@ -35,95 +42,189 @@ pub(super) fn dimple(frame: &Frame, tolerance: f64) -> Mesh {
     frame.placed(turned(&corners, tolerance))
 }
 
-/// A hollow as seen along its frame: points of its floor's outline.
+/// A hollow as seen along its frame.
+#[derive(Clone)]
 struct Hollow {
-    outline: Vec<[f64; 2]>,
+    /// Points round its rim.
+    rim: Vec<[f64; 2]>,
+    /// Points round its floor, which a ball has smaller.
+    floor: Vec<[f64; 2]>,
     depth: f64,
     pair: bool,
+    /// Whether it is cut now, and needs walls: what is only marked is drilled by hand.
+    walls: bool,
+}
+
+/// What is wrong with a hollow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Misfit {
+    /// The two of a pair meet at the surface.
+    Pair,
+    /// Its rim hangs over.
+    Wide,
+    /// Too little is left beneath it.
+    Deep,
+    /// It comes too near a bore, of this number.
+    Bore(usize),
 }
 
 impl Hollow {
-    fn scaled(&self, by: f64) -> Self {
-        Hollow {
-            outline: self.outline.iter().map(|p| p.map(|c| c * by)).collect(),
-            ..*self
-        }
-    }
-
-    /// Whether the surface falls away at the rim by less than the walls are high.
-    fn has_walls(&self, ground: &Ground<'_>, frame: &Frame) -> bool {
-        self.outline.iter().all(|&[u, v]| {
-            ground
-                .below(frame, u, v)
-                .is_some_and(|fall| fall.abs() <= FALL * self.depth)
-        })
-    }
-
-    /// Whether enough is left beneath a floor this deep, and between the two of a pair.
-    fn leaves_skin(&self, ground: &Ground<'_>, frame: &Frame, depth: f64) -> bool {
-        self.outline.iter().chain(&[[0.0; 2]]).all(|&[u, v]| {
-            let floor = frame.at(u, v, -depth);
-            let apart = !self.pair || floor.y >= 0.5 * SKIN;
-            apart && ground.holds(&frame.at(u, v, -depth - SKIN))
-        })
-    }
-
-    /// Whether the rims of a pair keep clear of each other.
-    fn keeps_apart(&self, frame: &Frame) -> bool {
-        !self.pair
-            || self
-                .outline
-                .iter()
-                .all(|&[u, v]| frame.at(u, v, 0.0).y >= 0.5 * SKIN)
-    }
-
-    /// What is wrong with it; `size` names the field and shows the size times a factor.
-    fn judge(
-        &self,
-        feature: &Feature<'_>,
-        frame: &Frame,
-        field: &str,
-        size: impl Fn(f64) -> String,
-    ) -> Result<(), Problem> {
+    fn misfit(&self, feature: &Feature<'_>, frame: &Frame) -> Option<Misfit> {
         let ground = feature.ground;
-        if !self.keeps_apart(frame) {
-            return Err(Problem::new(
-                format!("{}.angle", feature.path),
-                "the two of this pair run into each other",
-            )
-            .hint("turn them towards the flanks, make them smaller, or write 0 or 180 for a single one"));
+        let apart = |p: &Point3<f64>| !self.pair || p.y >= 0.5 * SKIN;
+        if !self.rim.iter().all(|&[u, v]| apart(&frame.at(u, v, 0.0))) {
+            return Some(Misfit::Pair);
         }
-        if !self.has_walls(ground, frame) {
-            let fits = most(0.02, 1.0, |by| self.scaled(by).has_walls(ground, frame));
-            let mut problem = Problem::new(
-                format!("{}.{field}", feature.path),
-                "this is wider than the body allows here: its rim hangs over",
-            )
-            .value(size(1.0));
-            if let Some(fits) = fits {
-                problem = problem.limit(format_args!("up to {}", size(fits)));
-            }
-            return Err(problem.hint("make it smaller or deeper, or move it"));
+        // The surface may fall away at the rim by less than the walls are high.
+        let falls = |&[u, v]: &[f64; 2]| {
+            let fall = ground.below(frame, u, v);
+            fall.is_none_or(|fall| fall.abs() > FALL * self.depth)
+        };
+        if self.walls && self.rim.iter().any(falls) {
+            return Some(Misfit::Wide);
         }
-        if !self.leaves_skin(ground, frame, self.depth) {
-            let fits = most(0.0, self.depth, |d| self.leaves_skin(ground, frame, d));
-            let what = if self.pair {
-                "this is so deep that too little is left between the two of the pair"
-            } else {
-                "this is so deep that too little is left behind it"
+        let floor = || self.floor.iter().chain(&[[0.0; 2]]);
+        let holds = |&[u, v]: &[f64; 2]| {
+            apart(&frame.at(u, v, -self.depth)) && ground.holds(&frame.at(u, v, -self.depth - SKIN))
+        };
+        if !floor().all(holds) {
+            return Some(Misfit::Deep);
+        }
+        feature.bores.iter().enumerate().find_map(|(i, bore)| {
+            let cast = bore.how == Making::Cast;
+            let clear = bore.radius + SKIN + CLEAR;
+            let near = |p: Point3<f64>| {
+                let mirrored = Point3::new(p.x, -p.y, p.z);
+                let far = |p| from_bore(feature, bore, &p);
+                far(p).min(if self.pair { far(mirrored) } else { far(p) }) < clear
             };
-            let mut problem = Problem::new(format!("{}.depth", feature.path), what)
-                .value(feature.show(self.depth));
-            if let Some(fits) = fits {
-                problem = problem.limit(format_args!(
-                    "up to {}, which leaves {}",
-                    feature.at_most(fits),
-                    feature.show(SKIN)
-                ));
+            let walls = self.rim.iter().map(|&[u, v]| frame.at(u, v, 0.0));
+            let beneath = floor().map(|&[u, v]| frame.at(u, v, -self.depth));
+            (cast && beneath.chain(walls).any(near)).then_some(Misfit::Bore(i))
+        })
+    }
+}
+
+/// How far a place is from a bore's axis.
+fn from_bore(feature: &Feature<'_>, bore: &BoreDesign, place: &Point3<f64>) -> f64 {
+    let from = Point3::from(bore.from.unwrap_or([0.0; 3]));
+    let to = Point3::from(bore.to.unwrap_or([feature.body().length(), 0.0, 0.0]));
+    let along = to - from;
+    let share = (place - from).dot(&along) / along.norm_squared();
+    (place - from - along * share.clamp(0.0, 1.0)).norm()
+}
+
+/// Sizes of a recess that the spec asks for.
+struct Asked<'a> {
+    /// The field of its width, and that as text, times a factor.
+    field: &'a str,
+    shown: &'a dyn Fn(f64) -> String,
+    /// The width.
+    size: f64,
+    depth: f64,
+    /// The least and the greatest depth that its width allows, by the rules of the spec.
+    depths: &'a dyn Fn(f64) -> [f64; 2],
+    /// The hollow of a width and a depth.
+    hollow: &'a dyn Fn(f64, f64) -> Hollow,
+    /// What else a width must fit.
+    also: &'a dyn Fn(f64) -> bool,
+}
+
+impl Asked<'_> {
+    /// What is wrong with it, with sizes that have been tried by the same rules.
+    fn judge(&self, feature: &Feature<'_>, frame: &Frame) -> Result<(), Problem> {
+        let fits = |size: f64, depth: f64| {
+            let [least, most] = (self.depths)(size);
+            (least..=most).contains(&depth)
+                && (self.also)(size)
+                && (self.hollow)(size, depth).misfit(feature, frame).is_none()
+        };
+        let Some(misfit) = (self.hollow)(self.size, self.depth).misfit(feature, frame) else {
+            return Ok(());
+        };
+        let path = |field: &str| format!("{}.{field}", feature.path);
+        let narrower = || {
+            let least = LEAST_SIZE.min(self.size);
+            feature.most(least, self.size, |size| fits(size, self.depth))
+        };
+        let shallower = || {
+            let least = LEAST_DEPTH.min(self.depth);
+            feature.most(least, self.depth, |depth| fits(self.size, depth))
+        };
+        // Less of both, where neither alone will do.
+        let both = || {
+            const TRIED: i32 = 12;
+            (1..TRIED).find_map(|i| {
+                let depth = self.depth * (1.0 - f64::from(i) / f64::from(TRIED));
+                let depth = feature.most(LEAST_DEPTH.min(depth), depth, |_| true)?;
+                let least = LEAST_SIZE.min(self.size);
+                let size = feature.most(least, self.size, |size| fits(size, depth))?;
+                Some(format!(
+                    "a depth of {} with {} {} would do",
+                    feature.drawn.at_most(depth),
+                    self.field,
+                    (self.shown)(size / self.size)
+                ))
+            })
+        };
+        let by_depth = |what: String, hint: &str| {
+            let mut problem =
+                Problem::new(path("depth"), what).value(feature.drawn.show(self.depth));
+            let hint = match (shallower(), narrower()) {
+                (Some(fits), _) => {
+                    problem = problem.limit(format_args!(
+                        "up to {}, which leaves {}",
+                        feature.drawn.at_most(fits),
+                        feature.show(SKIN)
+                    ));
+                    hint.to_owned()
+                }
+                (None, Some(fits)) => format!(
+                    "with {} {} this depth would do",
+                    self.field,
+                    (self.shown)(fits / self.size)
+                ),
+                _ => format!(
+                    "no depth does with this {}: make it smaller too",
+                    self.field
+                ),
+            };
+            problem.hint(hint)
+        };
+        Err(match misfit {
+            Misfit::Pair => Problem::new(path("angle"), "the two of this pair run into each other")
+                .hint("turn them towards the flanks, make them smaller, or write 0 or 180 for a single one"),
+            Misfit::Wide => {
+                let mut problem = Problem::new(
+                    path(self.field),
+                    "this is wider than the body allows here: its rim hangs over",
+                )
+                .value((self.shown)(1.0));
+                let mut hint = "make it smaller or deeper, or move it".to_owned();
+                if let Some(fits) = narrower() {
+                    problem = problem.limit(format_args!("up to {}", (self.shown)(fits / self.size)));
+                } else if let Some(less) = both() {
+                    hint = less;
+                }
+                problem.hint(hint)
             }
-            return Err(problem.hint("make it shallower or smaller"));
-        }
-        Ok(())
+            Misfit::Deep => {
+                let hollow = (self.hollow)(self.size, self.depth);
+                let left = if hollow.pair {
+                    "between the two of the pair"
+                } else {
+                    "behind it"
+                };
+                by_depth(
+                    format!("this is so deep that too little is left {left}"),
+                    "make it shallower or smaller",
+                )
+            }
+            Misfit::Bore(i) => by_depth(
+                format!("this comes too near bore[{i}], which runs beneath it"),
+                "make it shallower or smaller, or move one of the two",
+            ),
+        })
     }
 }
 
@@ -131,13 +232,53 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
     let frame = feature.ground.frame(eyes.at, eyes.angle);
     let pair = eyes.angle % 180.0 != 0.0;
     let (radius, depth) = (eyes.radius, eyes.depth);
-    let circle = |r: f64| -> Vec<[f64; 2]> { round(16).map(|p| p.map(|c| c * r)).collect() };
-    let size = |by: f64| feature.sized(2.0 * radius, by);
-    let hollow = |r: f64| Hollow {
-        outline: circle(r),
-        depth,
-        pair,
+    let drawn = feature.drawn;
+    let shown = |by: f64| drawn.sized(2.0 * radius, by);
+    let hollow = |size: f64, depth: f64| {
+        let flat = circle(0.5 * size);
+        match eyes.shape {
+            EyeShape::Ball => {
+                let rim = (depth * (size - depth)).max(0.0).sqrt();
+                Hollow {
+                    rim: circle(rim),
+                    // Its floor is round: half as wide at three quarters of the depth.
+                    floor: circle(0.5 * rim),
+                    depth,
+                    pair,
+                    walls: true,
+                }
+            }
+            _ => Hollow {
+                rim: flat.clone(),
+                floor: flat,
+                depth,
+                pair,
+                walls: eyes.shape != EyeShape::Mark,
+            },
+        }
     };
+    // Past the middle of a ball it would narrow again.
+    let depths = |size: f64| match eyes.shape {
+        EyeShape::Ball => [0.0, 0.5 * size],
+        _ => [0.0, f64::INFINITY],
+    };
+    let place = &*feature;
+    let ring = |size: f64| match eyes.shape {
+        EyeShape::Ring { width, .. } => ring_stands(place, &frame, 0.5 * size + width),
+        _ => true,
+    };
+    let asked = Asked {
+        field: "diameter",
+        shown: &shown,
+        size: 2.0 * radius,
+        depth,
+        depths: &depths,
+        hollow: &hollow,
+        also: &ring,
+    };
+    if depth > 0.0 {
+        asked.judge(place, &frame)?;
+    }
     match eyes.shape {
         EyeShape::Mark => {
             let dimple = dimple(&frame, feature.tolerance);
@@ -151,26 +292,16 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
             feature.push(Effect::Cuts, dimple, pair);
         }
         EyeShape::Ball => {
-            let rim = (depth * (2.0 * radius - depth)).sqrt();
-            // Its floor is round: half as wide at three quarters of the depth.
-            let mut floor = hollow(0.5 * rim);
-            hollow(rim).judge_rim(feature, &frame, rim / radius)?;
-            floor.depth = depth;
-            floor.judge(feature, &frame, "diameter", size)?;
             let centre = frame.at(0.0, 0.0, radius - depth);
             let ball = ball(radius, feature.tolerance).translated(&centre.coords);
             feature.push(Effect::Cuts, ball, pair);
         }
         EyeShape::Flat => {
-            hollow(radius).judge(feature, &frame, "diameter", size)?;
             let cut = disc(&frame, radius, depth, OVER, feature.tolerance);
             feature.push(Effect::Cuts, cut, pair);
         }
         EyeShape::Ring { width, height } => {
             let sunk = depth > 0.0;
-            if sunk {
-                hollow(radius).judge(feature, &frame, "diameter", size)?;
-            }
             let bead = bead(feature, &frame, radius, width, height, sunk)?;
             feature.push(Effect::Adds, bead, pair);
             if sunk {
@@ -182,41 +313,53 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
     Ok(())
 }
 
-impl Hollow {
-    /// For a ball: the surface must not fall away further than the ball's own wall does.
-    fn judge_rim(&self, feature: &Feature<'_>, frame: &Frame, share: f64) -> Result<(), Problem> {
-        let size = |by: f64| feature.sized(2.0 * self.outline[0][0] / share, by);
-        let rim = Hollow {
-            outline: self.outline.clone(),
-            ..*self
-        };
-        if rim.keeps_apart(frame) && rim.has_walls(feature.ground, frame) {
-            return Ok(());
-        }
-        // Only what concerns the rim comes out of this.
-        rim.judge(feature, frame, "diameter", size)
-    }
+fn circle(radius: f64) -> Vec<[f64; 2]> {
+    round(16).map(|p| p.map(|c| c * radius)).collect()
 }
 
 pub(super) fn pocket(feature: &mut Feature<'_>, pocket: &PocketDesign) -> Result<(), Problem> {
     let frame = feature.ground.frame(pocket.at, pocket.angle);
     let [length, width] = pocket.size;
-    let size = |by: f64| {
+    let shown = |by: f64| {
         if pocket.round {
-            feature.sized(length, by)
+            feature.drawn.sized(length, by)
         } else {
             format!(
                 "{} by {}",
-                feature.sized(length, by),
-                feature.sized(width, by)
+                feature.drawn.sized(length, by),
+                feature.drawn.sized(width, by)
             )
         }
     };
+    let hollow = |size: f64, depth: f64| {
+        let outline = if pocket.round {
+            circle(0.5 * size)
+        } else {
+            rectangle(pocket.size.map(|s| s * size / length), 0.0, 2)
+        };
+        Hollow {
+            rim: outline.clone(),
+            floor: outline,
+            depth,
+            pair: false,
+            walls: pocket.how == Making::Cast,
+        }
+    };
+    let asked = Asked {
+        field: if pocket.round { "diameter" } else { "length" },
+        shown: &shown,
+        size: length,
+        depth: pocket.depth,
+        depths: &|_| [0.0, f64::INFINITY],
+        hollow: &hollow,
+        also: &|_| true,
+    };
+    asked.judge(feature, &frame)?;
     if pocket.how == Making::Marked {
         let note = format!(
             "{}: its middle is marked with a dimple; to be cut {} wide and {} deep.",
             feature.path,
-            size(1.0),
+            shown(1.0),
             feature.show(pocket.depth)
         );
         feature.notes.push(note);
@@ -224,18 +367,6 @@ pub(super) fn pocket(feature: &mut Feature<'_>, pocket: &PocketDesign) -> Result
         feature.push(Effect::Cuts, dimple, false);
         return Ok(());
     }
-    let (outline, field) = if pocket.round {
-        let outline = round(16).map(|p| p.map(|c| 0.5 * c * length)).collect();
-        (outline, "diameter")
-    } else {
-        (rectangle(pocket.size, 0.0, 2), "length")
-    };
-    let hollow = Hollow {
-        outline,
-        depth: pocket.depth,
-        pair: false,
-    };
-    hollow.judge(feature, &frame, field, size)?;
     let cut = if pocket.round {
         disc(&frame, 0.5 * length, pocket.depth, OVER, feature.tolerance)
     } else {
@@ -268,6 +399,15 @@ fn disc(frame: &Frame, radius: f64, depth: f64, over: f64, tolerance: f64) -> Me
     frame.placed(turned(&corners, tolerance))
 }
 
+/// Whether the surface falls away so little that a ring of this outer radius stands on it:
+/// more steeply than half from the middle, it would stand on edge.
+fn ring_stands(feature: &Feature<'_>, frame: &Frame, outer: f64) -> bool {
+    round(16).all(|[c, s]| {
+        let fall = feature.ground.below(frame, outer * c, outer * s);
+        fall.is_some_and(|fall| fall.abs() <= 0.5 * outer)
+    })
+}
+
 /// The bead of a raised ring, following the surface. With a recess inside, it begins within
 /// that, whose wall then cuts it.
 fn bead(
@@ -282,18 +422,16 @@ fn bead(
     let outer = radius + width;
     let middle = 0.5 * (inner + outer);
     let fall = |r: f64, [c, s]: [f64; 2]| feature.ground.below(frame, r * c, r * s);
-    // Steeper than this from the middle, the ring would stand on edge.
-    let fits = |by: f64| {
-        round(16).all(|p| fall(outer * by, p).is_some_and(|f| f.abs() <= 0.5 * outer * by))
-    };
-    if !fits(1.0) {
+    let fits = |size: f64| ring_stands(feature, frame, 0.5 * size + width);
+    if !fits(2.0 * radius) {
         let mut problem = Problem::new(
             format!("{}.diameter", feature.path),
             "this ring is wider than the body allows here",
         )
-        .value(feature.show(2.0 * radius));
-        if let Some(by) = most(0.02, 1.0, fits) {
-            problem = problem.limit(format_args!("up to {}", feature.at_most(2.0 * radius * by)));
+        .value(feature.drawn.show(2.0 * radius));
+        let least = LEAST_SIZE.min(2.0 * radius);
+        if let Some(fits) = feature.most(least, 2.0 * radius, fits) {
+            problem = problem.limit(format_args!("up to {}", feature.drawn.at_most(fits)));
         }
         return Err(problem.hint("make it smaller or move it"));
     }
@@ -344,7 +482,6 @@ fn rectangle(size: [f64; 2], corner: f64, quarter: usize) -> Vec<[f64; 2]> {
 /// Outlines one over the other as a solid about the x axis, (x, [y, z]) counter-clockwise
 /// seen from +x, by rising x; closed by flat faces.
 fn stack(layers: &[(f64, Vec<[f64; 2]>)]) -> Mesh {
-    use nalgebra::Point3;
     let mut mesh = Mesh::default();
     let n = layers[0].1.len();
     for (x, outline) in layers {

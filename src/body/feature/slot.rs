@@ -3,11 +3,13 @@
 use nalgebra::Point3;
 
 use super::Feature;
-use crate::body::ground::{Ground, SKIN, most, round};
+use crate::body::ground::{Ground, SKIN, round};
 use crate::body::master::Effect;
 use crate::mesh::{AxisMap, Mesh};
 use crate::spec::{Edge, Making, Problem, SlotDesign};
 
+/// Least width and depth that a spec may ask for, in mm.
+const LEAST: f64 = 0.5;
 /// How far a cut reaches over the surface, in mm.
 const OVER: f64 = 1.0;
 /// How far the print of a blade core stands out: what holds it in its seat (reasoned).
@@ -73,11 +75,11 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
             format!("{}.depth", feature.path),
             "this slot is so deep that too little is left behind it",
         )
-        .value(feature.show(slot.depth));
-        if let Some(fits) = most(0.0, slot.depth, deep) {
+        .value(feature.drawn.show(slot.depth));
+        if let Some(fits) = feature.most(LEAST, slot.depth, deep) {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {}",
-                feature.at_most(fits),
+                feature.drawn.at_most(fits),
                 feature.show(SKIN)
             ));
         }
@@ -97,11 +99,11 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
             format!("{}.width", feature.path),
             "this slot is wider than the body allows",
         )
-        .value(feature.show(slot.width));
-        if let Some(fits) = most(0.0, slot.width, wide) {
+        .value(feature.drawn.show(slot.width));
+        if let Some(fits) = feature.most(LEAST, slot.width, wide) {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {} on both sides",
-                feature.at_most(fits),
+                feature.drawn.at_most(fits),
                 feature.show(SKIN)
             ));
         }

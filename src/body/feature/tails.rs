@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::strand::{Size, Strand, Tip};
-use super::{Effect, Feature, Tool, at_least, at_most, push};
+use super::{Drawn, Effect, Feature, Tool, push};
 use crate::body::Body;
 use crate::body::ground::most;
 use crate::body::place::sin_cos;
@@ -24,6 +24,11 @@ const DEEPEST: f64 = 0.3;
 const EASY: f64 = 0.85;
 /// Least gap between a tail and the body it comes back to, in mm (reasoned).
 const GAP: f64 = 0.5;
+/// The least turn, half height and thickness and the greatest length that a spec may ask for.
+const LEAST_TURN: f64 = 20.0;
+const LEAST_HALF: f64 = 0.5;
+const LEAST_PLATE: f64 = 0.4;
+const LONGEST: f64 = 400.0;
 /// Share of the tolerance that chords of an outline may stand off.
 const SHARE: f64 = 0.5;
 
@@ -74,7 +79,7 @@ struct Site<'a> {
     path: &'a str,
     body: &'a Body,
     tolerance: f64,
-    units: LengthUnit,
+    drawn: Drawn,
 }
 
 /// Where a tail's kind stands in the spec.
@@ -93,7 +98,7 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
         path: path(tail),
         body: feature.body(),
         tolerance: feature.tolerance,
-        units: feature.units,
+        drawn: feature.drawn,
     };
     let (thickness, at) = match tail {
         TailDesign::Paddle(t) => site.paddle(t, &mut tools)?,
@@ -172,10 +177,10 @@ impl Site<'_> {
             "this needs a root that is thicker than the body is near its end"
         };
         Err(Problem::new(format!("{}.{field}", self.path), what)
-            .value(self.units.show(2.0 * size))
+            .value(self.drawn.show(2.0 * size))
             .limit(format!(
                 "at most {} on this body",
-                at_most(self.units, 2.0 * fits)
+                self.drawn.at_most(2.0 * fits)
             ))
             .hint("make the tail thinner or the body's end thicker"))
     }
@@ -293,56 +298,22 @@ impl Site<'_> {
             "tail.paddle.neck",
             "the disc would stand in the body, or too near it",
         )
-        .value(self.units.show(t.neck));
+        .value(self.drawn.show(t.neck));
         let longest = t.neck + 2.0 * t.radius + t.thickness + GAP;
         // From the longest down.
         if let Some(less) = most(0.0, longest - t.neck, |less| clear(longest - less)) {
             problem = problem.limit(format!(
                 "at least {} for this disc",
-                at_least(self.units, longest - less)
+                self.drawn.at_least(longest - less)
             ));
         }
         Err(problem.hint("make the neck longer, the disc smaller or steeper"))
     }
 
     fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
-        let (root, depth) = self.root(
-            t.root,
-            t.half_height,
-            ("height", 0.4_f64.min(t.half_height)),
-            (1.0, 1.0),
-        )?;
-        let sign = match t.towards {
-            Side::Back => 1.0,
-            Side::Belly => -1.0,
-        };
-        let turn = t.turn.to_radians();
-        let x = self.end();
-        let spine = Clothoid::new(t.length, turn);
-        let half_tip = 0.5 * t.tip;
-        let size = |s: f64| {
-            let part = (s / t.length).clamp(0.0, 1.0);
-            let rise = smooth(part / 0.3);
-            let fall = smooth((part - 0.45) / 0.55);
-            let stem = root + (t.half_height - root) * rise;
-            // Twice as high as thick at the tip, which keeps it a blade.
-            let along = stem + (t.tip.min(t.half_height) - stem) * fall;
-            let blade = 0.5 * t.thickness + (half_tip - 0.5 * t.thickness) * part;
-            let across = root + (blade - root) * rise;
-            Size {
-                along,
-                across,
-                lens: rise,
-            }
-        };
-        let placed = |s: f64| {
-            if s <= 0.0 {
-                return ([x + s, 0.0], [1.0, 0.0]);
-            }
-            let ([a, b], [cos, sin]) = spine.at(s);
-            ([x + a, sign * b], [cos, sign * sin])
-        };
-        self.clear(t, &placed, &size)?;
+        let (root, depth) = self.curl_root(t)?;
+        self.clear(t, root)?;
+        let (placed, size) = (self.bent(t), blade(t, root));
         let strand = Strand {
             root: depth,
             length: t.length,
@@ -362,14 +333,75 @@ impl Site<'_> {
         Ok((thin, Point3::new(a, 0.0, b)))
     }
 
+    fn curl_root(&self, t: &CurlDesign) -> Result<(f64, f64), Problem> {
+        let least = 0.4_f64.min(t.half_height);
+        self.root(t.root, t.half_height, ("height", least), (1.0, 1.0))
+    }
+
+    /// A curl's spine: places and headings, in x and z, by distance from the end of the body.
+    fn bent(&self, t: &CurlDesign) -> impl Fn(f64) -> ([f64; 2], [f64; 2]) {
+        let sign = match t.towards {
+            Side::Back => 1.0,
+            Side::Belly => -1.0,
+        };
+        let x = self.end();
+        let spine = Clothoid::new(t.length, t.turn.to_radians());
+        move |s| {
+            if s <= 0.0 {
+                return ([x + s, 0.0], [1.0, 0.0]);
+            }
+            let ([a, b], [cos, sin]) = spine.at(s);
+            ([x + a, sign * b], [cos, sign * sin])
+        }
+    }
+
     /// The blade must neither meet itself, nor bend more tightly than it is high, nor reach the body.
-    fn clear(
-        &self,
-        t: &CurlDesign,
-        spine: &dyn Fn(f64) -> ([f64; 2], [f64; 2]),
-        size: &dyn Fn(f64) -> Size,
-    ) -> Result<(), Problem> {
+    fn clear(&self, t: &CurlDesign, root: f64) -> Result<(), Problem> {
+        let Some(what) = self.misfit(t, root) else {
+            return Ok(());
+        };
+        // The root is as thick as the blade is high, where the body allows it.
+        let does = |t: CurlDesign| {
+            let root = self.curl_root(&t);
+            root.is_ok_and(|(root, _)| self.misfit(&t, root).is_none())
+        };
+        let problem = |field: &str, value: String| {
+            Problem::new(format!("tail.curl.{field}"), what).value(value)
+        };
+        // Degrees as they are: they have no size to be drawn in.
+        let degrees = Drawn {
+            units: LengthUnit::Mm,
+            scale: 1.0,
+        };
+        let turned = |turn: f64| does(CurlDesign { turn, ..*t });
+        let high = |half_height: f64| does(CurlDesign { half_height, ..*t });
+        let long = |length: f64| does(CurlDesign { length, ..*t });
+        let value = format!("{} degrees", t.turn);
+        let least = LEAST_HALF.max(0.5 * t.thickness).min(t.half_height);
+        Err(
+            if let Some(turn) = degrees.most(LEAST_TURN, t.turn, turned) {
+                problem("turn", value).limit(format!("up to {turn:.2} degrees"))
+            } else if let Some(fits) = self.drawn.most(least, t.half_height, high) {
+                problem("height", self.drawn.show(2.0 * t.half_height)).limit(format!(
+                    "up to {} with this length",
+                    self.drawn.at_most(2.0 * fits)
+                ))
+            } else if let Some(fits) = self.drawn.least(t.length, LONGEST, long) {
+                problem("length", self.drawn.show(t.length)).limit(format!(
+                    "at least {} with this height",
+                    self.drawn.at_least(fits)
+                ))
+            } else {
+                problem("turn", value)
+            }
+            .hint("make it longer, its height smaller or its turn less"),
+        )
+    }
+
+    /// What is wrong with a curl's blade.
+    fn misfit(&self, t: &CurlDesign, root: f64) -> Option<&'static str> {
         const SAMPLES: usize = 160;
+        let (spine, size) = (self.bent(t), blade(t, root));
         let at = |k: usize| t.length * k as f64 / SAMPLES as f64;
         let turn = t.turn.to_radians();
         let points: Vec<([f64; 2], f64)> = (0..=SAMPLES)
@@ -383,7 +415,9 @@ impl Site<'_> {
             Point3::new(x - sin * half, 0.0, z + cos * half)
         };
         let bend = |s: f64| 2.0 * turn * s / (t.length * t.length);
-        let tight = (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1 > 0.9);
+        if (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1 > 0.9) {
+            return Some("the blade is too high for so tight a curl");
+        }
         let meets = (0..=SAMPLES).any(|i| {
             (i + 1..=SAMPLES).any(|j| {
                 // A quarter turn on, the blade may come back.
@@ -392,24 +426,16 @@ impl Site<'_> {
                 between > 1.5 && libm::hypot(p[0] - q[0], p[1] - q[1]) < a + b + 0.5
             })
         });
+        if meets {
+            return Some("the blade curls into itself");
+        }
         let reaches = (SAMPLES / 4 + 1..=SAMPLES).any(|k| {
             [-1.0, 1.0].iter().any(|&side| {
                 let p = edge(k, side);
                 p.x < self.end() + GAP || !self.is_clear(&behind, p)
             })
         });
-        let what = if tight {
-            "the blade is too high for so tight a curl"
-        } else if meets {
-            "the blade curls into itself"
-        } else if reaches {
-            "the blade curls back into the body"
-        } else {
-            return Ok(());
-        };
-        Err(Problem::new("tail.curl.turn", what)
-            .value(format!("{} degrees", t.turn))
-            .hint("make it longer, its height smaller or its turn less"))
+        reaches.then_some("the blade curls back into the body")
     }
 
     fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
@@ -418,10 +444,8 @@ impl Site<'_> {
         let x = self.end();
         let tip = 0.5 * t.span;
         let outline = fork_plate(t, (root, depth), self.tolerance);
-        let mut mesh = plate(&outline, t.thickness, half, self.tolerance).map_err(|e| {
-            Problem::new(self.path, format!("this fork cannot be made: {e}"))
-                .hint("make it larger or thinner, or its notch shallower")
-        })?;
+        let mut mesh = plate(&outline, t.thickness, half, self.tolerance)
+            .map_err(|_| self.fork_is_too_narrow(t))?;
         mesh = mesh.translated(&Vector3::new(x, 0.0, 0.0));
         if t.plane == Plane::Flat {
             for p in &mut mesh.points {
@@ -435,6 +459,57 @@ impl Site<'_> {
             Plane::Flat => Point3::new(a, b, 0.0),
         };
         Ok((t.thickness.min(2.0 * root), at))
+    }
+
+    /// A fork whose plate is narrower somewhere than its round rim, most often between root and
+    /// notch: with the one of its sizes that would do.
+    fn fork_is_too_narrow(&self, t: &ForkDesign) -> Problem {
+        let does = |t: ForkDesign| {
+            fork_root(self.body, &t).is_some_and(|found| {
+                let outline = fork_plate(&t, found, self.tolerance);
+                plate(&outline, t.thickness, 0.5 * t.thickness, self.tolerance).is_ok()
+            })
+        };
+        let problem = |field: &str, value: f64, limit: String| {
+            let what =
+                "this fork is too narrow somewhere for its round rim, half as wide as it is thick";
+            Problem::new(format!("tail.fork.{field}"), what)
+                .value(self.drawn.show(value))
+                .limit(limit)
+                .hint("a shallower notch, a larger root, or a thinner fork")
+        };
+        let root = t.root.and_then(|root| {
+            let more = |half: f64| {
+                let root = Some(half);
+                does(ForkDesign { root, ..*t })
+            };
+            let least = self.drawn.least(root, 0.5 * t.span, more)?;
+            Some((root, least))
+        });
+        let shallower = || {
+            self.drawn
+                .most(0.0, t.notch, |notch| does(ForkDesign { notch, ..*t }))
+        };
+        let thinner = || {
+            let fits = |thickness| does(ForkDesign { thickness, ..*t });
+            self.drawn.most(LEAST_PLATE, t.thickness, fits)
+        };
+        if let Some((root, least)) = root {
+            let limit = format!(
+                "at least {} with this notch",
+                self.drawn.at_least(2.0 * least)
+            );
+            problem("root", 2.0 * root, limit)
+        } else if let Some(notch) = shallower() {
+            let limit = format!("up to {} with this thickness", self.drawn.at_most(notch));
+            problem("notch", t.notch, limit)
+        } else if let Some(thickness) = thinner() {
+            let limit = format!("up to {} with this span", self.drawn.at_most(thickness));
+            problem("thickness", t.thickness, limit)
+        } else {
+            let limit = format!("more than {}", self.drawn.show(t.span));
+            problem("span", t.span, limit)
+        }
     }
 
     /// A fork whose root the body does not hold: the root is too large, or, if none is small
@@ -466,11 +541,11 @@ impl Site<'_> {
             format!("tail.fork.{field}"),
             "the root of this tail is larger than the body is near its end",
         )
-        .value(self.units.show(2.0 * value));
+        .value(self.drawn.show(2.0 * value));
         if let Some(fits) = fits {
             problem = problem.limit(format!(
                 "at most {} on this body",
-                at_most(self.units, 2.0 * fits)
+                self.drawn.at_most(2.0 * fits)
             ));
         }
         problem.hint("make root or thickness smaller or the body's end thicker")
@@ -509,6 +584,26 @@ impl Site<'_> {
         );
         let thin = 2.0 * t.tip * t.width.min(1.0);
         Ok((thin, Point3::new(x + t.length - t.tip, 0.0, 0.0)))
+    }
+}
+
+/// A curl's section by distance from the end of the body.
+fn blade(t: &CurlDesign, root: f64) -> impl Fn(f64) -> Size {
+    let t = *t;
+    move |s| {
+        let part = (s / t.length).clamp(0.0, 1.0);
+        let rise = smooth(part / 0.3);
+        let fall = smooth((part - 0.45) / 0.55);
+        let stem = root + (t.half_height - root) * rise;
+        // Twice as high as thick at the tip, which keeps it a blade.
+        let along = stem + (t.tip.min(t.half_height) - stem) * fall;
+        let blade = 0.5 * t.thickness + (0.5 * t.tip - 0.5 * t.thickness) * part;
+        let across = root + (blade - root) * rise;
+        Size {
+            along,
+            across,
+            lens: rise,
+        }
     }
 }
 

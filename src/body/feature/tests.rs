@@ -238,11 +238,6 @@ fn slots_and_marks_are_sound_in_both_partings() {
             }
         }
     }
-    // Two cores that cross each other.
-    let d = design(
-        "[[slot]]\nside = \"belly\"\nfrom = 20\nto = 60\nwidth = 2\ndepth = 11\n[[bore]]\ndiameter = 1.2",
-    );
-    sound(&d);
 }
 
 #[test]

@@ -49,6 +49,9 @@ pub enum Origin {
     /// In the middle of its bounding box.
     #[default]
     Middle,
+    /// Midway between its flanks, at the height of its foremost point: where the axis of a
+    /// bait with unlike back and belly runs, and so that of a `master.stl` of ours.
+    Nose,
     /// Where the file has it.
     File,
 }

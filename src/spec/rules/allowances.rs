@@ -11,6 +11,9 @@ pub(super) const SCALE: RangeInclusive<f64> = 0.1..=10.0;
 /// Percent of length. Flexible PVC shrinks by 0.5 to 2.8, silicones by 0 to 1.2,
 /// printed plastics by 0.1 to 1.6 (makers' tables); past 10 it is a slip.
 const SHRINKAGE: RangeInclusive<f64> = 0.0..=10.0;
+/// Less than this, but none, is a share that was meant as percent: no plastic and no print shrinks
+/// by so little (the same tables).
+const LEAST_SHRINKAGE: f64 = 0.05;
 /// A coat of paint in mm: sprayed thin to brushed thick (reasoned).
 const COAT: RangeInclusive<f64> = 0.001..=0.5;
 /// Coats of one kind.
@@ -53,6 +56,22 @@ impl Rules<'_> {
         };
         let (plastic, silicone) = (share("plastic", s.plastic), share("silicone", s.silicone));
         let print = share("print", s.print);
+        for (name, percent) in [("plastic", s.plastic), ("print", s.print)] {
+            if percent > 0.0 && percent < LEAST_SHRINKAGE {
+                let problem = Problem::new(
+                    format!("material.shrinkage.{name}"),
+                    "this is next to nothing: shrinkage is written in percent",
+                )
+                .value(format_args!("{percent} %"))
+                .limit(format_args!(
+                    "0, or {LEAST_SHRINKAGE} to {} %",
+                    SHRINKAGE.end()
+                ));
+                // Rounded, so that 100 times a decimal reads as one.
+                let meant = libm::round(1e6 * percent) / 1e4;
+                self.report(problem.hint(format_args!("did you mean {meant}?")));
+            }
+        }
         let coats = self.each("material.coats", &material.coats, |rules, path, coat| {
             let count = f64::from(coat.count);
             let count = rules.number(&format!("{path}.count"), count, &COATS);

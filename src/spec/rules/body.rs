@@ -43,10 +43,13 @@ impl Rules<'_> {
 
     pub(super) fn body(&mut self, body: &BodySpec) -> Option<BodyDesign> {
         if body.from.is_some() {
-            self.report(
-                Problem::new("body.from", "the file of this master has not been read")
-                    .hint("in a program, read it and use `Design::around`"),
-            );
+            // A value that cannot be read has been told of: its file was not looked for.
+            if !self.broken.iter().any(|path| path.starts_with("body.from")) {
+                self.report(
+                    Problem::new("body.from", "the file of this master has not been read")
+                        .hint("in a program, read it and use `Design::around`"),
+                );
+            }
             return None;
         }
         let mut length = match body.length {
@@ -72,8 +75,9 @@ impl Rules<'_> {
         let at = self.positions("body.outline", &outline, length);
         let on = |end: f64| at.as_ref().map(|at| at.contains(&end));
         let (at_nose, at_tail) = (on(0.0), length.and_then(on));
-        let nose = self.end("nose", "0", body.nose, at_nose);
-        let tail = self.end("tail", "the length", body.tail, at_tail);
+        let nose = self.end("nose", ("station", "outline", "0"), body.nose, at_nose);
+        let end = ("station", "outline", "the length");
+        let tail = self.end("tail", end, body.tail, at_tail);
         self.steps_off_ends("body.outline", &outline, at.as_deref(), length);
         if let Some(length) = length {
             self.outline_not_thick(body, &outline, length);
@@ -128,8 +132,9 @@ impl Rules<'_> {
         let readings = self.readings(body, measured, length);
         let on = |end: f64| readings.as_ref().map(|r| r.stand_on(end));
         let (at_nose, at_tail) = (on(0.0), length.and_then(on));
-        let nose = self.end("nose", "0", body.nose, at_nose);
-        let tail = self.end("tail", "the length", body.tail, at_tail);
+        let nose = self.end("nose", ("reading", "readings", "0"), body.nose, at_nose);
+        let end = ("reading", "readings", "the length");
+        let tail = self.end("tail", end, body.tail, at_tail);
         let section = self.section(&body.section, length);
         let camber = self.camber_of(body, length);
         let (length, nose, tail) = (length?, nose?, tail?);
@@ -403,11 +408,12 @@ impl Rules<'_> {
         places.into_iter().collect()
     }
 
-    /// How the body closes at one end; `on_end` says whether a station stands there.
+    /// How the body closes at one end; `on_end` says whether a station stands there: `one` of a
+    /// list, at a place.
     fn end(
         &mut self,
         name: &str,
-        place: &str,
+        (one, list, place): (&str, &str, &str),
         written: Option<End>,
         on_end: Option<bool>,
     ) -> Option<End> {
@@ -418,10 +424,10 @@ impl Rules<'_> {
         match (written, on_end) {
             (Some(End::Flat), Some(false)) => {
                 self.report(
-                    Problem::new(path, format!("a flat {name} needs a station on it"))
+                    Problem::new(path, format!("a flat {name} needs a {one} on it"))
                         .value("\"flat\"")
                         .hint(format_args!(
-                            "add a station at {place} to the outline, or make the {name} \
+                            "add a {one} at {place} to the {list}, or make the {name} \
                              \"round\" or \"pointed\""
                         )),
                 );
@@ -433,10 +439,10 @@ impl Rules<'_> {
                     _ => "pointed",
                 };
                 self.report(
-                    Problem::new(path, format!("a {word} {name} has no station on it"))
+                    Problem::new(path, format!("a {word} {name} has no {one} on it"))
                         .value(format_args!("\"{word}\""))
                         .hint(format_args!(
-                            "take the station at {place} out of the outline, or make the {name} \
+                            "take the {one} at {place} out of the {list}, or make the {name} \
                              \"flat\""
                         )),
                 );

@@ -77,6 +77,56 @@ pub(super) fn fairest(t: &[f64], low: &[f64], high: &[f64]) -> Vec<f64> {
     g.iter().copied().collect()
 }
 
+/// The one value within whose band the curve has to bend most for it alone, with what the curve
+/// through all others would have there: a slip of the hand, perhaps. It must stand off by more
+/// than `least` and by [`OFF`] of what it should be, in a hump or dent of its own: to both sides of it
+/// the values bend the other way. And most of the bending must be gone without it. Ends, and lists too short
+/// to know better, give none.
+pub(super) fn doubted(t: &[f64], low: &[f64], high: &[f64], least: f64) -> Option<(usize, f64)> {
+    /// Share of what others make of it that a value stands off at least: a body drawn by few
+    /// stations has some of half as much (reasoned).
+    const OFF: f64 = 0.15;
+    /// Share of the bending that may be left without it (reasoned).
+    const LEFT: f64 = 0.3;
+    /// How far its neighbours stand the other way, as a share of what it does: half of it where a
+    /// straight line has one slip, none at the top of a stout body (reasoned).
+    const BENT: f64 = 0.25;
+    /// Neighbours on each side.
+    const BESIDE: usize = 2;
+    let n = t.len();
+    if n < 2 * BESIDE + 2 {
+        return None;
+    }
+    let middle: Vec<f64> = low.iter().zip(high).map(|(l, h)| 0.5 * (l + h)).collect();
+    // What a value stands over the line between its neighbours.
+    let over = |i: usize| {
+        let share = (t[i] - t[i - 1]) / (t[i + 1] - t[i - 1]);
+        middle[i] - middle[i - 1] - share * (middle[i + 1] - middle[i - 1])
+    };
+    let bend = |low: &[f64], high: &[f64]| {
+        let g = DVector::from_vec(fairest(t, low, high));
+        ((g.transpose() * bending(t) * &g)[(0, 0)], g)
+    };
+    let mut with_all = None;
+    let top = high.iter().copied().fold(0.0, f64::max);
+    (BESIDE..n - BESIDE)
+        .filter(|&i| {
+            let here = over(i);
+            let hollow = |j: usize| -over(j) * here.signum() > BENT * here.abs();
+            here.abs() > least && hollow(i - 1) && hollow(i + 1)
+        })
+        .filter_map(|i| {
+            let all = *with_all.get_or_insert_with(|| bend(low, high).0);
+            let (mut low, mut high) = (low.to_vec(), high.to_vec());
+            (low[i], high[i]) = (0.0, 2.0 * top);
+            let (without, g) = bend(&low, &high);
+            let off = (middle[i] - g[i]).abs();
+            (off > least.max(OFF * g[i]) && without < LEFT * all).then_some((i, g[i], off))
+        })
+        .max_by(|a, b| a.2.total_cmp(&b.2))
+        .map(|(i, wanted, _)| (i, wanted))
+}
+
 /// K of the natural cubic spline's bending energy.
 fn bending(t: &[f64]) -> DMatrix<f64> {
     let n = t.len();

@@ -2,15 +2,17 @@
 
 use std::ops::RangeInclusive;
 
-use super::fair::fairest;
+use super::fair::{doubted, fairest};
 use super::{HALF_THICKNESS, Rules, SAME_PLACE, STATION_GAP, THICKNESS};
 use crate::quantity::Length;
 use crate::spec::{
-    BodySpec, End, Knot, MeasuredDesign, MeasuredSpec, Problem, ReadingDesign, Width,
+    BodySpec, DoubtDesign, End, Knot, MeasuredDesign, MeasuredSpec, Problem, ReadingDesign, Width,
 };
 
 /// From a micrometer to a ruler (reasoned).
 const UNCERTAINTY: RangeInclusive<f64> = 0.005..=3.0;
+/// A reading that stands off by less than this many times the uncertainty is no slip.
+const SLIP: f64 = 4.0;
 /// Readings at most: more take too long to smooth, and no hand takes them.
 const MOST: usize = 100;
 
@@ -201,7 +203,8 @@ impl Rules<'_> {
         nose: End,
         tail: End,
     ) -> Option<Measured> {
-        let height = self.smoothed("height", readings, length, [nose, tail], |r| r.height)?;
+        let (height, tall) =
+            self.smoothed("height", readings, length, [nose, tail], |r| r.height)?;
         let any_width = readings.list.iter().any(|r| r.width.is_some());
         if any_width && body.width != Width::default() {
             self.report(
@@ -210,10 +213,16 @@ impl Rules<'_> {
             );
             return None;
         }
-        let half_width = match any_width {
-            true => Some(self.smoothed("width", readings, length, [nose, tail], |r| r.width)?),
-            false => None,
+        let (half_width, wide) = match any_width {
+            true => {
+                let smoothed =
+                    self.smoothed("width", readings, length, [nose, tail], |r| r.width)?;
+                (Some(smoothed.0), smoothed.1)
+            }
+            false => (None, None),
         };
+        // One slip in a diameter shows in both.
+        let wide = wide.filter(|w| tall.is_none_or(|t| t.reading != w.reading));
         let mut found = readings.list.clone();
         found.sort_by_key(|r| r.index);
         // Told as it was read, whatever size is made of it.
@@ -224,6 +233,7 @@ impl Rules<'_> {
         };
         let design = MeasuredDesign {
             uncertainty: readings.uncertainty / scale,
+            doubts: tall.into_iter().chain(wide).collect(),
             readings: found
                 .iter()
                 .map(|r| ReadingDesign {
@@ -242,12 +252,12 @@ impl Rules<'_> {
 
     fn smoothed(
         &mut self,
-        what: &str,
+        what: &'static str,
         readings: &Readings,
         length: f64,
         [nose, tail]: [End; 2],
         size: impl Fn(&Reading) -> Option<f64>,
-    ) -> Option<Vec<Knot>> {
+    ) -> Option<(Vec<Knot>, Option<DoubtDesign>)> {
         // Half sizes: places with the band that all readings there leave open.
         let mut bands: Vec<[f64; 3]> = Vec::new();
         for r in &readings.list {
@@ -313,12 +323,25 @@ impl Rules<'_> {
         let (low, high): (Vec<f64>, Vec<f64>) = all.iter().map(|b| (b[1], b[2])).unzip();
         let fair = fairest(&t, &low, &high);
         let skipped = usize::from(nose != End::Flat);
+        let doubt =
+            doubted(&t, &low, &high, SLIP * 0.5 * readings.uncertainty).and_then(|(i, wanted)| {
+                let at = all[i][0];
+                let reading = readings
+                    .list
+                    .iter()
+                    .find(|r| r.at == at && size(r).is_some())?;
+                Some(DoubtDesign {
+                    reading: reading.index,
+                    field: what,
+                    off: (size(reading)? - 2.0 * wanted) / self.scale,
+                })
+            });
         let knots = bands.iter().zip(&fair[skipped..]).map(|(band, &y)| Knot {
             at: band[0],
             before: y,
             after: y,
             corner: false,
         });
-        Some(knots.collect())
+        Some((knots.collect(), doubt))
     }
 }

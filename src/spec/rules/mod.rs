@@ -210,6 +210,7 @@ pub(super) fn check(
         Some(Design {
             name: name?,
             units: spec.units,
+            scale: rules.scale,
             body: body?,
             collar: collar?,
             eyes: eyes?,
@@ -290,6 +291,8 @@ impl Rules<'_> {
         };
         match self.units {
             LengthUnit::Mm => shown,
+            // Where no digit of it is left it is told in millimetres.
+            _ if mm != 0.0 && mm.abs() < self.digit() => shown,
             units => format!("{} ({shown})", units.show(mm)),
         }
     }

@@ -106,6 +106,15 @@ impl Rules<'_> {
             );
             return None;
         }
+        if to <= from {
+            self.report(
+                Problem::new(field("to"), "these ribs end before they begin")
+                    .value(ribs.to)
+                    .limit(format_args!("more than `from`, {}", self.drawn(from)))
+                    .hint("ribs run from nose to tail: exchange `from` and `to`"),
+            );
+            return None;
+        }
         if to < from + pitch - SAME_PLACE {
             self.report(
                 Problem::new(field("to"), "not one rib fits in here")

@@ -19,7 +19,10 @@ impl Rules<'_> {
             (LengthUnit::In | LengthUnit::Cm, false) => LengthUnit::Mm,
             _ => return None,
         };
-        let telling = !small || *limits.start() >= LEAST_TELLING;
+        // A whole number of millimetres that is a little small is no inches; of the length of a
+        // bait it is more likely than not.
+        let whole = length.value.fract() == 0.0 && limits != &BODY_LENGTH;
+        let telling = !small || (*limits.start() >= LEAST_TELLING && !whole);
         (telling && limits.contains(&length.to_mm(other))).then_some(other)
     }
 

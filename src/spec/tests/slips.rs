@@ -382,3 +382,72 @@ fn a_limit_in_inches_names_a_fraction_that_keeps_it() {
     );
     assert!(spec("\"3/8 in\"").is_ok());
 }
+
+#[test]
+fn hints_lead_where_it_works() {
+    // Misspelt at the top, where a key of another table is farther than the one it lacks.
+    let lost = told("lenght = 4\n[body]\nlength = 60\noutline = [{ at = 30, height = 9 }]\n");
+    assert_eq!(
+        lost,
+        [
+            "1: there is no such key | did you mean `length` under [body]? keys stand below their heading"
+        ]
+    );
+    assert_eq!(
+        told("[body]\nlength = 60\nsizes = [40]\noutline = [{ at = 30, height = 9 }]\n"),
+        ["3: there is no such key | it belongs at the top of the spec, outside every table"]
+    );
+    // A reading, not a station of an outline that is not there.
+    let flat = "[body]\nlength = 60\ntail = \"flat\"\n[body.measured]\nuncertainty = 0.2\n\
+                readings = [{ at = 20, diameter = 12 }, { at = 40, diameter = 9 }]\n";
+    assert_eq!(
+        told(flat),
+        [
+            "3: a flat tail needs a reading on it | add a reading at the length to the readings, or make the tail \"round\" or \"pointed\""
+        ]
+    );
+    let ribs = "[body]\nlength = 60\noutline = [{ at = 10, height = 9 }, { at = 50, height = 8 }]\n\
+                [[ribs]]\nfrom = 40\nto = 20\npitch = 3\ndepth = 0.5\n";
+    assert_eq!(
+        told(ribs),
+        [
+            "6: these ribs end before they begin | ribs run from nose to tail: exchange `from` and `to`"
+        ]
+    );
+    let marks = told("[body]\nlength = 3.5\"\noutline = [{ at = 1, height = 0.5 }]\n");
+    assert!(
+        marks.contains(&"2: text needs quotes around it | write \"3.5 in\"".to_owned()),
+        "{marks:?}"
+    );
+    // Shares in place of percent.
+    assert_eq!(
+        told(&format!(
+            "{BODY}[material]\nshrinkage = {{ plastic = 0.015, silicone = 0.01 }}\n"
+        )),
+        ["5: this is next to nothing: shrinkage is written in percent | did you mean 1.5?"]
+    );
+    // A whole number of millimetres is not a number of inches.
+    assert_eq!(
+        told(&format!(
+            "{BODY}[tail.fork]\nlength = 20\nspan = 20\nroot = 0\n"
+        )),
+        ["7: this must be more than zero | -"]
+    );
+    assert_eq!(
+        told(&format!(
+            "{BODY}[tail.paddle]\nneck = 16\njoint = 3\ndiameter = 4\n"
+        )),
+        ["7: this is too small | -"]
+    );
+    // Coats have no inches that show.
+    let inches = BODY.replace("[body]", "units = \"in\"\n[body]");
+    let inches = inches.replace("60", "\"60 mm\"").replace("30", "\"30 mm\"");
+    let coats = toml(&format!(
+        "{inches}[material]\ncoats = [{{ thickness = 1 }}]\n"
+    ))
+    .unwrap_err();
+    assert!(!coats.to_string().contains(" 0 in"), "{coats}");
+    // A value of `from` that cannot be read has no file that was not looked for.
+    let from = told("[body]\nfrom = { file = \"a.stl\", origin = \"centre\" }\n");
+    assert_eq!(from.len(), 1, "{from:?}");
+}

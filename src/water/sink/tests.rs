@@ -205,40 +205,41 @@ fn what_floats_does_not_sink() {
 
 #[test]
 fn the_middle_lies_within_the_band_at_any_attitude() {
-    // Nose-heavy by ever more: the cases lie at angles far apart, and the case of least drag may glide
-    // and sink slower than the middle one.
+    // Lead in the nose, and drag that acts behind the middle: the cases lie at angles far apart, and
+    // the case of least drag may glide and sink slower than the middle one.
     let mut apart: f64 = 0.0;
     let mut crossed = false;
-    for lead in [0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2] {
-        let form = Form::spheroid(80.0, 14.0);
+    for (lead, at, drag_at) in [0.1, 0.4, 1.6, 3.2]
+        .into_iter()
+        .flat_map(|lead| [20.0, 34.0].map(|at| (lead, at)))
+        .flat_map(|(lead, at)| [38.0, 42.0, 46.0].map(|drag| (lead, at, drag)))
+    {
+        let plain = Form::spheroid(80.0, 14.0);
+        let form = Form {
+            centre: Point3::new(drag_at, 0.0, 0.0),
+            ..plain
+        };
         let centre = Point3::new(40.0, 0.0, 0.0);
-        let balance = Balance::of(
-            &[
-                Part {
-                    mass: 1.02 * form.volume / 1000.0,
-                    centre,
-                },
-                Part {
-                    mass: lead,
-                    centre: Point3::new(34.0, 0.0, -3.0),
-                },
-            ],
-            form.volume,
-            centre,
-        )
-        .unwrap();
+        let parts = [
+            Part {
+                mass: 1.02 * form.volume / 1000.0,
+                centre,
+            },
+            Part {
+                mass: lead,
+                centre: Point3::new(at, 0.0, -3.0),
+            },
+        ];
         let sinker = Sinker {
             form,
-            balance,
+            balance: Balance::of(&parts, form.volume, centre).unwrap(),
             water: Water::fresh(20.0),
             allowances: Vec::new(),
         };
         let cases = sinker.terminal().unwrap();
         let spread = sinker.spread().unwrap();
-        let in_order = |[least, middle, most]: [f64; 3]| least <= middle && middle <= most;
-        let time = spread.of(|angle, case| sinker.fall_at(angle, 1000.0, 1.0, case).unwrap().time);
-        for band in [spread.speed(), spread.nose_down(), time] {
-            assert!(in_order(band), "{band:?}");
+        for [least, middle, most] in [spread.speed(), spread.nose_down()] {
+            assert!(least <= middle && middle <= most, "{least} {middle} {most}");
         }
         let [least, _, most] = spread.speed();
         for m in [cases.slow, cases.middle, cases.fast] {
@@ -246,12 +247,12 @@ fn the_middle_lies_within_the_band_at_any_attitude() {
             // And at an attitude between those of the cases.
             let between = 0.5 * (m.nose_down + cases.slow.nose_down);
             let sink = sinker.held_at(between, Case::Fast).sink;
-            assert!(least <= sink * (1.0 + 5e-3) && sink <= most * (1.0 + 5e-3));
+            assert!(least <= sink * 1.005 && sink <= most * 1.005, "{m:?}");
         }
-        apart = apart.max(cases.slow.nose_down - cases.fast.nose_down);
+        apart = apart.max((cases.slow.nose_down - cases.fast.nose_down).abs());
         crossed |= cases.middle.sink > cases.fast.sink || cases.slow.sink > cases.middle.sink;
     }
     // Else the test shows nothing.
-    assert!(apart > 10.0, "{apart}");
-    assert!(crossed);
+    assert!(apart > 5.0, "{apart}");
+    assert!(crossed, "no case of less drag sinks slower, {apart}");
 }

@@ -1,0 +1,111 @@
+//! What two features share is told, or refused.
+
+use crate::body::{Body, Master, MasterError};
+use crate::spec::{self, Format};
+
+const MINNOW: &str = "body = { length = 90, width = 0.62, outline = [{ at = 8, height = 11 }, \
+                      { at = 30, height = 19 }, { at = 62, height = 12 }] }\n";
+
+fn built(more: &str) -> Result<Master, MasterError> {
+    let design =
+        spec::design(&format!("{MINNOW}{more}"), Format::Toml).unwrap_or_else(|e| panic!("{e}"));
+    Master::build(&design, &Body::from_design(&design))
+}
+
+/// The notes of a bait that say what is shared.
+fn shared(more: &str) -> Vec<String> {
+    let notes = built(more).unwrap_or_else(|e| panic!("{e}\n{more}")).notes;
+    notes
+        .into_iter()
+        .filter(|n| n.contains("share space"))
+        .collect()
+}
+
+const SLOT: &str = "[[slot]]\nside = 'belly'\nfrom = 26\nto = 52\nwidth = 1.8\ndepth = 4\n";
+const KEEL: &str = "[[fin]]\nat = 40\nangle = 180\nroot = 20\noutline = [{ at = 5, height = 6 }]\n";
+
+#[test]
+fn a_slot_through_a_fin_leaves_thin_walls() {
+    let found = shared(&format!("{SLOT}{KEEL}"));
+    assert_eq!(found.len(), 1, "{found:?}");
+    let note = &found[0];
+    assert!(note.starts_with("fin[0] and slot[0]"), "{note}");
+    // 2 mm less 1.8 mm of slot, half on each side.
+    assert!(note.contains("as thin as 0.1 mm"), "{note}");
+}
+
+#[test]
+fn cores_do_not_cross() {
+    let bores = "[[bore]]\ndiameter = 1.5\n[[bore]]\ndiameter = 1.5\nfrom = [30, -20, 0]\nto = [30, 20, 0]\n";
+    let slot = SLOT.replace("depth = 4", "depth = 11");
+    for (more, at, other) in [
+        (bores.to_owned(), "bore[1]", "bore[0]"),
+        (
+            format!("{slot}[[bore]]\ndiameter = 2\n"),
+            "bore[0]",
+            "slot[0]",
+        ),
+    ] {
+        let Err(MasterError::Spec(problems)) = built(&more) else {
+            panic!("{more}");
+        };
+        assert_eq!(problems.0.len(), 1, "{problems}");
+        assert_eq!(problems.0[0].path, at);
+        assert!(problems.0[0].what.ends_with(other), "{problems}");
+        assert!(
+            problems.0[0]
+                .value
+                .as_ref()
+                .unwrap()
+                .contains("from the nose")
+        );
+    }
+    // Side by side they may lie.
+    let apart = bores.replace("20, 0]", "20, 5]");
+    assert!(built(&apart).is_ok());
+}
+
+#[test]
+fn fins_eyes_and_legs_that_meet_are_told_of() {
+    let fin = "[[fin]]\nat = 26\nroot = 22\noutline = [{ at = 10, height = 8 }]\n";
+    let two = format!("{fin}{}", fin.replace("26", "30"));
+    let eyes = "[[eyes]]\nat = 20\ndiameter = 5\ndepth = 1\n[[eyes]]\nat = 22\nkind = 'ring'\ndiameter = 5\n";
+    let legs = "[[legs]]\ncount = 2\nlength = 15\nroot = 2.5\ntip = 1.5\nspread = 20\n\
+                [tail.paddle]\nneck = 16\njoint = 3\ndiameter = 14\n";
+    for (more, names) in [
+        (two.as_str(), ["fin[0]", "fin[1]"]),
+        (eyes, ["eyes[0]", "eyes[1]"]),
+        (legs, ["tail.paddle", "legs[0]"]),
+    ] {
+        let found = shared(more);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(names.iter().all(|n| found[0].contains(n)), "{found:?}");
+    }
+}
+
+#[test]
+fn roots_in_the_trunk_share_nothing() {
+    let apart = format!(
+        "{KEEL}[[fin]]\nat = 40\nroot = 20\noutline = [{{ at = 5, height = 6 }}]\n\
+         [[fin]]\nat = 20\nangle = 110\nroot = 12\noutline = [{{ at = 5, height = 6 }}]\n\
+         [tail.fork]\nlength = 20\nspan = 22\n[[eyes]]\nat = 10\ndiameter = 4\ndepth = 1\n"
+    );
+    assert_eq!(shared(&apart), Vec::<String>::new());
+    for entry in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/examples")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let text = std::fs::read_to_string(&path).unwrap();
+        let Ok(design) = spec::design(&text, Format::Toml) else {
+            continue;
+        };
+        let made = Master::build(&design, &Body::from_design(&design)).unwrap();
+        let told: Vec<_> = made
+            .notes
+            .iter()
+            .filter(|n| n.contains("share space"))
+            .collect();
+        assert!(told.is_empty(), "{} {told:?}", path.display());
+    }
+}

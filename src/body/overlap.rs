@@ -1,0 +1,191 @@
+//! Features that share space, which each by itself cannot know.
+
+use nalgebra::Vector3;
+
+use super::master::{Effect, Tool};
+use crate::mesh::slice::Sliced;
+use crate::mesh::{Mesh, Solid, SolidError};
+use crate::quantity::LengthUnit;
+use crate::spec::{Problem, Problems};
+
+/// Less in common than this, in mm³, is a touch (reasoned: a cube of 0.6 mm).
+const TOUCH: f64 = 0.2;
+/// Walls thinner than this are told of, in mm: soft plastic poured by hand does not fill less
+/// reliably (common practice).
+const CASTS: f64 = 1.0;
+/// Share of a cut's walls that is thinner than the thickness told: where it comes out at a slant,
+/// a little of every wall ends in nothing.
+const THIN: f64 = 0.25;
+
+/// What two features have in common.
+struct Shared<'t> {
+    tools: [&'t Tool; 2],
+    mesh: Mesh,
+}
+
+impl Shared<'_> {
+    fn place(&self) -> f64 {
+        self.mesh.bounds().map_or(0.0, |b| b.centre().x)
+    }
+
+    fn paths(&self) -> [&str; 2] {
+        self.tools.map(|t| t.path.as_str())
+    }
+}
+
+/// Notes on features of different paths that share space: what they share is counted outside the
+/// trunk where one adds to it (roots are meant to be in it), inside it where both cut it.
+pub(super) fn notes(
+    trunk: &Solid,
+    tools: &[&Tool],
+    units: LengthUnit,
+) -> Result<Vec<String>, SolidError> {
+    let mut found: Vec<(String, String, f64, f64, Option<f64>)> = Vec::new();
+    for shared in pairs(trunk, tools)? {
+        let [a, b] = shared.paths();
+        let [one, other] = shared.tools;
+        let wall = match (one.effect, other.effect) {
+            (Effect::Adds, Effect::Adds) => None,
+            (Effect::Adds, _) => wall(&one.mesh, &shared.mesh),
+            (_, Effect::Adds) => wall(&other.mesh, &shared.mesh),
+            _ => None,
+        };
+        // Both of a pair share alike: told once, the volume of both.
+        match found.iter_mut().find(|f| f.0 == a && f.1 == b) {
+            Some(known) => known.2 += shared.mesh.volume(),
+            None => found.push((
+                a.to_owned(),
+                b.to_owned(),
+                shared.mesh.volume(),
+                shared.place(),
+                wall,
+            )),
+        }
+    }
+    let note = |(a, b, volume, x, wall): &(String, String, f64, f64, Option<f64>)| {
+        let thin = match wall {
+            Some(wall) if *wall < CASTS => format!(
+                " The walls left beside it are as thin as {}, whatever is said of thinnest places.",
+                units.show(*wall)
+            ),
+            _ => String::new(),
+        };
+        format!(
+            "{a} and {b} share space, {volume:.1} mm³ about {} from the nose: look whether that is \
+             meant.{thin}",
+            units.show(*x)
+        )
+    };
+    Ok(found.iter().map(note).collect())
+}
+
+/// Cores that would stand in one place: no two of them go into the mould together.
+pub(super) fn cores(tools: &[Tool], units: LengthUnit) -> Result<Result<(), Problems>, SolidError> {
+    let mut problems: Vec<Problem> = Vec::new();
+    for (i, b) in tools.iter().enumerate() {
+        for a in &tools[..i] {
+            let Some(shared) = common(a, b)? else {
+                continue;
+            };
+            if shared.volume() < f64::MIN_POSITIVE {
+                continue;
+            }
+            let at = shared.bounds().centre();
+            let problem = Problem::new(
+                b.path.clone(),
+                format!("this is cast around a core that crosses that of {}", a.path),
+            )
+            .value(format!("both {} from the nose", units.show(at.x)))
+            .hint(format!(
+                "they meet {} to the left and {} above the axis: move one of them, end it before \
+                 the other, or write how = \"marked\"",
+                units.show(at.y),
+                units.show(at.z)
+            ));
+            problems.push(problem);
+        }
+    }
+    Ok(if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(Problems(problems))
+    })
+}
+
+fn pairs<'t>(trunk: &Solid, tools: &[&'t Tool]) -> Result<Vec<Shared<'t>>, SolidError> {
+    let mut found = Vec::new();
+    for (i, &b) in tools.iter().enumerate() {
+        for &a in &tools[..i] {
+            if a.path == b.path {
+                continue;
+            }
+            let Some(both) = common(a, b)? else {
+                continue;
+            };
+            let cut = if a.effect == Effect::Adds || b.effect == Effect::Adds {
+                both.difference(trunk)
+            } else {
+                both.intersection(trunk)
+            };
+            let shared = match cut {
+                Ok(shared) if shared.volume() > TOUCH => shared,
+                Ok(_) | Err(SolidError::NothingLeft { .. }) => continue,
+                Err(e) => return Err(e),
+            };
+            found.push(Shared {
+                tools: [a, b],
+                mesh: shared.to_mesh(),
+            });
+        }
+    }
+    Ok(found)
+}
+
+/// What two solids have in common; boxes first, which tells most of them apart.
+fn common(a: &Tool, b: &Tool) -> Result<Option<Solid>, SolidError> {
+    let apart = match (a.mesh.bounds(), b.mesh.bounds()) {
+        (Some(a), Some(b)) => !a.meets(&b),
+        _ => true,
+    };
+    if apart {
+        return Ok(None);
+    }
+    match Solid::try_from(&a.mesh)?.intersection(&Solid::try_from(&b.mesh)?) {
+        Ok(both) => Ok(Some(both)),
+        Err(SolidError::NothingLeft { .. }) => Ok(None),
+        Err(e) => Err(e),
+    }
+}
+
+/// How thick what a cut leaves of a limb is beside it, but for the thinnest [`THIN`] of its walls;
+/// `None` if it has none. `shared` is what both have in common.
+fn wall(limb: &Mesh, shared: &Mesh) -> Option<f64> {
+    /// A facet of the limb's own surface is no wall of the cut, in mm.
+    const SURFACE: f64 = 1e-6;
+    let limb = Sliced::new(limb.clone());
+    let mut walls: Vec<(f64, f64)> = Vec::new();
+    for t in 0..shared.triangles.len() {
+        let [a, b, c] = shared.corners(t);
+        let normal: Vector3<f64> = (b - a).cross(&(c - a));
+        let area = 0.5 * normal.norm();
+        let Some(out) = normal.try_normalize(0.0) else {
+            continue;
+        };
+        let middle = nalgebra::Point3::from((a.coords + b.coords + c.coords) / 3.0);
+        let beyond = limb.along(&middle, &out);
+        let Some(exit) = beyond.iter().find(|hit| hit.along > SURFACE) else {
+            continue;
+        };
+        if limb.holds(&(middle + out * (0.5 * exit.along))) {
+            walls.push((exit.along, area));
+        }
+    }
+    walls.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let all: f64 = walls.iter().map(|w| w.1).sum();
+    let mut sum = 0.0;
+    let thick = walls.into_iter().find(|w| {
+        sum += w.1;
+        sum >= THIN * all
+    });
+    thick.map(|w| w.0)
+}
