@@ -240,7 +240,7 @@ const ACCEPTED: &str =
     "a number such as 60, or text such as \"60 mm\", \"2.5 cm\", \"2.375 in\" or \"2 3/8 in\"";
 
 /// The texts that [`Length`] reads, as a regular expression for the schema.
-const PATTERN: &str = r#"^\s*[+-]?([0-9]+([ -]+[0-9]+\s*[/⁄]\s*[0-9]+|\s*[/⁄]\s*[0-9]+)|([0-9]+[ -]*)?[½¼¾⅛⅜⅝⅞]|([0-9]+\.?[0-9]*|\.[0-9]+))\s*([mM][mM]|[cC][mM]|[iI][nN]([cC][hH]([eE][sS])?)?|"|″|”|'')?\s*$"#;
+const PATTERN: &str = r#"^\s*[+-]?([0-9]+([ -]+[0-9]+\s*[/⁄]\s*[0-9]+|\s*[/⁄]\s*[0-9]+)|([0-9]+[ -]*)?[½¼¾⅛⅜⅝⅞]|([0-9]+\.?[0-9]*|\.[0-9]+))\s*([mM][mM]?|[cC][mM]|[iI][nN]([cC][hH]([eE][sS])?)?|"|″|”|'')?\s*$"#;
 
 /// Fractions that are one character; keyboards and word processors put them in unasked.
 const VULGAR: [(char, &str); 7] = [
@@ -290,6 +290,11 @@ impl FromStr for Length {
         if !value.is_finite() {
             return Err(LengthError::TooLarge);
         }
+        let (value, unit) = match unit {
+            // No unit to write a spec in, but a depth of water comes in it.
+            "m" | "M" => (1000.0 * value, "mm"),
+            other => (value, other),
+        };
         let unit = match unit {
             "" => None,
             "\"" | "″" | "”" | "''" => Some(LengthUnit::In),
@@ -471,6 +476,8 @@ mod tests {
             ("-⅛ in", Length::inches(-0.125)),
             ("1 3⁄4 in", Length::inches(1.75)),
             ("-3 mm", Length::mm(-3.0)),
+            ("1 m", Length::mm(1000.0)),
+            ("1.5m", Length::mm(1500.0)),
             ("5/8", Length::bare(0.625)),
         ] {
             assert_eq!(text.parse(), Ok(expected), "{text}");

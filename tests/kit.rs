@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use baitwright::body::Body;
-use baitwright::kit::{Kind, Kit, KitFile};
+use baitwright::kit::{Kind, Kit, KitError, KitFile};
 use baitwright::mesh::Mesh;
 use baitwright::mould::Mould;
 use baitwright::spec::{self, Allowances, Design, Format, Route, Spec};
@@ -490,4 +490,71 @@ fn boxes_with_walls_of_sheet_come_as_floors_and_a_pattern() {
             .iter()
             .any(|n| n.contains("Only the floors"))
     );
+}
+
+#[test]
+fn things_in_wrong_places_are_told_although_seats_are_insisted_on() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/reed-dart.toml");
+    let text = fs::read_to_string(path).unwrap();
+    assert!(text.contains("weights = true"));
+    // Half out of the belly, and another within the first.
+    let text = text.replace("height = -3.75", "height = -7.5").replace(
+        "[[weight]]",
+        "[[weight]]\ndiameter = 3\nat = 46\nheight = -7\n\n[[weight]]",
+    );
+    let spec = spec::read(&text, Format::Toml).unwrap().spec;
+    let Err(KitError::Spec(problems)) = Kit::build(&spec) else {
+        panic!("built");
+    };
+    let said = problems.to_string();
+    for wanted in ["comes out of the body", "shares space with `weight[0]`"] {
+        assert!(said.contains(wanted), "{said}");
+    }
+    assert!(!said.contains("mould.seats"), "{said}");
+}
+
+#[test]
+fn a_plane_that_holds_alike_is_not_said_to_be_chosen() {
+    for Example { kit, name, .. } in examples() {
+        let [flank, waist] = [kit.manifest.opening.flank_mm, kit.manifest.opening.waist_mm];
+        let chosen = kit
+            .manifest
+            .notes
+            .iter()
+            .find(|n| n.contains("chosen since"));
+        if let Some(note) = chosen {
+            let better = match kit.manifest.mould.parting {
+                spec::Parting::Flank => flank < waist,
+                spec::Parting::Waist => waist < flank,
+            };
+            assert!(better, "{name}: {flank} {waist}: {note}");
+        }
+    }
+}
+
+#[test]
+fn the_hook_of_the_reed_dart_hangs_in_its_wire() {
+    let unlinked = "does not hang in the wire's rear eye";
+    let Example { spec, kit, .. } = example("reed-dart");
+    let told = |kit: &Kit| kit.manifest.notes.iter().any(|n| n.contains(unlinked));
+    assert!(!told(kit));
+    let sink = kit.manifest.water.sink.as_ref().unwrap();
+    for [least, middle, most] in [
+        sink.speed_mm_s,
+        sink.nose_down_degrees,
+        sink.time_to_one_metre_s,
+        sink.time_to_wanted_s.unwrap(),
+    ] {
+        assert!(least <= middle && middle <= most, "{least} {middle} {most}");
+    }
+    // The chart's row of the bait itself is what the manifest says.
+    let sizes = &kit.manifest.water.sizes;
+    let own = &sizes[sizes.len() / 2];
+    for (a, b) in own.speed_mm_s.unwrap().into_iter().zip(sink.speed_mm_s) {
+        assert!((a / b - 1.0).abs() < 1e-6, "{a} {b}");
+    }
+    let mut spec = spec.clone();
+    spec.hook.as_mut().unwrap().at = baitwright::quantity::Length::mm(33.0);
+    spec.mould.seats = Default::default();
+    assert!(told(&Kit::build(&spec).unwrap()));
 }

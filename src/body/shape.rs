@@ -104,7 +104,8 @@ impl Body {
 
     /// Length of the collar behind the tail; zero for none.
     pub fn collar_length(&self) -> f64 {
-        self.collar.iter().map(|c| c.length).sum()
+        // An empty sum of floats is −0.
+        self.collar.iter().fold(0.0, |sum, c| sum + c.length)
     }
 
     /// The body enlarged in all directions about the nose, collar and ribs with it.

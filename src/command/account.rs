@@ -228,11 +228,11 @@ fn water(out: &mut String, water: &WaterEntry, unit: LengthUnit) -> std::fmt::Re
                 speed[1],
                 speed[0],
                 speed[2],
-                nose(sink.nose_down_degrees[1]),
+                nose_band(sink.nose_down_degrees),
                 time[1],
                 show(unit, 1000.0),
-                time[2],
-                time[0]
+                time[0],
+                time[2]
             )?;
         }
     }
@@ -271,6 +271,22 @@ fn nose(down: f64) -> String {
         d if d.abs() < 0.5 => "level".to_owned(),
         d if d > 0.0 => format!("{d:.0}° nose down"),
         d => format!("{:.0}° tail down", -d),
+    }
+}
+
+/// An attitude of which the model gives a band, in words.
+fn nose_band([least, middle, most]: [f64; 3]) -> String {
+    // Closer than this, one angle says it.
+    const WIDE: f64 = 3.0;
+    if most - least < WIDE {
+        return nose(middle);
+    }
+    match (least, most) {
+        (least, most) if least > -0.5 => format!("{:.0}° to {most:.0}° nose down", least.max(0.0)),
+        (least, most) if most < 0.5 => {
+            format!("{:.0}° to {:.0}° tail down", (-most).max(0.0), -least)
+        }
+        (least, most) => format!("{} to {}", nose(least), nose(most)),
     }
 }
 

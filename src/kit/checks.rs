@@ -292,6 +292,17 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
     }
     let chosen = design.mould.parting_free && here + there > 0.0;
     chosen.then(|| {
+        if (there - here).abs() <= SAME_DEPTH {
+            return format!(
+                "The mould opens along the {}. Along either plane the master is held alike, to within {}: \
+                 by {} at most there, along the {} by {}.",
+                word(mould.parting),
+                show(SAME_DEPTH),
+                show(here),
+                word(other),
+                show(there)
+            );
+        }
         format!(
             "The mould opens along the {}, chosen since the master is held there by {} at most; \
              along the {} it would be {}.",

@@ -272,7 +272,20 @@ impl Kit {
         let pattern = made.mesh.clone().scaled(scale);
         let others = beside::make(others, &design, scale, most)?;
         let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::neighbour).collect();
-        let mould = Mould::around_several(&design, &around, &pattern, &beside)?;
+        let bed = Bed::of(body, &made).map_err(MasterError::from)?;
+        let rig = Rig::build(&design, &bed);
+        let mould = Mould::around_several(&design, &around, &pattern, &beside);
+        let (rig, mould) = match (rig, mould) {
+            // A thing in a wrong place has no seat either: its place is the fault to tell.
+            (Err(Problems(mut all)), Err(MouldError::Spec(Problems(more)))) => {
+                all.extend(
+                    more.into_iter()
+                        .filter(|p| !p.path.starts_with("mould.seats")),
+                );
+                return Err(Problems(all).into());
+            }
+            (rig, mould) => (rig?, mould?),
+        };
         for (file, mesh) in [
             ("master.stl", master),
             ("the upper half", &mould.upper),
@@ -370,8 +383,6 @@ impl Kit {
         }
 
         let checks = Checks::of(&design, &proposal, &made, (&mould, &others));
-        let bed = Bed::of(body, &made).map_err(MasterError::from)?;
-        let rig = Rig::build(&design, &bed)?;
         let sizes = rig::sizes(&design.rig, &bed);
         let (water, of_water) = WaterEntry::new(&design, &bed, &rig, &sizes);
         // Of this bait and this mould; the build sheet has it too.

@@ -436,6 +436,7 @@ pub(super) fn trunk_only(design: &Design) -> Option<String> {
         ("legs", !design.legs.is_empty()),
         ("slots", !design.slot.is_empty()),
         ("pockets", !design.pocket.is_empty()),
+        ("bores", !design.bore.is_empty()),
     ];
     let missing: Vec<&str> = all.iter().filter(|a| a.1).map(|a| a.0).collect();
     (!missing.is_empty()).then(|| {

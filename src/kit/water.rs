@@ -4,9 +4,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::quantity::LengthUnit;
-use crate::rig::{Bed, KEPT_SKIN, NotPlaced, PlacedWeight, Rig, Sized, place_weight};
+use crate::rig::{Bed, KEPT_SKIN, NotPlaced, PlacedWeight, Rig, Sized, Unweighted, place_weight};
 use crate::spec::{Design, Metal};
-use crate::water::{Band, Case, Motion};
+use crate::water::{Fall, Sinker, Spread};
 
 /// Mass, hang and sink of the bait as cast, with what is in it. Angles are of the nose below the
 /// horizontal.
@@ -66,15 +66,16 @@ pub struct HangEntry {
     pub belly_up: bool,
     /// Moment that rights it, for each degree.
     pub righting_micro_newton_m_per_degree: f64,
-    /// How far the angle moves if the heaviest weight is 0.5 mm out of place.
+    /// How far the angle moves at most if the heaviest weight is 0.5 mm out of place, along or up.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub moved_by_half_mm_degrees: Option<f64>,
-    /// How far the angle moves if that weight is 0.1 g heavier.
+    /// How far the angle moves at most if that weight is 0.1 g heavier or lighter.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub moved_by_tenth_g_degrees: Option<f64>,
 }
 
-/// How it sinks: the least, middle and most of a band, from the most drag to the least.
+/// How it sinks. Of every figure the least, the middle and the most: over the band of the drag
+/// model, and over the attitudes between those that go with it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct SinkEntry {
@@ -187,12 +188,12 @@ pub struct SizeEntry {
     pub length_mm: f64,
     /// Mass of the first weight, at the same place in proportion.
     pub weight_g: f64,
-    /// Terminal speed: least, middle and most of the band; not there if it floats.
+    /// Terminal speed, least, middle and most; not there if it floats.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub speed_mm_s: Option<[f64; 3]>,
-    /// Attitude on the way, middle of the band.
+    /// Attitude on the way, likewise.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub nose_down_degrees: Option<f64>,
+    pub nose_down_degrees: Option<[f64; 3]>,
 }
 
 /// What the numbers of [`SinkEntry`] come from.
@@ -236,7 +237,7 @@ impl WaterEntry {
             weight_in_water_g: rig.balance.net(water),
             hang_free: hang(rig.balance.free(), sensitivity[0]),
             hang_on_line: hang(on_line, sensitivity[1]),
-            sink: sinker.terminal().map(|band| sink(design, rig, &band)),
+            sink: sinker.spread().map(|spread| sink(design, sinker, &spread)),
             inserts: inserts(rig),
             wire: rig.wire.as_ref().map(|plan| WireEntry {
                 diameter_mm: plan.diameter,
@@ -254,10 +255,11 @@ impl WaterEntry {
             sizes: sized(sizes),
         };
         skin_notes(design, rig, &mut notes);
+        notes.extend(link_note(design, rig));
         if let Some(wanted) = &design.rig.wanted {
             match place_weight(&design.rig, wanted, bed) {
                 Ok(found) => entry.wanted_weight = Some(placed(&found)),
-                Err(why) => notes.push(said(&why, design.units)),
+                Err(why) => notes.push(said(&why, wanted.hang, design.units)),
             }
         }
         let lead = Metal::Lead.density();
@@ -274,31 +276,20 @@ impl WaterEntry {
     }
 }
 
-fn three(band: &Band<f64>) -> [f64; 3] {
-    [band.slow, band.middle, band.fast]
-}
-
-fn sink(design: &Design, rig: &Rig, band: &Band<Motion>) -> SinkEntry {
-    let sinker = &rig.sinker;
-    let cases = Band::each(|case| case);
-    let angle = |case: Case| match case {
-        Case::Slow => band.slow.nose_down,
-        Case::Middle => band.middle.nose_down,
-        Case::Fast => band.fast.nose_down,
+fn sink(design: &Design, sinker: &Sinker, spread: &Spread<'_>) -> SinkEntry {
+    let fall = |depth: f64, share: f64, of: fn(Fall) -> f64| {
+        spread.of(|angle, case| sinker.fall_at(angle, depth, share, case).map_or(0.0, of))
     };
-    let fall =
-        |depth: f64, share: f64| cases.map(|&case| sinker.fall_at(angle(case), depth, share, case));
-    let time = |depth: f64| three(&fall(depth, 1.0).map(|f| f.map_or(0.0, |f| f.time)));
+    let time = |depth: f64| fall(depth, 1.0, |f| f.time);
     // Deeper than any terminal speed takes to be reached.
     const DEEP: f64 = 1e7;
-    let settled = fall(DEEP, 0.95);
     SinkEntry {
         model: MODEL.to_owned(),
-        speed_mm_s: three(&band.map(|m| m.sink)),
-        nose_down_degrees: three(&band.map(|m| m.nose_down)),
-        glide_mm_s: three(&band.map(|m| m.glide)),
-        settles_in_s: three(&settled.map(|f| f.map_or(0.0, |f| f.time))),
-        settles_by_mm: three(&settled.map(|f| f.map_or(0.0, |f| f.depth))),
+        speed_mm_s: spread.speed(),
+        nose_down_degrees: spread.nose_down(),
+        glide_mm_s: spread.of(|angle, case| sinker.held_at(angle, case).glide),
+        settles_in_s: fall(DEEP, 0.95, |f| f.time),
+        settles_by_mm: fall(DEEP, 0.95, |f| f.depth),
         time_to_half_metre_s: time(500.0),
         time_to_one_metre_s: time(1000.0),
         time_to_two_metres_s: time(2000.0),
@@ -345,10 +336,40 @@ fn sized(sizes: &[Sized]) -> Vec<SizeEntry> {
     let entry = |s: &Sized| SizeEntry {
         length_mm: s.length,
         weight_g: s.mass,
-        speed_mm_s: s.speeds(),
-        nose_down_degrees: s.motion.map(|band| band.middle.nose_down),
+        speed_mm_s: s.speeds,
+        nose_down_degrees: s.nose_down,
     };
     sizes.iter().map(entry).collect()
+}
+
+/// Why the hook does not hang in the wire's rear eye, where it nearly does.
+fn link_note(design: &Design, rig: &Rig) -> Option<String> {
+    // Further apart than this, in mm, they are not meant to be joined (reasoned).
+    const NEAR: f64 = 5.0;
+    let show = |mm: f64| design.units.show(mm);
+    let hook = design.rig.hook.as_ref()?;
+    let link = rig.link(&design.rig)?;
+    // A hook that begins before the wire's eye ends by more than both eyes is elsewhere altogether.
+    let across = 2.0 * (hook.eye + 2.0 * hook.wire) + 10.0;
+    if link.linked || !(-across..NEAR).contains(&link.apart) {
+        return None;
+    }
+    let how = if link.apart >= 0.0 {
+        format!("its own eye begins {} behind it", show(link.apart))
+    } else {
+        "the wires of both run into each other".to_owned()
+    };
+    let cure = match link.places {
+        Some([least, most]) => format!(
+            "hook.at from {} to {} on the wire's height links them, one eye turned a quarter to the other",
+            show(least),
+            show(most)
+        ),
+        None => "neither eye is wide enough for the other's wire".to_owned(),
+    };
+    Some(format!(
+        "The hook does not hang in the wire's rear eye: {how}; {cure}."
+    ))
 }
 
 fn skin_notes(design: &Design, rig: &Rig, notes: &mut Vec<String>) {
@@ -372,23 +393,47 @@ fn skin_notes(design: &Design, rig: &Rig, notes: &mut Vec<String>) {
     }
 }
 
+/// An attitude in words.
+fn attitude(nose_down: f64) -> String {
+    match nose_down {
+        d if d.abs() < 0.5 => "level".to_owned(),
+        d if d > 0.0 => format!("{d:.0} degrees nose down"),
+        d => format!("{:.0} degrees tail down", -d),
+    }
+}
+
 /// Why no weight brings about what is wanted, and what would help.
-fn said(why: &NotPlaced, units: LengthUnit) -> String {
-    let lighter = |density: &Option<f64>, by: &str| match density {
-        Some(d) => format!(" Plastic of {d:.3} g/ml would sink as wanted without one: {by}."),
+fn said(why: &NotPlaced, hang: f64, units: LengthUnit) -> String {
+    let lighter = |plastic: &Option<Unweighted>, by: &str| match plastic {
+        Some(p) if p.as_wanted => format!(
+            " Plastic of {:.3} g/ml would sink as wanted without one: {by}.",
+            p.density
+        ),
+        Some(p) => format!(
+            " Without one, plastic of {:.3} g/ml ({by}) would be there in {:.1} s, but {} instead of {}.",
+            p.density,
+            p.time,
+            attitude(p.nose_down),
+            attitude(hang)
+        ),
         None => String::new(),
     };
     match why {
-        NotPlaced::TooHeavy { plastic_density } => format!(
+        NotPlaced::TooHeavy { plastic } => format!(
             "Wanted sink: even without the weight it sinks sooner than that.{}",
-            lighter(plastic_density, "glass beads make it lighter")
+            lighter(plastic, "glass beads make it lighter")
+        ),
+        NotPlaced::Impossible { plastic } => format!(
+            "Wanted sink: it cannot be had. A weight that brings the bait down so soon would be larger \
+             than the bait, of any metal.{}",
+            lighter(plastic, "salt makes it denser")
         ),
         NotPlaced::NoPlace {
             mass,
             at,
             skin,
             metals,
-            plastic_density,
+            plastic,
         } => {
             let names: Vec<&str> = metals
                 .iter()
@@ -413,7 +458,7 @@ fn said(why: &NotPlaced, units: LengthUnit) -> String {
                  kept.{other}{}",
                 units.show(*at),
                 units.show(KEPT_SKIN),
-                lighter(plastic_density, "salt makes it denser")
+                lighter(plastic, "salt makes it denser")
             )
         }
         NotPlaced::Unsteady { mass, nose_down } => format!(

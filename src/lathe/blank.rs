@@ -3,16 +3,25 @@
 use super::{Gauge, Place};
 use crate::spec::{BodyEnd, LatheDesign};
 
-/// Over the greatest diameter, for truing the stock, mm (common practice).
-const TRUING: f64 = 3.0;
+use crate::quantity::LengthUnit;
+
+/// Over the diameter that stock is trued to, mm and in (common practice).
+const TRUING: [f64; 2] = [3.0, 0.125];
+/// Steps of the diameters that stock is trued to, mm and in: what callipers are set to.
+const STEP: [f64; 2] = [1.0, 1.0 / 16.0];
 /// Work longer than this many of its least diameters wants a steady (common practice: ten).
 const SLENDER: f64 = 10.0;
+/// The end that is cut last carries no load: this much of it, in greatest diameters (reasoned).
+const TIP: f64 = 1.0;
 
 /// The stock, where things are on it, and in which order it is cut. Millimetres; places are
 /// distances from the nose.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Blank {
-    /// Least diameter of round stock: the greatest diameter to be turned and what truing takes.
+    /// Diameter the stock is turned true to, from which depths of cut count: the greatest to be turned, up
+    /// to the next millimetre or sixteenth of an inch.
+    pub trued: f64,
+    /// Least diameter of round stock: that, and what truing takes.
     pub round: f64,
     /// Least side of square stock: the same, for its flats have to vanish.
     pub square: f64,
@@ -34,10 +43,16 @@ pub struct Blank {
 }
 
 impl Blank {
-    /// The blank for a gauge, whose radii are to be turned larger by `over`.
-    pub fn of(gauge: &Gauge, lathe: &LatheDesign, over: f64) -> Blank {
+    /// The blank for a gauge, whose radii are to be turned larger by `over`; sizes of stock are round in
+    /// `units`.
+    pub fn of(gauge: &Gauge, lathe: &LatheDesign, over: f64, units: LengthUnit) -> Blank {
         let greatest = 2.0 * (gauge.radius + over);
-        let round = greatest + TRUING;
+        let trued = up_to_step(greatest, units);
+        let round = trued
+            + match units {
+                LengthUnit::In => TRUING[1] * LengthUnit::In.in_mm(),
+                LengthUnit::Mm | LengthUnit::Cm => TRUING[0],
+            };
         let half = 0.5 * gauge.total;
         // The mean of the diameters in either half, each station by itself.
         let mean = |of: &dyn Fn(f64) -> bool| {
@@ -78,7 +93,23 @@ impl Blank {
             .iter()
             .copied()
             .filter(|&i| gauge.stations[i].place == Place::Along);
-        let least = inner.clone().map(diameter).fold(greatest, f64::min);
+        // What little stands beyond the last cuts of the thin end carries no load; a collar at the chuck
+        // carries all of it.
+        let beyond = |i: usize| {
+            let s = &gauge.stations[i];
+            match (thin, s.place) {
+                (BodyEnd::Nose, Place::Collar { to, .. }) => to,
+                (BodyEnd::Nose, _) => s.at,
+                (BodyEnd::Tail, Place::Collar { from, .. }) => gauge.total - from,
+                (BodyEnd::Tail, _) => gauge.total - s.at,
+            }
+        };
+        let least = order
+            .iter()
+            .copied()
+            .filter(|&i| beyond(i) > TIP * greatest)
+            .map(diameter)
+            .fold(greatest, f64::min);
         // A steady runs on a true round near the middle.
         let steady = (gauge.total > SLENDER * least).then(|| {
             inner
@@ -88,6 +119,7 @@ impl Blank {
         });
         let stock = lathe.stock.unwrap_or(round);
         Blank {
+            trued,
             round,
             square: round,
             length: lathe.tenon + 2.0 * lathe.waste + gauge.total,
@@ -100,6 +132,16 @@ impl Blank {
             stock_fits: stock >= round - 1e-9,
         }
     }
+}
+
+/// The next size above that stock is measured by, mm: a millimetre, or a sixteenth of an inch.
+pub(crate) fn up_to_step(mm: f64, units: LengthUnit) -> f64 {
+    let step = match units {
+        LengthUnit::In => STEP[1] * LengthUnit::In.in_mm(),
+        LengthUnit::Mm | LengthUnit::Cm => STEP[0],
+    };
+    // A rounding above a step is that step.
+    step * libm::ceil(mm / step - 1e-6)
 }
 
 /// Speed of the surface in m/s at a diameter in mm and turns per minute: π d n.
@@ -120,7 +162,7 @@ mod tests {
         );
         let design = spec::design(&text, Format::Toml).unwrap();
         let gauge = Gauge::of(&Body::from_design(&design)).unwrap();
-        let blank = Blank::of(&gauge, &design.lathe, 0.0);
+        let blank = Blank::of(&gauge, &design.lathe, 0.0, LengthUnit::Mm);
         (gauge, blank)
     }
 
@@ -140,6 +182,46 @@ mod tests {
         assert_eq!((at[0], at[at.len() - 1]), (30.0, 110.0));
         // 120 mm long and 5 mm at its thinnest.
         assert_eq!(b.steady, Some(60.0));
+    }
+
+    #[test]
+    fn a_thin_tip_wants_no_steady_and_a_thin_collar_does() {
+        let of = |body: &str| {
+            let design = spec::design(body, Format::Toml).unwrap();
+            let gauge = Gauge::of(&Body::from_design(&design)).unwrap();
+            Blank::of(&gauge, &design.lathe, 0.0, LengthUnit::Mm)
+        };
+        // 48 mm, 11 mm thick; 3 mm at 2 mm from the tail, which is cut last.
+        let outline =
+            "[{ at = 18, height = 11 }, { at = 36, height = 7 }, { at = 46, height = 3 }]";
+        let tip = format!("body.length = 48\nbody.outline = {outline}");
+        assert_eq!(of(&tip).steady, None);
+        // The nose is the thin end: the work is held by a tenon behind a collar of 4 mm.
+        let outline =
+            "[{ at = 10, height = 5 }, { at = 36, height = 14 }, { at = 48, height = 13 }]";
+        let collar = format!(
+            "body.length = 48\nbody.tail = \"flat\"\nbody.outline = {outline}\n\
+             [collar]\nsteps = [{{ length = 6, diameter = 4 }}]"
+        );
+        let blank = of(&collar);
+        assert_eq!(blank.thin, BodyEnd::Nose);
+        assert!(blank.steady.is_some(), "{blank:?}");
+    }
+
+    #[test]
+    fn stock_is_trued_to_what_callipers_are_set_to() {
+        let design = spec::design(
+            "body.length = 60\nbody.outline = [{ at = 20, height = 12.3 }]",
+            Format::Toml,
+        );
+        let design = design.unwrap();
+        let gauge = Gauge::of(&Body::from_design(&design)).unwrap();
+        let blank = |units| Blank::of(&gauge, &design.lathe, 0.0, units);
+        let mm = blank(LengthUnit::Mm);
+        assert!((mm.trued - 13.0).abs() < 1e-9 && (mm.round - 16.0).abs() < 1e-9);
+        // 12.3 mm is 0.484 in: half an inch, and an eighth for truing.
+        let inch = blank(LengthUnit::In);
+        assert!((inch.trued - 12.7).abs() < 1e-9 && (inch.round - 15.875).abs() < 1e-9);
     }
 
     #[test]

@@ -7,6 +7,7 @@ mod strips;
 mod turned;
 
 pub use crate::body::NotRound;
+pub(crate) use blank::up_to_step;
 pub use blank::{Blank, surface_speed};
 pub use gauge::{Gauge, GaugeStation, Place};
 pub(crate) use strips::root_of;

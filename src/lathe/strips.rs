@@ -1,7 +1,7 @@
 //! Strips of paper that go once round the body and carry marks at their angles.
 
 use crate::body::Body;
-use crate::spec::{Design, Edge, FinOutline, LegStand, Parting};
+use crate::spec::{BoreDesign, Design, Edge, FinOutline, LegStand, Making, Parting};
 
 /// Places closer than this are one station, mm.
 const SAME_PLACE: f64 = 0.25;
@@ -85,6 +85,15 @@ pub fn index_strips(design: &Design, body: &Body, scale: f64) -> Vec<IndexStrip>
             put(at, angle, several("legs", i, design.legs.len()));
         }
     }
+    // Aslant, each mouth by itself.
+    for (i, bore) in design.bore.iter().enumerate() {
+        if bore.how == Making::Marked {
+            let what = several("bore", i, design.bore.len());
+            for [at, angle] in mouths(bore, body, scale) {
+                wanted.push((at, angle, what.clone()));
+            }
+        }
+    }
     wanted.retain(|(at, _, _)| (FROM_END..=body.length() - FROM_END).contains(at));
     wanted.sort_by(|a, b| a.0.total_cmp(&b.0));
 
@@ -110,6 +119,40 @@ pub fn index_strips(design: &Design, body: &Body, scale: f64) -> Vec<IndexStrip>
         strip.marks.sort_by(|a, b| a.along.total_cmp(&b.along));
     }
     strips
+}
+
+/// Where a bore comes out of a round body, as distance from the nose and angle from the back round the
+/// left side; none of a body that is not round, where no angle of the line is one of the strip.
+fn mouths(bore: &BoreDesign, body: &Body, scale: f64) -> Vec<[f64; 2]> {
+    const PLACES: usize = 512;
+    let (Some(from), Some(to), Ok(())) = (bore.from, bore.to, body.roundness()) else {
+        return Vec::new();
+    };
+    let along = |t: f64| [0, 1, 2].map(|k| scale * (from[k] + t * (to[k] - from[k])));
+    let inside = |t: f64| {
+        let [x, y, z] = along(t);
+        (0.0..=body.length()).contains(&x) && libm::hypot(y, z) < body.back.height(x)
+    };
+    let mut found = Vec::new();
+    for k in 0..PLACES {
+        let (mut a, mut b) = (k as f64 / PLACES as f64, (k + 1) as f64 / PLACES as f64);
+        let first = inside(a);
+        if first == inside(b) {
+            continue;
+        }
+        for _ in 0..48 {
+            let middle = 0.5 * (a + b);
+            if inside(middle) == first {
+                a = middle;
+            } else {
+                b = middle;
+            }
+        }
+        let [x, y, z] = along(0.5 * (a + b));
+        let angle = libm::atan2(y, z).to_degrees();
+        found.push([x, angle - 360.0 * libm::floor(angle / 360.0)]);
+    }
+    found
 }
 
 /// Length of a fin's root.
@@ -156,6 +199,34 @@ fn mark(strips: &mut [IndexStrip], body: &Body, angle: f64, what: &str) {
 mod tests {
     use super::*;
     use crate::spec::{self, Format};
+
+    #[test]
+    fn the_mouths_of_a_marked_bore_have_their_marks() {
+        // Across a cylinder of 20: from the left, up, to the right, down; by hand: y = ±6, z = ±8.
+        let text = r#"
+            body.length = 60
+            body.nose = "flat"
+            body.tail = "flat"
+            body.outline = [{ at = 0, diameter = 20 }, { at = 60, diameter = 20 }]
+            bore = [{ diameter = 1.5, from = [20, 9, 12], to = [40, -9, -12], how = "marked" }]
+        "#;
+        let design = spec::design(text, Format::Toml).unwrap();
+        let strips = index_strips(&design, &Body::from_design(&design), 1.0);
+        let turn = libm::atan2(6.0, 8.0).to_degrees();
+        let found: Vec<[f64; 2]> = strips
+            .iter()
+            .flat_map(|s| s.marks.iter().map(|m| (s.at, m)))
+            .filter(|(_, m)| m.what == "bore")
+            .map(|(at, m)| [at, m.angle])
+            .collect();
+        let wanted = [[30.0 - 20.0 / 3.0, turn], [30.0 + 20.0 / 3.0, 180.0 + turn]];
+        assert_eq!(found.len(), 2, "{strips:?}");
+        for (found, wanted) in found.iter().zip(wanted) {
+            for k in 0..2 {
+                assert!((found[k] - wanted[k]).abs() < 1e-6, "{found:?}");
+            }
+        }
+    }
 
     #[test]
     fn eyes_and_fins_are_marked_where_the_body_has_them() {

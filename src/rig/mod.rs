@@ -9,6 +9,7 @@
 //! Lengths in millimetres, masses in grams, densities in g/ml, in the body's axes.
 
 mod insert;
+mod link;
 mod placing;
 mod plastic;
 mod shape;
@@ -18,7 +19,8 @@ mod wire;
 use nalgebra::{Point3, Vector3};
 
 pub use insert::{Insert, InsertKind, Skin};
-pub use placing::{NotPlaced, PlacedWeight, StockWeight, place_weight};
+pub use link::Link;
+pub use placing::{NotPlaced, PlacedWeight, StockWeight, Unweighted, place_weight};
 pub use plastic::Plastic;
 pub use shape::Shape;
 pub use sizes::{Sized, sizes};
@@ -272,8 +274,22 @@ impl Rig {
         problems
     }
 
-    /// How the angle at rest, free and on the line, moves for 0.5 mm and for 0.1 g of error on the
-    /// heaviest weight (or, without one, on the whole), in degrees: `[free, line][mm, g]`.
+    /// How a design's hook and the wire's rear eye are joined; `None` without both.
+    #[must_use]
+    pub fn link(&self, design: &RigDesign) -> Option<Link> {
+        let (wire, hook) = (design.wire.as_ref()?, design.hook.as_ref()?);
+        let centre = self.wire.as_ref()?.eyes[1]?;
+        let inside = self.wire.as_ref()?.inside[1]?;
+        Some(Link::of(
+            [centre.x, inside, wire.diameter],
+            hook,
+            hook.height - wire.height,
+        ))
+    }
+
+    /// How far the angle at rest, free and on the line, moves at most for 0.5 mm (along the body or up,
+    /// either way) and for 0.1 g (more or less) of error on the heaviest weight (or, without one, on the
+    /// whole), in degrees: `[free, line][mm, g]`.
     #[must_use]
     pub fn sensitivity(&self) -> [[Option<f64>; 2]; 2] {
         const MOVED: f64 = 0.5;
@@ -284,14 +300,22 @@ impl Rig {
             .filter(|i| i.kind == InsertKind::Weight)
             .max_by(|a, b| a.part.mass.total_cmp(&b.part.mass));
         // Moving a weight moves plastic the other way.
-        let (mass, at) = heaviest.map_or((self.balance.mass, self.balance.centre_of_mass), |i| {
-            let plastic = self.plastic_density_g_mm3() * i.embedded.0;
-            (i.part.mass - plastic, i.part.centre)
-        });
-        let changed = [
-            self.balance.with_moved(mass, &(Vector3::x() * MOVED)),
-            self.balance.with_more(MORE, &at),
-        ];
+        let (whole, mass, at) = heaviest.map_or(
+            (
+                self.balance.mass,
+                self.balance.mass,
+                self.balance.centre_of_mass,
+            ),
+            |i| {
+                let plastic = self.plastic_density_g_mm3() * i.embedded.0;
+                (i.part.mass, i.part.mass - plastic, i.part.centre)
+            },
+        );
+        let along = Vector3::x() * MOVED;
+        let up = Vector3::z() * MOVED;
+        let moved = [along, -along, up, -up].map(|by| self.balance.with_moved(mass, &by));
+        // No more can be missing than there is.
+        let heavier = [MORE, -MORE.min(0.5 * whole)].map(|by| self.balance.with_more(by, &at));
         let hangs = |b: &Balance| {
             [
                 b.free(),
@@ -299,8 +323,14 @@ impl Rig {
             ]
         };
         let home = hangs(&self.balance);
-        let moved = changed.map(|b| hangs(&b));
-        [0, 1].map(|how| [0, 1].map(|what| Some(home[how]?.turn_to(&moved[what][how]?))))
+        let most = |changed: &[Balance], how: usize| {
+            let home = home[how]?;
+            let turns = changed
+                .iter()
+                .filter_map(|b| Some(home.turn_to(&hangs(b)[how]?)));
+            turns.reduce(f64::max)
+        };
+        [0, 1].map(|how| [most(&moved, how), most(&heavier, how)])
     }
 
     fn plastic_density_g_mm3(&self) -> f64 {

@@ -38,15 +38,32 @@ pub struct StockWeight {
     pub nose_down: Option<f64>,
 }
 
+/// Plastic that by itself, without a weight, brings the bait down as soon as wanted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unweighted {
+    /// Its density, in g/ml.
+    pub density: f64,
+    /// Seconds to the wanted depth at the attitude it then takes.
+    pub time: f64,
+    /// That attitude, in degrees of the nose below the horizontal.
+    pub nose_down: f64,
+    /// Whether both are as wanted.
+    pub as_wanted: bool,
+}
+
 /// Why there is no such weight, and what would help.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum NotPlaced {
     /// Without any weight it sinks sooner than wanted already.
     TooHeavy {
-        /// Density of the plastic at which it would sink as wanted without a weight, in g/ml; lighter
-        /// by beads or softener.
-        plastic_density: Option<f64>,
+        /// Plastic with which it would sink so soon without a weight; lighter by beads or softener.
+        plastic: Option<Unweighted>,
+    },
+    /// No metal is dense enough: a weight that brings it down so soon is larger than the bait.
+    Impossible {
+        /// Plastic with which it would sink so soon without a weight: salt makes it denser.
+        plastic: Option<Unweighted>,
     },
     /// The mass is right, but there is no place for it that keeps its skin and gives the hang.
     NoPlace {
@@ -58,8 +75,8 @@ pub enum NotPlaced {
         skin: f64,
         /// Metals with which there is a place.
         metals: Vec<Metal>,
-        /// Density of the plastic at which no weight is needed, in g/ml: salt makes it denser.
-        plastic_density: Option<f64>,
+        /// Plastic with which it would sink so soon without a weight: salt makes it denser.
+        plastic: Option<Unweighted>,
     },
     /// It would lie there, but not stay: the balance tips over.
     Unsteady {
@@ -138,7 +155,7 @@ impl Search<'_> {
         };
         if timed(0.0) <= self.wanted.time {
             return Err(NotPlaced::TooHeavy {
-                plastic_density: self.without_weight(&rest),
+                plastic: self.without_weight(&rest),
             });
         }
         // Mass beyond that of the plastic it keeps out.
@@ -146,14 +163,25 @@ impl Search<'_> {
         while timed(high) > self.wanted.time && high < 1e6 {
             high *= 2.0;
         }
+        let impossible = || NotPlaced::Impossible {
+            plastic: self.without_weight(&rest),
+        };
+        if timed(high) > self.wanted.time {
+            return Err(impossible());
+        }
         let high = self.meeting(timed, [0.0, high]);
+        // The smallest it can be, of the densest metal.
+        let volume = 1000.0 * high / (Metal::Tungsten.density() - self.rest.plastic_density);
+        if volume > self.bed.volume {
+            return Err(impossible());
+        }
         let mass = high / excess;
         let no_place = |at: f64, skin: f64, metals: Vec<Metal>| NotPlaced::NoPlace {
             mass,
             at,
             skin,
             metals,
-            plastic_density: self.without_weight(&rest),
+            plastic: self.without_weight(&rest),
         };
         let Some(sized) = start.with_mass(mass) else {
             return Err(no_place(start.at, f64::NEG_INFINITY, Vec::new()));
@@ -177,20 +205,34 @@ impl Search<'_> {
         }
     }
 
-    /// Density of plastic at which the rest alone sinks as wanted, if there is a sensible one.
-    fn without_weight(&self, rest: &Rig) -> Option<f64> {
-        let timed = |density: f64| {
+    /// Plastic with which the rest alone sinks so soon, if there is a sensible one.
+    fn without_weight(&self, rest: &Rig) -> Option<Unweighted> {
+        let of = |density: f64| {
             let mut sinker = rest.sinker.clone();
-            let more = density / self.rest.plastic_density - 1.0;
-            sinker.balance.mass += rest.plastic.mass * more;
-            self.time(&sinker)
+            let more = rest.plastic.mass * (density / self.rest.plastic_density - 1.0);
+            sinker.balance = sinker.balance.with_more(more, &rest.plastic.centre);
+            sinker
         };
+        let timed = |density: f64| self.time(&of(density));
         // What beads and salt can make of plastisol (reasoned).
         let [low, high] = [0.7, 1.4];
         if timed(low) <= self.wanted.time || timed(high) > self.wanted.time {
             return None;
         }
-        Some(self.meeting(timed, [low, high]))
+        let density = self.meeting(timed, [low, high]);
+        // It was held as wanted so far: left alone it takes an attitude of its own.
+        let sinker = of(density);
+        let nose_down = sinker.terminal_in(Case::Middle)?.nose_down;
+        let time = sinker
+            .fall_at(nose_down, self.wanted.depth, 1.0, Case::Middle)?
+            .time;
+        Some(Unweighted {
+            density,
+            time,
+            nose_down,
+            as_wanted: (nose_down - self.wanted.hang).abs() < 1.0
+                && (time / self.wanted.time - 1.0).abs() < 0.02,
+        })
     }
 
     /// Where a time that falls from above the wanted one to below it meets it.

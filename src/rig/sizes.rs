@@ -2,7 +2,7 @@
 
 use super::{Bed, Rig};
 use crate::spec::{RigDesign, WeightDesign};
-use crate::water::{Band, Motion};
+use crate::water::Spread;
 
 /// Sizes of the bait, as shares of its own.
 const SIZES: [f64; 3] = [0.8, 1.0, 1.25];
@@ -16,20 +16,11 @@ pub struct Sized {
     pub length: f64,
     /// Mass of its first weight, in g.
     pub mass: f64,
-    /// How it sinks; `None` if it floats.
-    pub motion: Option<Band<Motion>>,
-}
-
-impl Sized {
-    /// Least, middle and most of the speeds at which it sinks, in mm/s. The case of least drag may
-    /// glide, and sink no faster.
-    #[must_use]
-    pub fn speeds(&self) -> Option<[f64; 3]> {
-        let band = self.motion?.map(|m| m.sink);
-        let (slow, middle, fast) = (band.slow, band.middle, band.fast);
-        let least = slow.min(middle).min(fast);
-        Some([least, middle, slow.max(middle).max(fast)])
-    }
+    /// Least, middle and most of the terminal speed, in mm/s; `None` if it floats.
+    pub speeds: Option<[f64; 3]>,
+    /// Least, middle and most of the degrees of the nose below the horizontal meanwhile; `None` if it
+    /// floats.
+    pub nose_down: Option<[f64; 3]>,
 }
 
 /// Three sizes by three masses of the first weight; empty without a weight.
@@ -56,10 +47,13 @@ pub fn sizes(rig: &RigDesign, bed: &Bed) -> Vec<Sized> {
                 height: size * weight.height,
                 ..other
             };
+            let rig = Rig::in_bed(&moved, &bed);
+            let spread = rig.sinker.spread();
             table.push(Sized {
                 length: bed.length,
                 mass,
-                motion: Rig::in_bed(&moved, &bed).sinker.terminal(),
+                speeds: spread.as_ref().map(Spread::speed),
+                nose_down: spread.as_ref().map(Spread::nose_down),
             });
         }
     }

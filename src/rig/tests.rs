@@ -185,15 +185,35 @@ fn sensitivity_is_what_happens() {
     };
     let rig = Rig::in_bed(&design, &bed);
     let [[free, more], [line, _]] = rig.sensitivity();
-    design.weights[0].at += 0.5;
-    let moved = Rig::in_bed(&design, &bed);
-    let turn = rig
-        .balance
-        .free()
-        .unwrap()
-        .turn_to(&moved.balance.free().unwrap());
-    assert!((free.unwrap() / turn - 1.0).abs() < 0.02);
+    let home = rig.balance.free().unwrap();
+    let turns = |by: &dyn Fn(&mut WeightDesign)| {
+        let mut other = design.clone();
+        by(&mut other.weights[0]);
+        home.turn_to(&Rig::in_bed(&other, &bed).balance.free().unwrap())
+    };
+    let worst = [[0.5, 0.0], [-0.5, 0.0], [0.0, 0.5], [0.0, -0.5]]
+        .map(|[x, z]| {
+            turns(&|w| {
+                w.at += x;
+                w.height += z;
+            })
+        })
+        .into_iter()
+        .fold(0.0, f64::max);
+    assert!((free.unwrap() / worst - 1.0).abs() < 0.02);
     assert!(more.unwrap() > 0.0 && line.unwrap() > 0.0);
+
+    // Two weights that nearly balance: with less of the heavier one it turns further than with more.
+    design.wire = None;
+    design.weights = vec![ball(4.0, 46.0, -4.0), ball(3.0, 25.0, 2.0)];
+    let rig = Rig::in_bed(&design, &bed);
+    let [[_, mass], _] = rig.sensitivity();
+    let at = Point3::new(46.0, 0.0, -4.0);
+    let home = rig.balance.free().unwrap();
+    let [more, less] =
+        [0.1, -0.1].map(|by| home.turn_to(&rig.balance.with_more(by, &at).free().unwrap()));
+    assert!(less > more, "{less} {more}");
+    assert!((mass.unwrap() - less).abs() < 1e-9, "{mass:?}");
 }
 
 /// The same numbers for every run, evenly in 0..1.
@@ -294,7 +314,7 @@ fn a_thousand_answers_put_back() {
                         .any(|s| s.mass > found.mass && s.time.is_some())
                 );
             }
-            Err(NotPlaced::TooHeavy { plastic_density }) => {
+            Err(NotPlaced::TooHeavy { plastic }) => {
                 heavy += 1;
                 // Without the weight it is too fast already; with the lighter plastic it is not.
                 let rest = RigDesign {
@@ -309,13 +329,26 @@ fn a_thousand_answers_put_back() {
                         .time
                 };
                 assert!(held(&rest) <= wanted.time * (1.0 + 1e-9));
-                if let Some(density) = plastic_density {
+                if let Some(plastic) = plastic {
                     let lighter = RigDesign {
-                        plastic_density: density,
+                        plastic_density: plastic.density,
                         ..rest
                     };
                     assert!((held(&lighter) / wanted.time - 1.0).abs() < 1e-3);
+                    // What is said of it is what it does, left to itself.
+                    let alone = Rig::in_bed(&lighter, bed).sinker;
+                    let angle = alone.terminal().unwrap().middle.nose_down;
+                    assert!((plastic.nose_down - angle).abs() < 0.5);
+                    assert!(!plastic.as_wanted || (angle - wanted.hang).abs() < 1.5);
                 }
+            }
+            Err(NotPlaced::Impossible { .. }) => {
+                no_place += 1;
+                // As heavy as the bait were it tungsten, it is too slow even so.
+                let mut sinker = Rig::in_bed(&design, bed).sinker;
+                sinker.balance.mass = 19.3e-3 * bed.volume;
+                let fall = sinker.fall_at(wanted.hang, wanted.depth, 1.0, Case::Middle);
+                assert!(fall.unwrap().time > 0.9 * wanted.time, "{wanted:?}");
             }
             Err(NotPlaced::NoPlace { skin, .. }) => {
                 no_place += 1;
@@ -331,5 +364,30 @@ fn a_thousand_answers_put_back() {
     assert!(
         placed > 300 && heavy > 20 && no_place > 50,
         "{placed} {heavy} {no_place} {unsteady}"
+    );
+}
+
+#[test]
+fn a_sink_that_no_metal_brings_about_is_said_to_be_impossible() {
+    let bed = hull(75.0, 16.0, 12.0);
+    let design = RigDesign {
+        weights: vec![ball(3.0, 40.0, -3.0)],
+        ..RigDesign::default()
+    };
+    let wanted = |time: f64| WantedDesign {
+        depth: 3000.0,
+        time,
+        hang: 0.0,
+    };
+    // 6 m/s, and 0.5 m/s.
+    let none = place_weight(&design, &wanted(0.5), &bed);
+    assert!(
+        matches!(none, Err(NotPlaced::Impossible { .. })),
+        "{none:?}"
+    );
+    let some = place_weight(&design, &wanted(6.0), &bed);
+    assert!(
+        !matches!(some, Err(NotPlaced::Impossible { .. })),
+        "{some:?}"
     );
 }

@@ -37,7 +37,7 @@ pub use added::{AddedMass, added_mass};
 pub use fluid::{SALINITY, TEMPERATURE, Water};
 pub use form::{Allowance, Form};
 pub use hang::{Balance, Hang, Part};
-pub use sink::{Band, Case, Fall, Motion, Sinker};
+pub use sink::{Band, Case, Fall, Motion, Sinker, Spread};
 
 /// Standard gravity, in mm/s².
 ///

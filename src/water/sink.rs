@@ -86,6 +86,15 @@ pub struct Motion {
     pub along_and_across: [f64; 2],
 }
 
+/// Everything a body may do on its way down: any drag of the band, at any attitude between those
+/// that go with it. The cases lie at different angles, so the one of least drag need not sink fastest.
+#[derive(Clone, Debug)]
+pub struct Spread<'s> {
+    sinker: &'s Sinker,
+    /// The attitude of each case, in degrees of the nose below the horizontal.
+    attitudes: Band<f64>,
+}
+
 /// The way from rest towards the terminal speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fall {
@@ -164,6 +173,16 @@ impl Sinker {
             slow: slow?,
             middle: middle?,
             fast: fast?,
+        })
+    }
+
+    /// What it may do in all; `None` if it does not sink.
+    #[must_use]
+    pub fn spread(&self) -> Option<Spread<'_>> {
+        let attitudes = self.terminal()?.map(|motion| motion.nose_down);
+        Some(Spread {
+            sinker: self,
+            attitudes,
         })
     }
 
@@ -356,6 +375,48 @@ impl Sinker {
             now.speed = goal;
         }
         Some(now)
+    }
+}
+
+impl Spread<'_> {
+    /// Least, middle and most of a figure, given an attitude in degrees of the nose below the
+    /// horizontal and a case. The middle is that of the middle case at its own attitude.
+    #[must_use]
+    pub fn of(&self, figure: impl Fn(f64, Case) -> f64) -> [f64; 3] {
+        // Finer than any figure turns between two attitudes. At any one of them the middle drag lies
+        // between the others.
+        const STEP: f64 = 4.0;
+        let [least, middle_angle, most] = self.nose_down();
+        let middle = figure(middle_angle, Case::Middle);
+        let steps = ((most - least) / STEP).ceil() as usize;
+        let between = (0..=steps)
+            .map(|i| least + (most - least) * i as f64 / steps.max(1) as f64)
+            .chain([middle_angle]);
+        let mut ends = [middle; 2];
+        for angle in between {
+            for case in [Case::Slow, Case::Fast] {
+                let here = figure(angle, case);
+                ends = [ends[0].min(here), ends[1].max(here)];
+            }
+        }
+        [ends[0], middle, ends[1]]
+    }
+
+    /// Least, middle and most of the attitude, in degrees of the nose below the horizontal.
+    #[must_use]
+    pub fn nose_down(&self) -> [f64; 3] {
+        let Band { slow, middle, fast } = self.attitudes;
+        [
+            slow.min(middle).min(fast),
+            middle,
+            slow.max(middle).max(fast),
+        ]
+    }
+
+    /// Least, middle and most of the terminal speed downwards, in mm/s.
+    #[must_use]
+    pub fn speed(&self) -> [f64; 3] {
+        self.of(|angle, case| self.sinker.held_at(angle, case).sink)
     }
 }
 

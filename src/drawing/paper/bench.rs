@@ -4,7 +4,7 @@ use super::super::sheet::{Align, LEADING, Mark, Pen, TEXT, line, text};
 use super::gauges::diameter;
 use super::pages::{Block, table, words};
 use super::rectangle;
-use crate::lathe::{Blank, Gauge, Place};
+use crate::lathe::{Blank, Gauge, Place, up_to_step};
 use crate::quantity::{InchFraction, LengthUnit};
 use crate::spec::{BodyEnd, Design};
 
@@ -16,11 +16,22 @@ pub(super) fn bare(mm: f64, units: LengthUnit) -> String {
     }
 }
 
-/// One row per station: where it is, what it measures, how deep the parting tool goes.
+/// A deviation as [`bare`] shows lengths, with its sign unless it shows as nothing.
+fn signed(mm: f64, units: LengthUnit) -> String {
+    let size = bare(mm.abs(), units);
+    match size.bytes().all(|b| matches!(b, b'0' | b'.')) {
+        true => size,
+        false if mm < 0.0 => format!("-{size}"),
+        false => format!("+{size}"),
+    }
+}
+
+/// One row per station: where it is, what it measures, how deep the parting tool goes into stock
+/// that was turned true to a diameter.
 pub(super) fn stations(
     gauge: &Gauge,
     over: f64,
-    stock: f64,
+    trued: f64,
     units: LengthUnit,
     height: f64,
 ) -> Vec<Block> {
@@ -34,7 +45,7 @@ pub(super) fn stations(
         ["radius", unit],
         ["depth of cut", unit],
         ["\u{d8} to turn", "nearest 1/64"],
-        ["error", "mm"],
+        ["error", unit],
     ]
     .map(|h| h.map(str::to_owned))
     .to_vec();
@@ -77,9 +88,9 @@ pub(super) fn stations(
                 bare(size, units),
                 bare(turned, units),
                 bare(0.5 * turned, units),
-                bare(0.5 * (stock - turned), units),
+                bare(0.5 * (trued - turned), units),
                 fraction.to_string(),
-                format!("{:+.2}", fraction.error),
+                signed(fraction.error, units),
             ]);
         }
     }
@@ -190,8 +201,12 @@ pub(super) fn sketch(gauge: &Gauge, blank: &Blank, design: &Design, width: f64) 
 pub(super) fn advice(blank: &Blank, design: &Design, width: f64) -> Vec<Block> {
     let lathe = &design.lathe;
     let units = design.units;
+    // Up to a size that is sold and measured, the same in figures as in fractions.
     let show = |mm: f64| match units {
-        LengthUnit::In => format!("{} ({})", units.show(mm), InchFraction::nearest(mm + 0.19)),
+        LengthUnit::In => {
+            let mm = up_to_step(mm, units);
+            format!("{} ({})", InchFraction::nearest(mm), units.show(mm))
+        }
         _ => units.show(mm),
     };
     let (thick, thin) = match blank.thin {
@@ -199,22 +214,21 @@ pub(super) fn advice(blank: &Blank, design: &Design, width: f64) -> Vec<Block> {
         BodyEnd::Tail => ("nose", "tail"),
     };
     let mut stock = vec![format!(
-        "Round stock from {} in diameter, or square stock from {} a side: the greatest diameter \
-         and 3 mm for truing (common practice). Length from {}.",
+        "Round stock from {} in diameter, or square stock from {} a side: of that, {} is for truing \
+         (common practice). True it to {}: the table's depths of cut are from there. Length \
+         from {}.",
         show(blank.round),
         show(blank.square),
+        show(blank.round - blank.trued),
+        show(blank.trued),
         show(blank.length)
     )];
     if let Some(at_hand) = lathe.stock {
         stock.push(if blank.stock_fits {
-            format!(
-                "Your stock of {} is enough. The table's depths of cut are from its surface.",
-                units.show(at_hand)
-            )
+            format!("Your stock of {} is enough.", units.show(at_hand))
         } else {
             format!(
-                "Your stock of {} is too small for this work: it needs {}. The table's depths of cut \
-                 are from that.",
+                "Your stock of {} is too small for this work: it needs {}.",
                 units.show(at_hand),
                 units.show(blank.round)
             )
@@ -232,7 +246,7 @@ pub(super) fn advice(blank: &Blank, design: &Design, width: f64) -> Vec<Block> {
             units.show(at)
         ),
         None => {
-            "Stiff enough without a steady (under ten of its least diameters, common practice)."
+            "Stiff enough without a steady (under ten of its least diameters but for the end that is cut last, common practice)."
                 .to_owned()
         }
     });
@@ -244,8 +258,9 @@ pub(super) fn advice(blank: &Blank, design: &Design, width: f64) -> Vec<Block> {
     let order: Vec<String> = blank.order.iter().map(|&i| format!("{}", i + 1)).collect();
     let mut cuts = vec![
         format!(
-            "1. Between centres, turn the stock true and a tenon {} long at the {thick} end; reverse \
-             it into the chuck, tailstock up.",
+            "1. Between centres, turn the stock true to {} and a tenon {} long at the {thick} end; \
+             reverse it into the chuck, tailstock up.",
+            show(blank.trued),
             units.show(lathe.tenon)
         ),
         "2. Lay the story stick on the rest and strike off the stations.".to_owned(),

@@ -174,7 +174,7 @@ pub(super) fn whole(gauge: &Gauge) -> Block {
 /// A pair of notches for every diameter: one that passes over the work when it is small enough,
 /// one that must not pass. `over` is how much larger in radius the work is to be turned, `kerf` the
 /// width of the cut. A thick card bridges a slope, so notches are as wide as the
-/// work is anywhere under it.
+/// work is anywhere under it; at an end as well, where half of it stands over.
 pub(super) fn notches(
     gauge: &Gauge,
     over: f64,
@@ -187,14 +187,16 @@ pub(super) fn notches(
     for (i, station) in gauge.stations.iter().enumerate() {
         let plain = diameter(gauge, i);
         let bare = match station.place {
-            Place::Along if station.before == station.after => {
+            // A cylinder does not taper: it is what callipers meet, all along.
+            Place::Nose | Place::Tail | Place::Along => {
                 let half = 0.5 * card;
                 2.0 * gauge.greatest_within(station.at - half, station.at + half)
             }
-            _ => plain,
+            Place::Collar { .. } => plain,
         };
         let size = bare.max(plain) + 2.0 * over;
-        if size <= 1.0 || known.iter().any(|k| (k - size).abs() < 0.02) {
+        // A round or pointed end has no diameter to measure.
+        if plain + 2.0 * over <= 1.0 || known.iter().any(|k| (k - size).abs() < 0.02) {
             continue;
         }
         known.push(size);

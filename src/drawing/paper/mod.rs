@@ -23,6 +23,7 @@ use super::sheet::{
 use crate::body::{Body, NotRound};
 use crate::lathe::{Blank, Gauge, index_strips};
 use crate::mesh::Mesh;
+use crate::quantity::LengthUnit;
 use crate::rig::Sized;
 use crate::spec::{Design, Parting};
 
@@ -72,7 +73,14 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[S
 
     pages.begin("drawing");
     let stations = stations(body, gauge.as_ref().ok());
-    let drawing = views::drawing(design, body, gauge.as_ref().ok(), master, &stations, area);
+    let drawing = views::drawing(
+        design,
+        (body, scale),
+        gauge.as_ref().ok(),
+        master,
+        &stations,
+        area,
+    );
     pages.put("drawing", drawing.clone());
 
     let mut to_cut = Vec::new();
@@ -83,17 +91,21 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[S
         pages.end_row();
         pages.put("whole profile", gauges::whole(gauge));
         pages.end_row();
+        pages.put(
+            "notches",
+            words("", &[notches_say(lathe.card, units)], area[0].min(250.0)),
+        );
+        pages.end_row();
         for pair in gauges::notches(gauge, over, lathe.card, lathe.kerf, units) {
             pages.put("notches", pair.clone());
             to_cut.push(pair);
         }
-        let blank = Blank::of(gauge, lathe, over);
+        let blank = Blank::of(gauge, lathe, over, units);
         pages.begin("stations");
         pages.put("story stick", gauges::story_stick(gauge));
         pages.end_row();
-        let stock = lathe.stock.unwrap_or(blank.round).max(blank.round);
         let room = area[1] - 2.0;
-        for part in bench::stations(gauge, over, stock, units, room) {
+        for part in bench::stations(gauge, over, blank.trued, units, room) {
             pages.put("station table", part);
             pages.end_row();
         }
@@ -172,7 +184,7 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[S
         patterns.extend(wires);
     }
 
-    let sink = sink::chart(sizes, units);
+    let sink = sink::chart(sizes, units, area);
     if let Some(chart) = &sink {
         pages.begin("sinking");
         pages.put("sinking", chart.clone());
@@ -180,7 +192,13 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[S
 
     let mut front = Pages::new(format);
     front.begin("read first");
-    front_page(&mut front, design, &pages, gauge.as_ref().err());
+    front_page(
+        &mut front,
+        design,
+        (body, scale),
+        &pages,
+        gauge.as_ref().err(),
+    );
     pages.preceded_by(front);
     let sheet = |what: &str, block: Block| alone(&design.name, what, block);
     Paper {
@@ -190,6 +208,29 @@ pub fn paper(design: &Design, body: &Body, scale: f64, master: &Mesh, sizes: &[S
         wire: (!wire_sheet.is_empty()).then(|| sheet("wire", rows(wire_sheet))),
         drawing: sheet("drawing", drawing),
         pages: pages.finish(&design.name),
+    }
+}
+
+/// How the notches are used, and what they allow for.
+fn notches_say(card: f64, units: LengthUnit) -> String {
+    format!(
+        "Notches: at its station \u{201c}go\u{201d} must pass over the stopped work, \u{201c}no go\u{201d} must not. \
+         Between them lies what ISO 2768-m allows either way, on the diameter to turn. Hold the card \
+         square to the axis with its middle on the station: {} thick as assumed ([lathe] card), it bridges \
+         a slope, and the notch is as wide as the work is anywhere under it.",
+        units.show(card)
+    )
+}
+
+/// What is drawn, in a few words: the master, `scale` times the bait.
+fn shows(scale: f64) -> String {
+    let larger = 100.0 * (scale - 1.0);
+    if larger.abs() < 0.005 {
+        "master, as large as the bait".to_owned()
+    } else if larger > 0.0 {
+        format!("master, {larger:.2} % larger than the bait")
+    } else {
+        format!("master, {:.2} % smaller than the bait", -larger)
     }
 }
 
@@ -224,6 +265,7 @@ fn stations(body: &Body, gauge: Option<&Gauge>) -> Vec<f64> {
 fn front_page(
     front: &mut Pages,
     design: &Design,
+    (body, scale): (&Body, f64),
     pages: &Pages,
     missing: Option<&Option<NotRound>>,
 ) {
@@ -250,6 +292,29 @@ fn front_page(
         "read first",
         stacked(words("Print, then measure", &print, half), measured(half)),
     );
+
+    let units = design.units;
+    let [length, wide, high] = views::extent(body).map(|[a, b]| (b - a) / scale);
+    let length = length - body.collar_length() / scale;
+    let mut what = vec![if body.scan.is_some() {
+        format!("The {}.", shows(scale))
+    } else {
+        format!(
+            "The {}. The bait's body is to be {} long, {} high and {} wide.",
+            shows(scale),
+            units.show(length),
+            units.show(high),
+            units.show(wide)
+        )
+    }];
+    if !body.collar.is_empty() {
+        what.push(format!(
+            "The collar behind the tail, {} long, is a core print: it makes a seat in the mould, and is \
+             no part of the bait.",
+            units.show(body.collar_length())
+        ));
+    }
+    front.put("read first", words("What is drawn", &what, half));
 
     let mut contents: Vec<String> = Vec::new();
     let sections: Vec<&str> = pages.sections().collect();

@@ -14,15 +14,27 @@ const BESIDE: f64 = 2.6;
 /// Lines of the sizes, from the smallest: told apart without colour.
 const PENS: [Pen; 3] = [Pen::Hidden, Pen::Wide, Pen::Centre];
 
-/// The chart and its table; `None` if nothing sinks.
-pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
+/// The chart and its table, the frame as much smaller as it takes to fit into `area`; `None` if nothing
+/// sinks.
+pub(super) fn chart(sizes: &[Sized], units: LengthUnit, area: [f64; 2]) -> Option<Block> {
+    const LEAST: f64 = 45.0;
+    let full = framed(sizes, units, FRAME)?;
+    let over = [full.width - area[0], full.height - area[1]];
+    if over[0] <= 0.0 && over[1] <= 0.0 {
+        return Some(full);
+    }
+    let smaller = [0, 1].map(|k| (FRAME[k] - over[k].max(0.0)).clamp(LEAST, FRAME[k]));
+    framed(sizes, units, smaller)
+}
+
+fn framed(sizes: &[Sized], units: LengthUnit, frame: [f64; 2]) -> Option<Block> {
     let (per_second, unit) = match units {
         LengthUnit::In => (25.4, "in/s"),
         LengthUnit::Cm | LengthUnit::Mm => (10.0, "cm/s"),
     };
     let fastest = sizes
         .iter()
-        .filter_map(|s| Some(s.speeds()?[2] / per_second))
+        .filter_map(|s| Some(s.speeds?[2] / per_second))
         .fold(0.0, f64::max);
     if fastest <= 0.0 {
         return None;
@@ -37,22 +49,24 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
     let heads = words(
         "How sizes and weights would sink",
         &[
-            "Speed at the end of the fall. Bars are the band of the drag model, the line its middle. \
+            "Speed at the end of the fall. Each upright bar runs from the least to the most of the drag \
+             model, over the attitudes that go with it; the sign on it is the middle, and a line joins \
+             the middles of one size. Bars of sizes at one weight stand side by side. \
              Body and places are in proportion; wire, hook and skirt keep their size."
                 .to_owned(),
         ],
-        FRAME[0] + 60.0,
+        frame[0] + 60.0,
     );
     let mut marks = heads.marks;
     let left = 16.0;
-    let (top, foot) = (heads.height + 6.0, heads.height + 6.0 + FRAME[1]);
-    let x = |mass: f64| left + FRAME[0] * mass / most[0];
-    let y = |speed: f64| foot - FRAME[1] * speed / most[1];
+    let (top, foot) = (heads.height + 6.0, heads.height + 6.0 + frame[1]);
+    let x = |mass: f64| left + frame[0] * mass / most[0];
+    let y = |speed: f64| foot - frame[1] * speed / most[1];
     marks.push(rectangle(
         None,
         Pen::Narrow,
         [left, top],
-        [left + FRAME[0], foot],
+        [left + frame[0], foot],
     ));
     let ticks = |most: f64, step: f64| {
         (0..)
@@ -73,7 +87,7 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
     marks.push(text((left, top - 1.8), Align::Start, unit));
     let beneath = foot + 2.0 + LEADING + 0.8 * TEXT;
     marks.push(text(
-        (left + 0.5 * FRAME[0], beneath),
+        (left + 0.5 * frame[0], beneath),
         Align::Middle,
         "mass of the first weight, g",
     ));
@@ -92,7 +106,7 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
             .iter()
             .filter(|s| s.length == *length)
             .filter_map(|s| {
-                let speeds = s.speeds()?;
+                let speeds = s.speeds?;
                 Some((x(s.mass) + off, speeds.map(|v| y(v / per_second))))
             })
             .collect();
@@ -114,7 +128,7 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
     ends.sort_by(|a, b| a.0.total_cmp(&b.0));
     let wanted: Vec<f64> = ends.iter().map(|e| e.0).collect();
     let heights = vec![LEADING; ends.len()];
-    let beside = left + FRAME[0] + 7.0;
+    let beside = left + frame[0] + 7.0;
     let mut width = beside;
     let places = labels::spread(&wanted, &heights, top, foot);
     for ((end, at, name), place) in ends.into_iter().zip(places) {
@@ -122,7 +136,7 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
             Pen::Narrow,
             &[
                 (at + 1.4, end),
-                (left + FRAME[0] + 2.0, place),
+                (left + frame[0] + 2.0, place),
                 (beside - 1.0, place),
             ],
         ));
@@ -134,13 +148,18 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
     let mut rows: Vec<Vec<String>> = Vec::new();
     for s in sizes {
         let mut row = vec![units.show(s.length), format!("{:.2} g", s.mass)];
-        match s.motion {
-            Some(band) => {
-                let speeds = s.speeds().unwrap_or_default();
+        match (s.speeds, s.nose_down) {
+            (Some(speeds), Some(angles)) => {
                 row.extend(speeds.map(|v| format!("{:.1}", v / per_second)));
-                row.push(format!("{:.0}\u{b0}", band.middle.nose_down.round() + 0.0));
+                // Adding zero turns −0 into 0.
+                let [least, _, most] = angles.map(|a| a.round() + 0.0);
+                row.push(if least == most {
+                    format!("{least:.0}\u{b0}")
+                } else {
+                    format!("{least:.0}\u{b0} to {most:.0}\u{b0}")
+                });
             }
-            None => row.push("floats".to_owned()),
+            _ => row.push("floats".to_owned()),
         }
         rows.push(row);
     }
@@ -163,7 +182,7 @@ pub(super) fn chart(sizes: &[Sized], units: LengthUnit) -> Option<Block> {
         bottom = bottom.max(top + block.height);
     }
     Some(Block {
-        width: right.max(FRAME[0] + 60.0),
+        width: right.max(frame[0] + 60.0),
         height: bottom,
         marks,
     })

@@ -469,3 +469,77 @@ proptest! {
         check(&super::paper(&design, &body, 1.0, &master.mesh, &[]), MARGIN);
     }
 }
+
+fn lettering(sheet: &Sheet) -> Vec<&str> {
+    let words = |mark: &'_ Mark| matches!(mark, Mark::Text { .. });
+    let texts = sheet.marks.iter().filter(|m| words(m));
+    texts
+        .filter_map(|m| match m {
+            Mark::Text { text, .. } => Some(text.as_str()),
+            Mark::Line { .. } => None,
+        })
+        .collect()
+}
+
+#[test]
+fn sizes_on_the_drawing_are_the_bodys_whatever_the_mesh() {
+    for tolerance in [0.02, 0.4] {
+        let text = format!(
+            "[body]\nlength = 60\noutline = [{{ at = 20, diameter = 13 }}]\n\
+             [mesh]\ntolerance = {tolerance}"
+        );
+        let (.., paper) = made(&text);
+        let words = lettering(&paper.drawing);
+        for wanted in ["\u{d8} 13.00", "60.00", "master, as large as the bait"] {
+            assert!(words.contains(&wanted), "{tolerance}: {words:?}");
+        }
+    }
+}
+
+#[test]
+fn a_master_that_is_larger_is_said_to_be() {
+    let (.., paper) = made(
+        "[body]\nlength = 60\noutline = [{ at = 20, diameter = 13 }]\n\
+         [material]\nshrinkage = { plastic = 2 }",
+    );
+    let words = lettering(&paper.drawing);
+    // 1 / 0.98, to two decimals.
+    let says = "master, 2.04 % larger than the bait";
+    assert!(words.contains(&says), "{words:?}");
+    let first = lettering(&paper.pages[0]).join(" ");
+    assert!(
+        first.contains("2.04 % larger") && first.contains("60 mm long"),
+        "{first}"
+    );
+}
+
+#[test]
+fn a_notch_at_a_tapering_end_lets_a_correct_master_pass() {
+    // A cone frustum's end: 4 at the face and 4.5 a card's half of 1.5 mm further in.
+    let text = "[body]\nlength = 62\ntail = \"flat\"\noutline = [{ at = 10, diameter = 12 }, \
+                { at = 50, diameter = 8, corner = true }, { at = 62, diameter = 4 }]";
+    let design = spec::design(text, TextFormat::Toml).unwrap();
+    let gauge = Gauge::of(&Body::from_design(&design)).unwrap();
+    let blocks = gauges::notches(&gauge, 0.0, 3.0, 0.0, LengthUnit::Mm);
+    let mut ends = blocks
+        .iter()
+        .flat_map(|b| &b.marks)
+        .filter_map(|m| match m {
+            Mark::Text { text, .. } => text.strip_prefix("go ")?.strip_suffix(" mm")?.parse().ok(),
+            Mark::Line { .. } => None,
+        });
+    let go: f64 = ends.by_ref().last().unwrap();
+    let under = 2.0 * gauge.greatest_within(60.5, 62.0);
+    assert!(under > 4.3, "{under}");
+    // Within the rounding of what is shown.
+    assert!(go >= under - 0.006, "{go} for {under}");
+}
+
+#[test]
+fn the_chart_is_whole_on_one_page_of_letter() {
+    let text = "[body]\nlength = 75\noutline = [{ at = 26, diameter = 15 }]\n\
+                [[weight]]\nmass = 0.8\nat = 30\nheight = -2\n[lathe]\npaper = \"letter\"";
+    let (.., paper) = made(text);
+    let pages = paper.pages.iter().filter(|p| p.title.contains(": sinking"));
+    assert_eq!(pages.count(), 1);
+}

@@ -52,26 +52,73 @@ struct Sizes {
     size: [f64; 3],
 }
 
+impl Sizes {
+    /// Of a mesh that strays from the body by up to `tolerance`: as the body has them exactly wherever it
+    /// is the trunk or the collar that reaches furthest.
+    fn of(master: &Mesh, body: &Body, tolerance: f64) -> Self {
+        let Some(mesh) = master.bounds() else {
+            return Sizes {
+                low: [0.0; 3],
+                size: [1.0; 3],
+            };
+        };
+        let mut ends = [
+            [mesh.min.x, mesh.max.x],
+            [mesh.min.y, mesh.max.y],
+            [mesh.min.z, mesh.max.z],
+        ];
+        if body.scan.is_none() {
+            let trunk = extent(body);
+            for (mesh, trunk) in ends.iter_mut().zip(trunk) {
+                for (k, sign) in [(0, -1.0), (1, 1.0)] {
+                    if sign * (mesh[k] - trunk[k]) < tolerance {
+                        mesh[k] = trunk[k];
+                    }
+                }
+            }
+        }
+        Sizes {
+            low: ends.map(|e| e[0]),
+            size: ends.map(|e| e[1] - e[0]),
+        }
+    }
+}
+
+/// How far the trunk and its collar reach along x, y and z.
+pub(super) fn extent(body: &Body) -> [[f64; 2]; 3] {
+    let length = body.length();
+    let thick = body.collar.iter().map(|c| c.radius).fold(0.0, f64::max);
+    let half = body.half_width.greatest().1.max(thick);
+    let mut up = [f64::INFINITY, f64::NEG_INFINITY];
+    let outlines = [&body.back, &body.belly];
+    let even = (0..=PIECES).map(|k| length * k as f64 / PIECES as f64);
+    let knots = outlines.iter().flat_map(|o| o.knots());
+    for x in even
+        .chain(knots)
+        .chain(outlines.iter().map(|o| o.greatest().0))
+    {
+        let axis = body.spine(x);
+        let reach = |o: &Outline| o.height(x).max(o.height_before(x));
+        up[0] = up[0].min(axis - reach(&body.belly));
+        up[1] = up[1].max(axis + reach(&body.back));
+    }
+    let end = body.spine(length);
+    if thick > 0.0 {
+        up = [up[0].min(end - thick), up[1].max(end + thick)];
+    }
+    [[0.0, length + body.collar_length()], [-half, half], up]
+}
+
 /// The drawing, exactly as large as `area`.
 pub(super) fn drawing(
     design: &Design,
-    body: &Body,
+    (body, scale): (&Body, f64),
     gauge: Option<&Gauge>,
     master: &Mesh,
     stations: &[f64],
     area: [f64; 2],
 ) -> Block {
-    let bounds = master.bounds();
-    let sizes = bounds.map_or(
-        Sizes {
-            low: [0.0; 3],
-            size: [1.0; 3],
-        },
-        |b| Sizes {
-            low: [b.min.x, b.min.y, b.min.z],
-            size: [b.size().x, b.size().y, b.size().z],
-        },
-    );
+    let sizes = Sizes::of(master, body, design.tolerance * scale);
     let units = design.units;
     let scan = body.scan.is_some();
     let shown: Vec<f64> = if scan {
@@ -121,9 +168,9 @@ pub(super) fn drawing(
         let foot = (s * tall + 2.0 * LEADING + 4.0).max(TITLE_BLOCK[1]);
         (rows + foot + 4.0 <= area[1]).then_some(false)
     };
-    let (s, scale, aside) = SCALES
+    let (s, shown_at, aside) = SCALES
         .iter()
-        .find_map(|&(s, scale)| fits(s).map(|aside| (s, scale, aside)))
+        .find_map(|&(s, name)| fits(s).map(|aside| (s, name, aside)))
         .unwrap_or((0.01, "1:100", false));
     let (sections_from, sections_foot) = if aside {
         (beside(s), over_title)
@@ -239,7 +286,7 @@ pub(super) fn drawing(
         x += width + 4.0;
     }
     sheet.letters(&shown, front[0], body_end, under);
-    sheet.title(design, scale, gauge.is_some(), area);
+    sheet.title(design, (scale, shown_at), gauge.is_some(), area);
     Block {
         width: area[0],
         height: area[1],
@@ -555,7 +602,13 @@ impl Draughtsman {
         self.line(Pen::Centre, &[(x, axis - up), (x, axis + down)]);
     }
 
-    fn title(&mut self, design: &Design, scale: &str, round: bool, area: [f64; 2]) {
+    fn title(
+        &mut self,
+        design: &Design,
+        (larger, scale): (f64, &str),
+        round: bool,
+        area: [f64; 2],
+    ) {
         let [w, h] = TITLE_BLOCK;
         let (x, y) = (area[0] - w, area[1] - h);
         self.marks
@@ -563,9 +616,12 @@ impl Draughtsman {
         self.line(Pen::Narrow, &[(x, y + 9.0), (x + w, y + 9.0)]);
         self.line(Pen::Narrow, &[(x, y + 17.5), (x + w, y + 17.5)]);
         self.line(Pen::Narrow, &[(x + 74.0, y + 9.0), (x + 74.0, y + h)]);
+        let shows = super::shows(larger);
+        self.marks
+            .push(text((x + w - 3.0, y + 6.4), Align::End, shows.clone()));
         self.marks.push(Mark::Text {
             at: kurbo::Point::new(x + 3.0, y + 6.4),
-            text: fit(&design.name, TITLE, w - 6.0),
+            text: fit(&design.name, TITLE, w - 10.0 - text_width(&shows, TEXT)),
             size: TITLE,
             align: Align::Start,
             upright: false,

@@ -19,6 +19,8 @@ const TAB: f64 = 10.0;
 const STRIP: f64 = 10.0;
 /// Card round a section's template.
 const FRAME: f64 = 12.0;
+/// Which way a template is held.
+const UP: &str = "back up";
 /// Chords of a section stand off by no more than this.
 const SAG: f64 = 0.004;
 
@@ -139,7 +141,9 @@ pub(super) fn template(
     );
     let place = format!("at {}", units.show(at));
     let lettering = text_width(&size, TEXT).max(text_width(&place, TEXT));
-    let width = (bounds.width() + 2.0 * FRAME).max(lettering + 2.0);
+    let width = (bounds.width() + 2.0 * FRAME)
+        .max(lettering + 2.0)
+        .max(2.0 * (text_width(UP, TEXT) + 3.0));
     let height = bounds.height() + 2.0 * FRAME;
     // Where y and z are 0.
     let middle = 0.5 * width - 0.5 * (bounds.x0 + bounds.x1);
@@ -187,6 +191,8 @@ pub(super) fn template(
             pen: Pen::Cut,
         },
     ];
+    // A card is no mirror image of itself upside down.
+    marks.push(text((1.5, 1.2 + 0.8 * TEXT), Align::Start, UP));
     let ends = split.iter().flatten();
     marks.extend(ends.map(|ends| line(Pen::Cut, ends)));
     for (k, words) in [place, size].into_iter().enumerate() {

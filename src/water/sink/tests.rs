@@ -202,3 +202,57 @@ fn what_floats_does_not_sink() {
             < 0.0
     );
 }
+
+#[test]
+fn the_middle_lies_within_the_band_at_any_attitude() {
+    // Lead in the nose, and drag that acts behind the middle: the cases lie at angles far apart, and
+    // the case of least drag may glide and sink slower than the middle one.
+    let mut apart: f64 = 0.0;
+    let mut crossed = false;
+    for (lead, at, drag_at) in [0.1, 0.4, 1.6, 3.2]
+        .into_iter()
+        .flat_map(|lead| [20.0, 34.0].map(|at| (lead, at)))
+        .flat_map(|(lead, at)| [38.0, 42.0, 46.0].map(|drag| (lead, at, drag)))
+    {
+        let plain = Form::spheroid(80.0, 14.0);
+        let form = Form {
+            centre: Point3::new(drag_at, 0.0, 0.0),
+            ..plain
+        };
+        let centre = Point3::new(40.0, 0.0, 0.0);
+        let parts = [
+            Part {
+                mass: 1.02 * form.volume / 1000.0,
+                centre,
+            },
+            Part {
+                mass: lead,
+                centre: Point3::new(at, 0.0, -3.0),
+            },
+        ];
+        let sinker = Sinker {
+            form,
+            balance: Balance::of(&parts, form.volume, centre).unwrap(),
+            water: Water::fresh(20.0),
+            allowances: Vec::new(),
+        };
+        let cases = sinker.terminal().unwrap();
+        let spread = sinker.spread().unwrap();
+        for [least, middle, most] in [spread.speed(), spread.nose_down()] {
+            assert!(least <= middle && middle <= most, "{least} {middle} {most}");
+        }
+        let [least, _, most] = spread.speed();
+        for m in [cases.slow, cases.middle, cases.fast] {
+            assert!(least <= m.sink && m.sink <= most, "{m:?}");
+            // And at an attitude between those of the cases.
+            let between = 0.5 * (m.nose_down + cases.slow.nose_down);
+            let sink = sinker.held_at(between, Case::Fast).sink;
+            assert!(least <= sink * 1.005 && sink <= most * 1.005, "{m:?}");
+        }
+        apart = apart.max((cases.slow.nose_down - cases.fast.nose_down).abs());
+        crossed |= cases.middle.sink > cases.fast.sink || cases.slow.sink > cases.middle.sink;
+    }
+    // Else the test shows nothing.
+    assert!(apart > 5.0, "{apart}");
+    assert!(crossed, "no case of less drag sinks slower, {apart}");
+}
