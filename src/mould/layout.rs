@@ -81,7 +81,7 @@ fn even(pitch: f64) -> f64 {
     libm::ceil(10.0 * pitch - 1e-6) / 10.0
 }
 
-fn of_one_kind(design: &Design, outline: &Mesh, count: usize) -> Result<Vec<f64>, Problem> {
+fn of_one_kind(design: &Design, outline: &Mesh, count: usize) -> Result<Vec<f64>, Problems> {
     if count <= 1 {
         return Ok(vec![0.0]);
     }
@@ -100,7 +100,8 @@ fn of_one_kind(design: &Design, outline: &Mesh, count: usize) -> Result<Vec<f64>
                 design.units.show(least + 0.005),
                 design.units.show(BETWEEN)
             ))
-            .hint("left out, they lie as close as their outlines allow"));
+            .hint("left out, they lie as close as their outlines allow")
+            .into());
         }
     };
     let middle = 0.5 * (count - 1) as f64;
