@@ -1,9 +1,9 @@
 //! Seats: what holds wire, hook and weights in their places while the plastic is poured.
 //!
-//! Wire and hook lie in grooves of the parting face from where they leave the body ([`course`]), so they
+//! Wire and hook lie in grooves of the parting face from where they leave the body (`course`), so they
 //! must lie in the parting plane. A groove is the wire's own round section with the
 //! clearance all round, half of it in each half of the mould, and closes on the wire so that no plastic
-//! runs out. Weights stand on pins of both halves, along the pull ([`pins`]).
+//! runs out. Weights stand on pins of both halves, along the pull (`pins`).
 
 mod course;
 mod pins;
