@@ -19,6 +19,7 @@ use crate::curve::Section;
 use crate::mesh::slice::{PlaneSection, Sliced};
 use crate::mesh::sweep::{Rib, sweep};
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
+use crate::rig::Plastic;
 use crate::spec::{BodyEnd, Design, KEY_LAND, Parting, Problem, Route};
 
 pub use pins::Pin;
@@ -29,6 +30,8 @@ pub(super) const LAND: f64 = 1.0;
 /// The same between the pocket of an eye and the body it stands before, round which plastic
 /// would have to run along the wire (reasoned).
 const EYE_LAND: f64 = 0.4;
+/// The same between the foot of a pin and a channel (reasoned).
+const FOOT_LAND: f64 = 0.4;
 /// Least material between a seat and the outside of the block (reasoned).
 const EDGE: f64 = 3.0;
 /// Distance between the places at which seats are looked at, in mm.
@@ -362,9 +365,12 @@ impl Seats {
         self.seats.iter().flat_map(Seat::footprint).collect()
     }
 
-    /// The same of every bait, where it lies.
+    /// The same of every bait, where it lies, with the pins that stand by the parting face.
     pub(super) fn footprints(&self, cavities: &[f64]) -> Vec<([f64; 2], f64)> {
-        let one = self.footprint();
+        let mut one = self.footprint();
+        let low = |pin: &&Pin| pin.foot().any(|p| p.z.abs() < 2.0 * LAND);
+        let pins = self.pins.iter().filter(low);
+        one.extend(pins.map(|pin| ([pin.tip.x, pin.tip.y], pin.foot_radius())));
         let moved = |&y: &f64| one.iter().map(move |&([x, own], r)| ([x, own + y], r));
         cavities.iter().flat_map(moved).collect()
     }
@@ -378,16 +384,14 @@ impl Seats {
         (channels, keys, block): (&Channels, &[Key], &Bounds),
         cavities: &[f64],
     ) -> Result<(), Problems> {
-        if self.seats.is_empty() {
-            return Ok(());
-        }
+        let mut problems = Vec::new();
+        self.judge_feet(design, channels, cavities, &mut problems);
         for seat in &mut self.seats {
             if let (Held::Skirt, Form::Groove { line, .. }) = (seat.held, &mut seat.form) {
                 line[1].x = block.max.x;
             }
         }
         let (sprue, others) = outlines(channels);
-        let mut problems = Vec::new();
         let fallen = sprue.holds_any(&self.exits, cavities);
         for (exit, inside) in self.exits.iter_mut().zip(fallen) {
             exit.in_sprue = inside;
@@ -464,6 +468,48 @@ impl Seats {
             Ok(())
         } else {
             Err(Problems(problems))
+        }
+    }
+
+    /// Leaves out the pins of weights of which one would stand where a channel opens: it would be no
+    /// part of its half.
+    fn judge_feet(
+        &mut self,
+        design: &Design,
+        channels: &Channels,
+        cavities: &[f64],
+        problems: &mut Vec<Problem>,
+    ) {
+        if self.pins.is_empty() {
+            return;
+        }
+        let tools = channels.meshes(design.tolerance);
+        let ways: Vec<Plastic> = tools.into_iter().map(Plastic::new).collect();
+        let open = |pin: &Pin| {
+            cavities.iter().any(|&y| {
+                pin.foot().any(|p| {
+                    let there = p + Vector3::new(0.0, y, 0.0);
+                    ways.iter().any(|way| way.depth(&there) > -FOOT_LAND)
+                })
+            })
+        };
+        let mut lost: Vec<(usize, f64)> = Vec::new();
+        for pin in self.pins.iter().filter(|pin| open(pin)) {
+            if lost.last().is_none_or(|(weight, _)| *weight != pin.weight) {
+                lost.push((pin.weight, pin.tip.x));
+            }
+        }
+        for (weight, x) in lost {
+            self.pins.retain(|pin| pin.weight != weight);
+            let along = design.units.show(x / design.mould_scale());
+            let unseated = Unseated {
+                path: "mould.seats.weights",
+                what: format!("a pin to weight[{weight}] would stand where a channel opens"),
+                value: format!("at {along} from the nose"),
+                hint: "move the weight away from sprue and vents, or pour at the other end: mould.sprue.end"
+                    .to_owned(),
+            };
+            unseated.told(design.mould.seats.weights, &mut self.notes, problems);
         }
     }
 
