@@ -205,7 +205,7 @@ impl Mould {
         for pins in pins.iter().flatten() {
             cavity = cavity.difference(pins)?;
         }
-        let around = (&keys[..], &seats.footprint()[..]);
+        let around = (&keys[..], &seats.footprints(&own)[..]);
         let (cavity, air) = air::relieve(design, &block, around, &face, &mut channels, cavity)?;
         // What is cast, and what the halves are cut with before the pins stand on them.
         let mut hollow = cavity.clone();
@@ -467,6 +467,7 @@ fn plan(
         kind,
         header,
     };
+    // Vents are planned for one bait, in its own place.
     let taken = seats.footprint();
     let channels = Channels::plan(design, &fed, &block, (placed, &taken));
     let channels = channels.map_err(&mut sound).ok();

@@ -3,7 +3,7 @@
 
 use nalgebra::Point3;
 
-use super::{Exit, Form, Held, LAND, STEP, Seat, Seats, Site, Unseated, is_upright};
+use super::{Exit, Form, Held, LAND, STEP, Seat, Seats, Site, Unseated, parts_upright};
 use crate::body::Body;
 use crate::mesh::slice::Sliced;
 use crate::rig::{Plastic, WireCourse, hook_course};
@@ -48,10 +48,30 @@ struct Stretch {
     crossings: Vec<Point3<f64>>,
     /// Whether all of a closed line is out.
     closed: bool,
+    /// How deep it lies where it is least so, and where that is.
+    shallowest: (f64, Point3<f64>),
 }
 
-/// Stretches of a line that are not buried by `radius` at least, ...
-fn emerging(line: &[Point3<f64>], closed: bool, radius: f64, plastic: &Plastic) -> Vec<Stretch> {
+impl Stretch {
+    /// Where it leaves the body; where it only stands a little out of the skin, the middle of that.
+    fn at(&self) -> Vec<Point3<f64>> {
+        let (depth, place) = self.shallowest;
+        if self.crossings.is_empty() && depth >= 0.0 {
+            vec![place]
+        } else {
+            self.crossings.clone()
+        }
+    }
+}
+
+/// Stretches of a line that are not buried by `radius` with its gap at least. Those that are
+/// buried by the insert's own radius all along are left out: nothing of it is in the halves' way.
+fn emerging(
+    line: &[Point3<f64>],
+    closed: bool,
+    (radius, clearance): (f64, f64),
+    plastic: &Plastic,
+) -> Vec<Stretch> {
     // A closed line begins where it is deepest, so that no stretch runs over its end.
     let mut line = line.to_vec();
     if closed {
@@ -79,11 +99,15 @@ fn emerging(line: &[Point3<f64>], closed: bool, radius: f64, plastic: &Plastic) 
                 buried: [buried, false],
                 crossings: Vec::new(),
                 closed: false,
+                shallowest: (f64::INFINITY, p),
             });
         }
         if let Some(stretch) = found.last_mut()
             && (out || open)
         {
+            if depths[i] < stretch.shallowest.0 {
+                stretch.shallowest = (depths[i], p);
+            }
             if i > 0 && (depths[i] > 0.0) != (depths[i - 1] > 0.0) {
                 let t = depths[i - 1] / (depths[i - 1] - depths[i]);
                 stretch
@@ -115,6 +139,8 @@ fn emerging(line: &[Point3<f64>], closed: bool, radius: f64, plastic: &Plastic) 
         one.closed = true;
         one.line.clone_from(&line);
     }
+    let own = radius - clearance;
+    found.retain(|s| s.shallowest.0 < own || !s.crossings.is_empty());
     found.retain(|s| {
         s.closed || s.line.len() > 1 && (s.line[0] - s.line[s.line.len() - 1]).norm() > 1e-6
     });
@@ -186,7 +212,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
     let radius = 0.5 * wire.diameter + clearance;
     let plastic = Plastic::new(site.master.mesh().clone());
     let run = course.run.map(|p| placed(&p));
-    let mut stretches = emerging(&run, false, radius, &plastic);
+    let mut stretches = emerging(&run, false, (radius, clearance), &plastic);
     let mut made: Vec<Seat> = Vec::new();
     let mut exits: Vec<Exit> = Vec::new();
     let mut flush: Vec<String> = Vec::new();
@@ -230,7 +256,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
         if let Some((root, centre, loop_radius)) = eye {
             let wide = 1.5 * wire.diameter + clearance;
             if wire.twists > 0 {
-                let parts = emerging(&[end, root], false, wide, &plastic);
+                let parts = emerging(&[end, root], false, (wide, clearance), &plastic);
                 for mut part in parts {
                     at.extend(&part.crossings);
                     if !part.buried[0] {
@@ -244,7 +270,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
                 }
             }
             const AROUND: i32 = 24;
-            let upright = !is_upright(design.mould.parting);
+            let upright = !parts_upright(design.mould.parting);
             let is_out = (0..AROUND).any(|i| {
                 let turn = 2.0 * std::f64::consts::PI * f64::from(i) / f64::from(AROUND);
                 let (sin, cos) = libm::sincos(turn);
@@ -298,7 +324,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
     for stretch in stretches {
         exits.push(Exit {
             path: "wire",
-            at: stretch.crossings,
+            at: stretch.at(),
             land: 0.0,
             in_sprue: false,
             note: None,
@@ -333,7 +359,10 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
                 units.show(lifted),
                 if run[0].z > 0.0 { "above" } else { "below" }
             ),
-            value: format!("at {}", site.along(&exits[0].at[0])),
+            value: exits
+                .iter()
+                .find_map(|exit| exit.at.first())
+                .map_or(String::new(), |at| format!("at {}", site.along(at))),
             hint: "in the waist only a wire at wire.height = 0 is seated; mould.parting = \"flank\" seats it at \
                    any height"
                 .to_owned(),
@@ -352,8 +381,11 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
                 })
         });
         let wrapped = made.iter().any(|s| s.held == Held::Wrapped && s.exit == i);
-        if wrapped && !straight {
-            let (key, way) = if exit.at[0].x < middle.x {
+        if wrapped
+            && !straight
+            && let Some(at) = exit.at.first()
+        {
+            let (key, way) = if at.x < middle.x {
                 ("wire.from", "before")
             } else {
                 ("wire.to", "behind")
@@ -361,7 +393,7 @@ pub(super) fn wire(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             exit.note = Some(format!(
                 "The wire leaves the body at {} with its end wrapped round it, and its groove closes on the turns: a \
                  little plastic may run between them. With {key} 2 mm {way} the body it closes on straight wire.",
-                site.along(&exit.at[0])
+                site.along(at)
             ));
         }
     }
@@ -431,8 +463,8 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
         *last = first;
     }
     let loop_radius = 0.5 * (hook.eye + hook.wire);
-    for stretch in emerging(&eye, true, radius, &plastic) {
-        let at = stretch.crossings.clone();
+    for stretch in emerging(&eye, true, (radius, clearance), &plastic) {
+        let at = stretch.at();
         if loop_radius - radius < BEND {
             // Too tight for a land within.
             let centre = site.placed(&(Point3::new(hook.at, 0.0, hook.height) + shift));
@@ -450,7 +482,7 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
             push(form, radius, at, 0.0);
         }
     }
-    for mut stretch in emerging(&rest, false, radius, &plastic) {
+    for mut stretch in emerging(&rest, false, (radius, clearance), &plastic) {
         for end in 0..2 {
             if !stretch.buried[end] && end == 1 {
                 lengthen(&mut stretch.line, end, radius);
@@ -458,16 +490,12 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
         }
         let ends = !(stretch.buried[0] && stretch.buried[1]);
         let length: f64 = stretch.line.windows(2).map(|w| (w[1] - w[0]).norm()).sum();
+        let at = stretch.at();
         let form = Form::Groove {
             line: stretch.line,
             closed: false,
         };
-        push(
-            form,
-            radius,
-            stretch.crossings,
-            if ends { length } else { 0.0 },
-        );
+        push(form, radius, at, if ends { length } else { 0.0 });
     }
     if made.is_empty() {
         if asked == Some(true) {
@@ -478,7 +506,7 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
         }
         return;
     }
-    if !is_upright(design.mould.parting) {
+    if !parts_upright(design.mould.parting) {
         let highest = made
             .iter()
             .flat_map(|s| match &s.form {
@@ -509,16 +537,42 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
     take(seats, exits, made);
 }
 
-/// Seats that touch share their exits.
-fn join(exits: &mut [Exit], made: &mut [Seat]) {
-    if exits.len() < 2 {
-        return;
+/// Seats that touch share an exit.
+fn join(exits: &mut Vec<Exit>, made: &mut [Seat]) {
+    let prints: Vec<_> = made.iter().map(Seat::footprint).collect();
+    let touch = |i: usize, j: usize| {
+        prints[i].iter().any(|(a, ra)| {
+            let near = |(b, rb): &([f64; 2], f64)| libm::hypot(a[0] - b[0], a[1] - b[1]) < ra + rb;
+            prints[j].iter().any(near)
+        })
+    };
+    // Each exit goes by the first of those that it is joined to.
+    let mut first: Vec<usize> = (0..exits.len()).collect();
+    for i in 0..made.len() {
+        for j in 0..i {
+            let [a, b] = [i, j].map(|k| first[made[k].exit]);
+            if a != b && touch(i, j) {
+                let of_later = first.iter_mut().filter(|f| **f == a.max(b));
+                of_later.for_each(|f| *f = a.min(b));
+            }
+        }
     }
-    let all: Vec<Point3<f64>> = exits.iter().flat_map(|e| e.at.clone()).collect();
-    let land = exits.iter().map(|e| e.land).fold(0.0, f64::max);
-    exits[0].at = all;
-    exits[0].land = land;
-    made.iter_mut().for_each(|s| s.exit = 0);
+    let mut places = Vec::with_capacity(first.len());
+    let mut joined: Vec<Exit> = Vec::new();
+    for (i, exit) in exits.drain(..).enumerate() {
+        if first[i] == i {
+            places.push(joined.len());
+            joined.push(exit);
+        } else {
+            let place: usize = places[first[i]];
+            places.push(place);
+            let whole: &mut Exit = &mut joined[place];
+            whole.at.extend(exit.at);
+            whole.land = whole.land.max(exit.land);
+        }
+    }
+    made.iter_mut().for_each(|s| s.exit = places[s.exit]);
+    *exits = joined;
 }
 
 pub(super) fn skirt(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Problem>) {

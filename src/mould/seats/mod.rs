@@ -19,6 +19,7 @@ use crate::curve::Section;
 use crate::mesh::slice::{PlaneSection, Sliced};
 use crate::mesh::sweep::{Rib, sweep};
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
+use crate::rig::Plastic;
 use crate::spec::{BodyEnd, Design, KEY_LAND, Parting, Problem, Route};
 
 pub use pins::Pin;
@@ -29,6 +30,8 @@ pub(super) const LAND: f64 = 1.0;
 /// The same between the pocket of an eye and the body it stands before, round which plastic
 /// would have to run along the wire (reasoned).
 const EYE_LAND: f64 = 0.4;
+/// The same between the foot of a pin and a channel (reasoned).
+const FOOT_LAND: f64 = 0.4;
 /// Least material between a seat and the outside of the block (reasoned).
 const EDGE: f64 = 3.0;
 /// Distance between the places at which seats are looked at, in mm.
@@ -262,7 +265,6 @@ impl Seats {
     /// What is laid into the open mould before each pour, in that order; `None` if there is nothing.
     pub fn laid_in(&self, lower: &str) -> Option<String> {
         let mut weights: Vec<usize> = self.pins.iter().map(|pin| pin.weight).collect();
-        weights.dedup();
         weights.sort_unstable();
         weights.dedup();
         let mut laid: Vec<String> = weights
@@ -274,19 +276,17 @@ impl Seats {
             let mut dry = self.seats.iter().filter(dry);
             dry.any(|s| held.contains(&s.held))
         };
+        let mut wires = self.exits.iter().filter(|exit| exit.path == "wire");
+        let in_sprue = wires.clone().any(|exit| exit.in_sprue);
+        let seated = holds(&[Held::Eye, Held::Wire, Held::Wrapped]);
         if holds(&[Held::Eye]) {
             laid.push("the wire with its eye into groove and pocket".to_owned());
-        } else if holds(&[Held::Wire, Held::Wrapped]) {
+        } else if seated {
             laid.push("the wire into its groove".to_owned());
-        } else if self.exits.iter().any(|exit| exit.path == "wire") {
+        } else if wires.next().is_some() {
             laid.push("the wire, held in the middle of the sprue".to_owned());
         }
-        if laid.iter().all(|l| !l.contains("held in the middle"))
-            && self
-                .exits
-                .iter()
-                .any(|exit| exit.path == "wire" && exit.in_sprue)
-        {
+        if seated && in_sprue {
             laid.push("its end at the sprue held in the middle".to_owned());
         }
         if holds(&[Held::Hook]) {
@@ -360,9 +360,19 @@ impl Seats {
         all
     }
 
-    /// Round places of the parting face that the seats take: middle and radius.
+    /// Round places of the parting face that the seats of one bait take: middle and radius.
     pub(super) fn footprint(&self) -> Vec<([f64; 2], f64)> {
         self.seats.iter().flat_map(Seat::footprint).collect()
+    }
+
+    /// The same of every bait, where it lies, with the pins that stand by the parting face.
+    pub(super) fn footprints(&self, cavities: &[f64]) -> Vec<([f64; 2], f64)> {
+        let mut one = self.footprint();
+        let low = |pin: &&Pin| pin.foot().any(|p| p.z.abs() < 2.0 * LAND);
+        let pins = self.pins.iter().filter(low);
+        one.extend(pins.map(|pin| ([pin.tip.x, pin.tip.y], pin.foot_radius())));
+        let moved = |&y: &f64| one.iter().map(move |&([x, own], r)| ([x, own + y], r));
+        cavities.iter().flat_map(moved).collect()
     }
 
     /// Leads what goes out of the block to its face, and looks whether every seat opens only where
@@ -374,17 +384,15 @@ impl Seats {
         (channels, keys, block): (&Channels, &[Key], &Bounds),
         cavities: &[f64],
     ) -> Result<(), Problems> {
-        if self.seats.is_empty() {
-            return Ok(());
-        }
+        let mut problems = Vec::new();
+        self.judge_feet(design, channels, cavities, &mut problems);
         for seat in &mut self.seats {
             if let (Held::Skirt, Form::Groove { line, .. }) = (seat.held, &mut seat.form) {
                 line[1].x = block.max.x;
             }
         }
         let (sprue, others) = outlines(channels);
-        let mut problems = Vec::new();
-        let fallen = sprue.holds_any(&self.exits);
+        let fallen = sprue.holds_any(&self.exits, cavities);
         for (exit, inside) in self.exits.iter_mut().zip(fallen) {
             exit.in_sprue = inside;
         }
@@ -460,6 +468,48 @@ impl Seats {
             Ok(())
         } else {
             Err(Problems(problems))
+        }
+    }
+
+    /// Leaves out the pins of weights of which one would stand where a channel opens: it would be no
+    /// part of its half.
+    fn judge_feet(
+        &mut self,
+        design: &Design,
+        channels: &Channels,
+        cavities: &[f64],
+        problems: &mut Vec<Problem>,
+    ) {
+        if self.pins.is_empty() {
+            return;
+        }
+        let tools = channels.meshes(design.tolerance);
+        let ways: Vec<Plastic> = tools.into_iter().map(Plastic::new).collect();
+        let open = |pin: &Pin| {
+            cavities.iter().any(|&y| {
+                pin.foot().any(|p| {
+                    let there = p + Vector3::new(0.0, y, 0.0);
+                    ways.iter().any(|way| way.depth(&there) > -FOOT_LAND)
+                })
+            })
+        };
+        let mut lost: Vec<(usize, f64)> = Vec::new();
+        for pin in self.pins.iter().filter(|pin| open(pin)) {
+            if lost.last().is_none_or(|(weight, _)| *weight != pin.weight) {
+                lost.push((pin.weight, pin.tip.x));
+            }
+        }
+        for (weight, x) in lost {
+            self.pins.retain(|pin| pin.weight != weight);
+            let along = design.units.show(x / design.mould_scale());
+            let unseated = Unseated {
+                path: "mould.seats.weights",
+                what: format!("a pin to weight[{weight}] would stand where a channel opens"),
+                value: format!("at {along} from the nose"),
+                hint: "move the weight away from sprue and vents, or pour at the other end: mould.sprue.end"
+                    .to_owned(),
+            };
+            unseated.told(design.mould.seats.weights, &mut self.notes, problems);
         }
     }
 
@@ -568,22 +618,34 @@ impl Near {
 /// A channel seen from above.
 struct Outline {
     name: &'static str,
-    plane: PlaneSection,
+    /// What it is made of, which may overlap.
+    planes: Vec<PlaneSection>,
 }
 
 impl Outline {
-    fn polygon(name: &'static str, points: Vec<[f64; 2]>) -> Self {
+    fn polygons(name: &'static str, all: Vec<Vec<[f64; 2]>>) -> Self {
+        let plane = |points| PlaneSection {
+            loops: vec![points],
+        };
         Outline {
             name,
-            plane: PlaneSection {
-                loops: vec![points],
-            },
+            planes: all.into_iter().map(plane).collect(),
         }
     }
 
-    fn holds_any(&self, exits: &[Exit]) -> Vec<bool> {
-        let within =
-            |p: &Point3<f64>| self.plane.holds(p.x, p.y) || self.plane.distance(p.x, p.y) < LAND;
+    /// Material left between it and a round place.
+    fn left(&self, at: [f64; 2], radius: f64) -> f64 {
+        let each = self.planes.iter().map(|plane| left(plane, at, radius));
+        each.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Of each exit, whether it lies within in any cavity.
+    fn holds_any(&self, exits: &[Exit], cavities: &[f64]) -> Vec<bool> {
+        let within = |p: &Point3<f64>| {
+            cavities
+                .iter()
+                .any(|y| self.left([p.x, p.y + y], 0.0) < LAND)
+        };
         exits.iter().map(|e| e.at.iter().any(within)).collect()
     }
 }
@@ -602,20 +664,18 @@ fn outlines(channels: &Channels) -> (Outline, Vec<Outline>) {
         let below = corners.iter().rev().map(|&(x, r)| [x, axis - r]);
         below.chain(above).collect::<Vec<_>>()
     };
-    let mut sprue = Outline::polygon(
-        "sprue",
-        turned(&channels.sprue.corners, channels.sprue.axis),
-    );
+    let mut ways = vec![turned(&channels.sprue.corners, channels.sprue.axis)];
     if let Some(runner) = &channels.runner {
         let [from, to] = runner.span;
         let (low, high) = (runner.at - runner.radius, runner.at + runner.radius);
-        sprue.plane.loops = vec![vec![[low, from], [high, from], [high, to], [low, to]]];
-        let necks = runner.necks.iter().map(|n| turned(&n.corners, n.across));
-        sprue.plane.loops.extend(necks);
+        ways.push(vec![[low, from], [high, from], [high, to], [low, to]]);
+        ways.extend(runner.necks.iter().map(|n| turned(&n.corners, n.across)));
     }
+    let sprue = Outline::polygons("sprue", ways);
     let vents = channels.vents.iter().map(|vent| {
         let (a, b) = (vent.bounds.min, vent.bounds.max);
-        Outline::polygon("vent", vec![[a.x, a.y], [b.x, a.y], [b.x, b.y], [a.x, b.y]])
+        let corners = vec![[a.x, a.y], [b.x, a.y], [b.x, b.y], [a.x, b.y]];
+        Outline::polygons("vent", vec![corners])
     });
     (sprue, vents.collect())
 }
@@ -727,16 +787,14 @@ impl Seat {
                 if found.is_some() {
                     return found;
                 }
-                if let Some(found) = near(left(&sprue.plane, at, radius), LAND, "sprue") {
-                    return Some(found);
-                }
             }
-            // Neighbours and their channels, as seen from this bait's place in each cavity.
+            // Channels, keys and neighbours, as seen from this bait's place in each cavity.
             for (i, here) in cavities.iter().enumerate() {
                 let y = at[1] + here;
                 let there = [at[0], y];
-                for other in others {
-                    if let Some(found) = near(left(&other.plane, there, radius), LAND, other.name) {
+                let to_sprue = (!exit.in_sprue).then_some(sprue);
+                for other in others.iter().chain(to_sprue) {
+                    if let Some(found) = near(other.left(there, radius), LAND, other.name) {
                         return Some(found);
                     }
                 }
@@ -821,7 +879,7 @@ fn tube(line: &[Point3<f64>], closed: bool, radius: f64, tolerance: f64) -> Mesh
     Mesh { points, triangles }
 }
 
-/// Whether a plane through the mould's axis parts along the hook and the loops.
-fn is_upright(parting: Parting) -> bool {
+/// Whether the mould parts along the upright plane of the body, in which hook and loops lie.
+fn parts_upright(parting: Parting) -> bool {
     parting == Parting::Flank
 }

@@ -3,15 +3,18 @@
 use nalgebra::{Point3, Vector3};
 
 use super::{Seats, Site, Unseated};
+use crate::body::Master;
 use crate::mesh::Mesh;
 use crate::mould::tools::turned_upright;
-use crate::rig::{Shape, WireCourse, hook_course};
-use crate::spec::{BodyEnd, Parting, Problem, Route, WeightDesign, WeightShape};
+use crate::rig::{Plastic, Shape, WireCourse, hook_course};
+use crate::spec::{BodyEnd, Design, Making, Parting, Problem, Route, WeightDesign, WeightShape};
 
 /// Radius at the tip if nothing is said, and the most that is tried for a long pin (reasoned: what
 /// leaves no more than a small hole).
 const TIP: f64 = 0.6;
 const MOST_TIP: f64 = 1.25;
+/// A flat tip wider than twice this share of the weight's diameter holds it by its rim (reasoned).
+const WIDEST: f64 = 0.3;
 /// A pin of this many diameters at its tip stands: hard print or metal, rubber (reasoned: more bends as the
 /// weight is laid on it).
 const STOUT: [f64; 2] = [5.0, 3.0];
@@ -53,6 +56,15 @@ impl Pin {
         self.radius_at(self.length)
     }
 
+    /// Points of its foot, from the wall of the cavity to the end of its root.
+    pub(super) fn foot(&self) -> impl Iterator<Item = Point3<f64>> {
+        let (pin, out) = (*self, if self.upper { 1.0 } else { -1.0 });
+        [pin.length, pin.whole].into_iter().flat_map(move |from| {
+            let z = pin.tip.z + out * from;
+            rim(pin.tip.x, pin.tip.y, z, pin.radius_at(from), 16)
+        })
+    }
+
     /// The pin with its root, as a solid.
     pub(super) fn mesh(&self, tolerance: f64) -> Mesh {
         let z = self.tip.z;
@@ -76,6 +88,8 @@ struct Weight<'a> {
     shape: Shape,
     /// What else is cast in.
     others: &'a [Shape],
+    /// Loose cores that stand in the mould, in the body's axes.
+    cores: &'a [Plastic],
 }
 
 /// Where a pin goes: off the weight's middle in x and y, and whether it stands beside the end.
@@ -95,6 +109,8 @@ enum Cannot {
     Crowded,
     /// It would be this long.
     Slender(f64),
+    /// A tip of the radius that is asked for; the most is this.
+    Wide(f64),
 }
 
 pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Problem>) {
@@ -143,6 +159,30 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
         };
         strands.push(moved(shape, Point3::new(middle, 0.0, hook.height)));
     }
+    // Eyes and turns are beside the straight run, and so beside a weight that is strung on it.
+    let mut ends = Vec::new();
+    if let Some((wire, course)) = &wire {
+        let middle = nalgebra::center(&course.run[0], &course.run[1]);
+        for (end, eye) in course.run.iter().zip(course.eyes) {
+            let Some(eye) = eye else { continue };
+            let around = rim(0.0, 0.0, 0.0, eye.radius, 24).skip(1);
+            let mut line: Vec<Point3<f64>> = around
+                .map(|p| Point3::new(eye.centre.x + p.x, 0.0, eye.centre.z + p.y))
+                .collect();
+            line.extend(line.first().copied());
+            let radius = 0.5 * wire.diameter;
+            let turns = if wire.twists > 0 {
+                3.0 * radius
+            } else {
+                radius
+            };
+            for (line, radius) in [(line, radius), (vec![*end, eye.root], turns)] {
+                let lines = vec![line];
+                ends.push(moved(Shape::Strands { lines, radius }, middle));
+            }
+        }
+    }
+    let cores = cores(site);
     let placed: Vec<WeightDesign> = rig
         .weights
         .iter()
@@ -164,7 +204,7 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
         if strung && seated && asked != Some(true) {
             continue;
         }
-        let mut others: Vec<Shape> = Vec::new();
+        let mut others = ends.clone();
         if !strung {
             others.extend(strands.iter().cloned());
         }
@@ -176,6 +216,7 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
             design: *weight,
             shape: Shape::of_weight(weight),
             others: &others,
+            cores: &cores,
         };
         match weight.pins() {
             Ok(pins) => seats.pins.extend(pins),
@@ -186,6 +227,24 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
     }
 }
 
+/// Loose cores of bores, slots and pockets that are cast.
+fn cores(site: &Site<'_>) -> Vec<Plastic> {
+    if site.design.rig.weights.is_empty() || !has_cores(site.design) {
+        return Vec::new();
+    }
+    // A master that cannot be made is told where it is made for the mould.
+    let master = Master::build(site.design, site.body);
+    let cores = master.map(|master| master.cores).unwrap_or_default();
+    cores.into_iter().map(Plastic::new).collect()
+}
+
+fn has_cores(design: &Design) -> bool {
+    let mut how = (design.bore.iter().map(|b| b.how))
+        .chain(design.slot.iter().map(|s| s.how))
+        .chain(design.pocket.iter().map(|p| p.how));
+    how.any(|how| how == Making::Cast)
+}
+
 impl Weight<'_> {
     /// Stout enough, as diameters.
     fn stout(&self) -> f64 {
@@ -194,8 +253,12 @@ impl Weight<'_> {
 
     fn pins(&self) -> Result<Vec<Pin>, Cannot> {
         let asked = self.site.design.mould.seats.pin_radius;
-        let most = MOST_TIP.min(0.2 * self.design.diameter).max(TIP);
-        let mut tip = asked.unwrap_or(TIP);
+        let widest = WIDEST * self.design.diameter;
+        if asked.is_some_and(|radius| radius > widest + 1e-9) {
+            return Err(Cannot::Wide(widest));
+        }
+        let mut tip = asked.unwrap_or(TIP.min(widest));
+        let most = MOST_TIP.min(0.2 * self.design.diameter).max(tip);
         loop {
             let found: Result<Vec<Pin>, Cannot> = self
                 .places()
@@ -307,7 +370,7 @@ impl Weight<'_> {
             middle.z + out * (half - over)
         } else {
             let gap = |z: f64| {
-                rim(x, y, z, radius, 24)
+                disc(x, y, z, radius)
                     .map(|p| self.shape.distance(&self.in_body(&p)))
                     .fold(f64::INFINITY, f64::min)
             };
@@ -366,7 +429,9 @@ impl Weight<'_> {
             let from_tip = length * f64::from(i) / f64::from(ALONG);
             let p = self.in_body(&(tip + up * from_tip));
             let needed = pin.radius_at(from_tip) + clearance;
-            if self.others.iter().any(|other| other.distance(&p) < needed) {
+            if self.others.iter().any(|other| other.distance(&p) < needed)
+                || self.cores.iter().any(|core| core.depth(&p) > -needed)
+            {
                 return Err(Cannot::Crowded);
             }
         }
@@ -385,15 +450,16 @@ impl Weight<'_> {
                 ),
                 at,
                 "move the weight away from the edge of the body, from fins and hollows, or part the mould the other \
-                 way: mould.parting",
+                 way: mould.parting"
+                    .to_owned(),
             ),
             Cannot::Crowded => (
                 format!(
-                    "something else that is cast in stands between weight[{}] and the wall",
+                    "something else that is cast in, or a core, stands between weight[{}] and the wall",
                     self.index
                 ),
                 at,
-                "move one of them, or string the weight on the wire: weight.hole",
+                "move one of them, or string the weight on the wire: weight.hole".to_owned(),
             ),
             Cannot::Slender(length) => (
                 format!(
@@ -403,14 +469,20 @@ impl Weight<'_> {
                 ),
                 format!("{} long, {at}", show(*length)),
                 "thicker pins (mould.seats.pin), the other parting, a larger weight, or string it on the wire with \
-                 weight.hole",
+                 weight.hole"
+                    .to_owned(),
+            ),
+            Cannot::Wide(most) => (
+                format!("pins are too wide at their tips to hold weight[{}]", self.index),
+                at,
+                format!("thinner pins: mould.seats.pin at most {}", show(2.0 * most)),
             ),
         };
         Unseated {
             path: "mould.seats.weights",
             what,
             value,
-            hint: hint.to_owned(),
+            hint,
         }
     }
 }
@@ -423,4 +495,13 @@ fn rim(x: f64, y: f64, z: f64, radius: f64, corners: i32) -> impl Iterator<Item 
         Point3::new(x + radius * cos, y + radius * sin, z)
     };
     std::iter::once(Point3::new(x, y, z)).chain((0..corners).map(round))
+}
+
+/// Points over a level circle, close enough for what rounds under it.
+#[allow(clippy::cast_possible_truncation)]
+fn disc(x: f64, y: f64, z: f64, radius: f64) -> impl Iterator<Item = Point3<f64>> {
+    const APART: f64 = 0.2;
+    let rings = libm::ceil(radius / APART).clamp(1.0, 20.0) as i32;
+    let at = move |i: i32| radius * f64::from(i) / f64::from(rings);
+    (1..=rings).flat_map(move |i| rim(x, y, z, at(i), 24))
 }

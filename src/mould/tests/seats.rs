@@ -479,6 +479,174 @@ fn a_skirt_that_is_cast_in_trails_out_of_the_block() {
     assert_eq!(found.path, "mould.seats.skirt");
 }
 
+#[test]
+fn a_wire_out_at_the_sprue_is_told_with_every_number_of_cavities() {
+    for cavities in 1..=4 {
+        let text = format!("wire = {{ diameter = 0.8, to = 60 }}\nmould.cavities = {cavities}");
+        let mould = build(&read(&text));
+        sound(&mould);
+        assert!(mould.seats.exits[0].in_sprue, "{cavities}");
+        let told = mould.seats.notes.iter();
+        assert_eq!(told.filter(|n| n.contains("within the sprue")).count(), 1);
+        let found = problem(&format!("{text}\nmould.seats.wire = true"));
+        assert_eq!(found.path, "mould.seats.wire");
+        assert!(found.what.contains("within the sprue"), "{found}");
+    }
+}
+
+#[test]
+fn grooves_for_air_keep_clear_of_the_seats_of_every_cavity() {
+    // A horn of the back that points ahead, behind a hook that points up.
+    for cavities in [1, 2] {
+        let d = read(&format!(
+            "hook = {{ at = 8, height = 2, wire = 1, shank = 18, gap = 13, bend = 14, point = \"up\" }}\n\
+             mould = {{ parting = \"flank\", cavities = {cavities} }}"
+        ));
+        let body = Body::from_design(&d);
+        let mut solid = Solid::try_from(&Master::build(&d, &body).unwrap().mesh).unwrap();
+        for (min, max) in [
+            ([48.0, -1.0, 0.0], [54.0, 1.0, 17.0]),
+            ([42.0, -1.0, 14.0], [54.0, 1.0, 17.0]),
+        ] {
+            let horn = crate::mesh::cuboid(min, max);
+            solid = solid.union(&Solid::try_from(&horn).unwrap()).unwrap();
+        }
+        let mould = Mould::around(&d, &body, &solid.to_mesh()).unwrap();
+        sound(&mould);
+        // Of two the runner bars the way of one.
+        assert_eq!(mould.channels.grooves.len(), 1);
+        let taken = mould.seats.footprints(&mould.cavities);
+        for groove in &mould.channels.grooves {
+            let [x, y] = groove.path[0];
+            let before = |([sx, sy], r): &([f64; 2], f64)| *sx < x && (sy - y).abs() < r + 0.75;
+            assert!(taken.iter().any(before), "no seat lies before {x} {y}");
+            for pair in groove.path.windows(2) {
+                for i in 0..=100 {
+                    let t = f64::from(i) / 100.0;
+                    let at = [0, 1].map(|k| pair[0][k] + t * (pair[1][k] - pair[0][k]));
+                    for (seat, radius) in &taken {
+                        let off = libm::hypot(at[0] - seat[0], at[1] - seat[1]);
+                        assert!(off > radius + 0.5 * groove.width + 1.0, "{at:?} {seat:?}");
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_wire_that_only_nears_the_skin_on_its_way_needs_no_seat_there() {
+    let waist = |height: f64| {
+        let text = format!(
+            "body = {{ length = 80, width = 0.7, outline = [\n\
+             {{ at = 20, height = 16 }}, {{ at = 40, height = 6 }}, {{ at = 60, height = 16 }}] }}\n\
+             wire = {{ diameter = 0.4, height = {height}, from = 20, to = 60 }}\n\
+             mould = {{ parting = \"waist\", seats.clearance = 0.3 }}"
+        );
+        let d = crate::spec::design(&text, Format::Toml).unwrap();
+        build(&d)
+    };
+    // Its middle 0.4 mm deep, then 0.1 mm: less than its own radius.
+    let deep = waist(2.6);
+    assert!(
+        deep.seats.is_empty() && deep.seats.notes.is_empty(),
+        "{:?}",
+        deep.seats
+    );
+    let shallow = waist(2.9);
+    assert!(
+        shallow.seats.notes[0].contains("2.9 mm above the parting face (at "),
+        "{:?}",
+        shallow.seats.notes
+    );
+}
+
+#[test]
+fn a_hook_has_an_exit_for_each_place_where_it_leaves_the_body() {
+    for (hook, count) in [
+        (HOOK.to_owned(), 1),
+        // Its eye out before the nose, its bend below the belly.
+        (HOOK.replace("at = 16", "at = -4"), 2),
+    ] {
+        let mould = build(&read(&format!("mould.sprue.end = \"tail\"\n{hook}")));
+        let exits = &mould.seats.exits;
+        assert_eq!(exits.len(), count, "{exits:?}");
+        for (i, exit) in exits.iter().enumerate() {
+            assert!(!exit.at.is_empty());
+            assert!(mould.seats.seats.iter().any(|seat| seat.exit == i));
+        }
+    }
+}
+
+/// How many pieces a mesh is of.
+fn pieces(mesh: &Mesh) -> usize {
+    let mut part: Vec<usize> = (0..mesh.points.len()).collect();
+    fn root(part: &mut [usize], mut i: usize) -> usize {
+        while part[i] != i {
+            part[i] = part[part[i]];
+            i = part[i];
+        }
+        i
+    }
+    for t in &mesh.triangles {
+        let [a, b, c] = t.map(|i| root(&mut part, i as usize));
+        part[b] = a;
+        let c = root(&mut part, c);
+        let a = root(&mut part, a);
+        part[c] = a;
+    }
+    let used: std::collections::BTreeSet<u32> = mesh.triangles.iter().flatten().copied().collect();
+    let roots = used.iter().map(|&i| root(&mut part, i as usize));
+    roots.collect::<std::collections::BTreeSet<_>>().len()
+}
+
+#[test]
+fn pins_stand_on_their_halves_and_clear_of_cores() {
+    // From within the sprue on.
+    let mut told = 0;
+    for at in [2.0, 2.5, 3.0, 30.0] {
+        let mould = build(&read(&format!(
+            "weight = [{{ diameter = 2, at = {at}, height = 0 }}]\nmould.sprue.gate = 6"
+        )));
+        assert_eq!([&mould.upper, &mould.lower].map(pieces), [1, 1], "{at}");
+        let notes = mould.seats.notes.join(" ");
+        assert_eq!(mould.seats.pins.is_empty(), !notes.is_empty(), "{notes}");
+        told += usize::from(notes.contains("where a channel opens"));
+    }
+    assert!(told > 0, "{told}");
+    // A bore above the weight, where pins of the waist's upper half would stand.
+    let cored = format!(
+        "{WEIGHT}bore = [{{ diameter = 2, from = [\"0 mm\", 3], to = [\"80 mm\", 3] }}]\n\
+         mould.parting = \"waist\""
+    );
+    let mould = build(&read(&cored));
+    assert!(mould.seats.pins.is_empty());
+    assert!(mould.seats.notes.iter().any(|n| n.contains("weight[0]")));
+}
+
+#[test]
+fn pins_too_wide_for_a_weight_are_refused_with_what_would_do() {
+    let text = "weight = [{ diameter = 4, at = 28 }]\nmould.seats = { weights = true, pin = ";
+    let found = problem(&format!("{text}6 }}"));
+    assert!(found.hint.unwrap().contains("at most 2.4 mm"));
+    let d = read(&format!("{text}2.4 }}"));
+    let mould = build(&d);
+    let weight = Shape::of_weight(&d.rig.weights[0]);
+    let gap = d.mould.seats.clearance;
+    // All over the tip, which rings of samples do not see.
+    for pin in &mould.seats.pins {
+        for i in -40..=40 {
+            for j in -40..=40 {
+                let [u, v] = [i, j].map(|k| f64::from(k) / 40.0);
+                if u * u + v * v <= 1.0 {
+                    let p = pin.tip + Vector3::new(u, v, 0.0) * pin.radius;
+                    assert!(weight.distance(&mould.in_body(&p)) > gap - 0.01);
+                }
+            }
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
