@@ -498,7 +498,7 @@ fn things_in_wrong_places_are_told_although_seats_are_insisted_on() {
     let text = fs::read_to_string(path).unwrap();
     assert!(text.contains("weights = true"));
     // Half out of the belly, and another within the first.
-    let text = text.replace("height = -3.75", "height = -7.5").replace(
+    let text = text.replace("height = -3.5", "height = -7.5").replace(
         "[[weight]]",
         "[[weight]]\ndiameter = 3\nat = 46\nheight = -7\n\n[[weight]]",
     );
@@ -557,4 +557,32 @@ fn the_hook_of_the_reed_dart_hangs_in_its_wire() {
     spec.hook.as_mut().unwrap().at = baitwright::quantity::Length::mm(33.0);
     spec.mould.seats = Default::default();
     assert!(told(&Kit::build(&spec).unwrap()));
+}
+
+#[test]
+fn a_band_holds_though_its_cases_sink_at_angles_far_apart() {
+    // Heavy in the nose, a skirt behind: the case of least drag glides, and sinks slower than the middle one.
+    let text = "[body]\nlength = 80\ntail = \"flat\"\noutline = [{ at = 10, diameter = 20, corner = true }, \
+                { at = 60, diameter = 20, corner = true }, { at = 80, diameter = 10 }]\n\
+                [wire]\nawg = 18\neye = 3\ntail_eye = 4\ntwists = 2\n\
+                [[weight]]\nshape = \"cylinder\"\nmetal = \"tungsten\"\nmass = \"1/8 oz\"\nhole = 1.5\nat = 30\n\
+                [[weight]]\nmetal = \"lead\"\ndiameter = 4\nat = 50\nheight = -6\n\
+                [skirt]\nstrands = 40\nstrand_length = 60\nstrand_thickness = 1\n\
+                [cast]\nadditives = [{ name = \"salt\", parts = 20 }, { name = \"glass-beads\", parts = 3 }]\n\
+                [water]\nkind = \"sea\"\ntemperature = 20\n[mould]\nseats = { wire = false }\n";
+    let spec = spec::read(text, Format::Toml).unwrap().spec;
+    let kit = Kit::build(&spec).unwrap();
+    let sink = kit.manifest.water.sink.as_ref().unwrap();
+    for [least, middle, most] in [
+        sink.speed_mm_s,
+        sink.nose_down_degrees,
+        sink.time_to_one_metre_s,
+    ] {
+        assert!(least <= middle && middle <= most, "{least} {middle} {most}");
+    }
+    assert!(sink.nose_down_degrees[2] - sink.nose_down_degrees[0] > 10.0);
+    for size in &kit.manifest.water.sizes {
+        let [least, middle, most] = size.speed_mm_s.unwrap();
+        assert!(least <= middle && middle <= most, "{least} {middle} {most}");
+    }
 }

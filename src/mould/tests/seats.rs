@@ -615,11 +615,9 @@ fn pins_stand_on_their_halves_and_clear_of_cores() {
     }
     assert!(told > 0, "{told}");
     // A bore above the weight, where pins of the waist's upper half would stand.
-    let cored = format!(
-        "{WEIGHT}bore = [{{ diameter = 2, from = [\"0 mm\", 3], to = [\"80 mm\", 3] }}]\n\
-         mould.parting = \"waist\""
-    );
-    let mould = build(&read(&cored));
+    let cored = "weight = [{ diameter = 3, at = 28, height = -4 }]\nbore = [{ diameter = 2 }]\n\
+                 mould.parting = \"waist\"";
+    let mould = build(&read(cored));
     assert!(mould.seats.pins.is_empty());
     assert!(mould.seats.notes.iter().any(|n| n.contains("weight[0]")));
 }
