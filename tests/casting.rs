@@ -275,9 +275,9 @@ fn what_is_laid_in_takes_no_plastic() {
     assert!(kept > 0.9 * ball && kept < ball + wire, "{kept}");
     let less = |get: fn(&Kit) -> f64| get(&bare) - get(&rigged);
     near(less(|k| day(k).plastic.bait_ml), kept);
-    // The pins that hold the weight stand in the shot as well.
+    // Pins stand in the shot as well, and vents keep clear of seats: some thousandths of a ml.
     let shot = less(|k| day(k).plastic.shot_ml);
-    assert!(shot >= kept && shot < kept + 0.01, "{shot} {kept}");
+    assert!((shot - kept).abs() < 0.01, "{shot} {kept}");
     near(less(|k| k.manifest.mould.filling_ml), shot);
     near(
         day(&rigged).plastic.rigged_g.unwrap(),
