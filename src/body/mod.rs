@@ -18,7 +18,7 @@ mod skin;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use feature::{at_most, fork_outline};
+pub(crate) use feature::{FinPlane, at_most, fork_outline, paired_fins};
 pub use figures::Figures;
 pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;

@@ -416,7 +416,7 @@ fn cure(trap: &Trap, mould: &Mould, design: &Design, other_end: Option<BodyEnd>)
     }
     let [upper, lower] = mould.names();
     let (show, peak, block) = (|mm: f64| design.units.show(mm), &trap.peak, &mould.block);
-    let (half, deep) = if peak.z > mould.face.height(peak.x) {
+    let (half, deep) = if peak.z > mould.face.height(peak.x, peak.y) {
         (upper, block.max.z - peak.z)
     } else {
         (lower, peak.z - block.min.z)

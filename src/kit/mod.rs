@@ -37,7 +37,7 @@ use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
-use crate::mould::{Mould, MouldError, Neighbour, Ruled};
+use crate::mould::{Mould, MouldError, Neighbour, PartingFace};
 use crate::rig::{self, Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
@@ -251,7 +251,7 @@ impl Kit {
         };
         let mut made = Master::build(&finer, body)?;
         let proposed = |design: &Design, made: &Master| {
-            let waist = Ruled::waist(design, body, &made.mesh);
+            let waist = PartingFace::waist(design, body, &made.mesh);
             Proposal::of(&made.mesh, &waist, design.tolerance)
         };
         let mut proposal = proposed(&design, &made);

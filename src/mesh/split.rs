@@ -1,5 +1,5 @@
-//! A mesh cut along planes square to x, in place: the surface stays the same, but no triangle
-//! reaches across a plane.
+//! A mesh cut along planes square to x, or where a function is nought, in place: the surface stays
+//! the same, but no triangle reaches across.
 
 use std::collections::BTreeMap;
 
@@ -80,6 +80,79 @@ impl Mesh {
         self.triangles = triangles;
         self
     }
+
+    /// The mesh with its triangles divided where `of` is nought, as far as `near` is true of one of
+    /// them or of a neighbour. `of` is in mm, about the distance from where it is nought, continuous,
+    /// and affine on every such triangle. Points within 1e-5 mm are taken to lie on it, as they are.
+    /// Closed meshes stay closed; new points follow the old ones.
+    ///
+    /// # Panics
+    /// When an index is out of range.
+    #[must_use]
+    pub fn split_where(
+        mut self,
+        of: impl Fn(&Point3<f64>) -> f64,
+        near: impl Fn(&[Point3<f64>; 3]) -> bool,
+    ) -> Self {
+        let mut at: BTreeMap<u32, f64> = BTreeMap::new();
+        let mut cuts: BTreeMap<[u32; 2], u32> = BTreeMap::new();
+        for t in 0..self.triangles.len() {
+            if !near(&self.corners(t)) {
+                continue;
+            }
+            let triangle = self.triangles[t];
+            let values = triangle.map(|i| {
+                *at.entry(i).or_insert_with(|| {
+                    let value = of(&self.points[i as usize]);
+                    if value.abs() <= ON_PLANE { 0.0 } else { value }
+                })
+            });
+            for k in 0..3 {
+                let next = (k + 1) % 3;
+                let (a, b) = (triangle[k], triangle[next]);
+                let edge = [a.min(b), a.max(b)];
+                if values[k] * values[next] >= 0.0 || cuts.contains_key(&edge) {
+                    continue;
+                }
+                // From the lower index, whichever triangle comes first.
+                let [p, q] = edge.map(|i| self.points[i as usize]);
+                let [from, to] = edge.map(|i| at[&i]);
+                let new = self.points.len() as u32;
+                self.points.push(p + (q - p) * (from / (from - to)));
+                at.insert(new, 0.0);
+                cuts.insert(edge, new);
+            }
+        }
+        if cuts.is_empty() {
+            return self;
+        }
+        let mut triangles = Vec::with_capacity(self.triangles.len() + 2 * cuts.len());
+        for &triangle in &self.triangles {
+            let mut ring = Vec::with_capacity(6);
+            for k in 0..3 {
+                let (a, b) = (triangle[k], triangle[(k + 1) % 3]);
+                ring.push(a);
+                ring.extend(cuts.get(&[a.min(b), a.max(b)]));
+            }
+            if ring.len() == 3 {
+                triangles.push(triangle);
+                continue;
+            }
+            let value = |i: &u32| at.get(i).copied().unwrap_or(0.0);
+            if ring.iter().filter(|i| value(i) == 0.0).count() == 2 {
+                for side in [1.0, -1.0] {
+                    let kept = |i: &&u32| value(i) * side >= 0.0;
+                    let piece: Vec<u32> = ring.iter().filter(kept).copied().collect();
+                    fan(&self.points, &piece, &mut triangles);
+                }
+            } else {
+                // Away from what is near: only its edge with a neighbour is cut.
+                fan(&self.points, &ring, &mut triangles);
+            }
+        }
+        self.triangles = triangles;
+        self
+    }
 }
 
 /// Divides a convex polygon from the corner that leaves the bluntest triangles.
@@ -143,5 +216,32 @@ mod tests {
             split.split_along_x(&own).check().unwrap();
             assert_eq!(mesh.clone().split_along_x(&[]), mesh);
         }
+    }
+
+    #[test]
+    fn the_surface_stays_and_no_near_triangle_has_both_signs() {
+        let mesh = torus(10.0, 3.0, 36, 20);
+        // Roofs over the plane, one after the other, so that each is affine on what it divides.
+        let first = |p: &Point3<f64>| 0.8 * p.x + 0.6 * p.y - 3.3;
+        let second = |p: &Point3<f64>| 0.5 * p.y - 0.2 * p.z + first(p).min(0.0) - 0.4;
+        let near = |t: &[Point3<f64>; 3]| t.iter().any(|p| p.x > -2.0);
+        let split = mesh.clone().split_where(first, near);
+        let split = split.split_where(second, near);
+        split.check().unwrap();
+        assert!(split.triangles.len() > mesh.triangles.len() + 100);
+        assert_eq!(split.points[..mesh.points.len()], mesh.points);
+        assert!((split.volume() / mesh.volume() - 1.0).abs() < 1e-12);
+        assert!((split.area() / mesh.area() - 1.0).abs() < 1e-12);
+        for t in 0..split.triangles.len() {
+            let corners = split.corners(t);
+            let holds = |of: &dyn Fn(&Point3<f64>) -> f64| {
+                let values = corners.map(|p| of(&p));
+                values.iter().all(|v| *v > -2.0 * ON_PLANE)
+                    || values.iter().all(|v| *v < 2.0 * ON_PLANE)
+            };
+            assert!(!near(&corners) || (holds(&first) && holds(&second)));
+        }
+        let away = |_: &[Point3<f64>; 3]| false;
+        assert_eq!(mesh.clone().split_where(first, away), mesh);
     }
 }

@@ -21,9 +21,9 @@
 use nalgebra::Point3;
 
 use super::channels::Channels;
+use super::face::PartingFace;
 use super::grooves::{Face, Groove};
 use super::keys::Key;
-use super::ruled::Ruled;
 use super::sets::Sets;
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design};
@@ -86,7 +86,7 @@ pub(super) fn relieve(
     design: &Design,
     block: &Bounds,
     (keys, taken): (&[Key], &[([f64; 2], f64)]),
-    ruled: &Ruled,
+    ruled: &PartingFace,
     channels: &mut Channels,
     cavity: Solid,
 ) -> Result<(Solid, Air), SolidError> {
@@ -94,7 +94,7 @@ pub(super) fn relieve(
     let up = channels.sprue.end;
     let raised = |mut traps: Vec<Trap>| {
         for trap in &mut traps {
-            trap.peak.z += ruled.height(trap.peak.x);
+            trap.peak.z += ruled.height(trap.peak.x, trap.peak.y);
         }
         traps
     };

@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::ruled::Ruled;
+use super::face::PartingFace;
 use crate::mesh::Bounds;
 use crate::spec::{BodyEnd, Design};
 
@@ -20,7 +20,7 @@ pub(super) fn around(
     inside: &Bounds,
     header: f64,
     axis: f64,
-    face: &Ruled,
+    face: &PartingFace,
 ) -> Bounds {
     let mould = &design.mould;
     let (wall, mouth) = (mould.wall, mould.mouth_radius);
@@ -32,7 +32,7 @@ pub(super) fn around(
     let across = |size: f64, aside: f64| size.max(mouth + aside) + wall;
     let beside = mouth.max(header) + BESIDE_FUNNEL;
     // The sprue leaves by the level strip of the parting face.
-    let rise = face.height(match mould.sprue_end {
+    let rise = face.along(match mould.sprue_end {
         BodyEnd::Nose => f64::NEG_INFINITY,
         BodyEnd::Tail => f64::INFINITY,
     });

@@ -62,7 +62,7 @@ pub(super) fn bed(
         let mut foot = deck;
         foot.min.z = 0.5 * (flange.min.z + boxes::CHAMFER + flange.max.z);
         let flange = Solid::try_from(&face.level(boxes::on_feet(&flange)))?;
-        Solid::try_from(&face.half(&foot, -1.0))?.union(&flange)?
+        face.half(&foot, -1.0)?.union(&flange)?
     };
 
     let turn = Mould::turn(mould.parting);

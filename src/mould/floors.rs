@@ -6,8 +6,8 @@
 use nalgebra::Point3;
 
 use super::boxes::{CHAMFER, ENGRAVED, FLOOR, LETTER, on_feet};
+use super::face::PartingFace;
 use super::lettering;
-use super::ruled::Ruled;
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 
 /// The rim: how wide, and how high over the parting face at most (reasoned).
@@ -21,7 +21,7 @@ const LETTERED: f64 = 0.6;
 /// its parting face, `face`.
 pub(super) fn floor(
     half: &Mesh,
-    face: &Ruled,
+    face: &PartingFace,
     sheet: f64,
     label: &str,
 ) -> Result<Mesh, SolidError> {
@@ -41,7 +41,7 @@ pub(super) fn floor(
     let foot = inside.min.z.min(lowest) - FLOOR;
     let out = sheet + SLIDE + RIM[0];
     let outside = grown(out, foot, brim);
-    let below = Solid::try_from(&face.half(&grown(out + BEYOND, foot - BEYOND, brim), -1.0))?;
+    let below = face.half(&grown(out + BEYOND, foot - BEYOND, brim), -1.0)?;
     let hole = solid(grown(sheet + SLIDE, -2.0 * BEYOND, rim + BEYOND))?;
     let ring = solid(grown(out + 2.0 * BEYOND, -BEYOND, rim))?.difference(&hole)?;
     let plate =

@@ -5,9 +5,9 @@
 use nalgebra::Point3;
 
 use super::boxes::{ENGRAVED, LETTER};
+use super::face::PartingFace;
 use super::keys::Key;
 use super::lettering;
-use super::ruled::Ruled;
 use super::tools::{together, turned_upright};
 use super::{Parting, Problems};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
@@ -113,7 +113,7 @@ impl Holding {
         design: &Design,
         block: &Bounds,
         keys: &[Key],
-        face: &Ruled,
+        face: &PartingFace,
         cavity: &Mesh,
     ) -> Result<Self, Problems> {
         let mould = &design.mould;
@@ -238,7 +238,7 @@ impl Holding {
     pub(super) fn tools(
         &self,
         block: &Bounds,
-        face: &Ruled,
+        face: &PartingFace,
         tolerance: f64,
     ) -> Result<[Option<Solid>; 2], SolidError> {
         const BEYOND: f64 = 1.0;
@@ -288,7 +288,7 @@ impl Holding {
 /// Names of the upper and the lower half, as large as there is room for, near the middle.
 fn lettered(
     block: &Bounds,
-    face: &Ruled,
+    face: &PartingFace,
     taken: &Taken,
     names: [&'static str; 2],
 ) -> [Option<Name>; 2] {
@@ -400,7 +400,12 @@ mod tests {
         };
         let free = || Taken([Vec::new(), Vec::new()]);
         let heights = |half: f64, taken: Taken| {
-            let names = lettered(&block(half), &Ruled::default(), &taken, ["back", "belly"]);
+            let names = lettered(
+                &block(half),
+                &PartingFace::default(),
+                &taken,
+                ["back", "belly"],
+            );
             names.map(|name| name.map(|n| n.height))
         };
         assert_eq!(heights(7.9, free()), [Some(7.9), None]);

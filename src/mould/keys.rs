@@ -2,7 +2,7 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::ruled::Ruled;
+use super::face::PartingFace;
 use super::tools::{stacked, turned_upright};
 use crate::mesh::{Bounds, Mesh};
 use crate::spec::{
@@ -141,7 +141,11 @@ impl Key {
 
 /// Places the keys along both long sides of the block, as far out as they go, one of
 /// them drawn in so that the set fits no other way round.
-pub(super) fn place(design: &Design, block: &Bounds, face: &Ruled) -> Result<Vec<Key>, Problems> {
+pub(super) fn place(
+    design: &Design,
+    block: &Bounds,
+    face: &PartingFace,
+) -> Result<Vec<Key>, Problems> {
     let mould = &design.mould;
     if mould.key_count == 0 {
         return Ok(Vec::new());
@@ -214,7 +218,7 @@ pub(super) fn place(design: &Design, block: &Bounds, face: &Ruled) -> Result<Vec
         // Facets stand out from it.
         let along = key.reach()[0] + design.tolerance;
         let [low, high] = face.between(key.at[0] - along, key.at[0] + along);
-        key.foot = face.height(key.at[0]).max(high - LOST * mould.key_height);
+        key.foot = face.along(key.at[0]).max(high - LOST * mould.key_height);
         key.falls = key.foot - low;
     }
     Ok(keys)

@@ -6,7 +6,7 @@
 //! parting face, z along the pull, with the parting plane at z = 0. With the waist
 //! parting these are the body's own axes; with the flank parting the body is
 //! turned a quarter about x, its left side up ([`Mould::turn`]). The waist of a cambered body
-//! is no plane: the parting face follows it then, see [`Ruled`].
+//! is no plane: the parting face follows it then, see [`PartingFace`].
 //!
 //! # What is guaranteed
 //! With everything in the mould's axes and `gap` the volume of the sockets less that
@@ -21,6 +21,7 @@ mod block;
 mod board;
 mod boxes;
 mod channels;
+mod face;
 mod floors;
 mod grooves;
 mod holding;
@@ -29,7 +30,6 @@ mod layout;
 mod lettering;
 pub mod opening;
 mod parts;
-mod ruled;
 mod runner;
 pub mod seats;
 mod sets;
@@ -50,11 +50,11 @@ pub use air::Air;
 pub(crate) use beside::MOST as MOST_BAITS;
 pub use beside::{Beside, Neighbour};
 pub use channels::{Channels, Sprue, Vent};
+pub use face::PartingFace;
 pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, Name, clearance_hole};
 pub use keys::Key;
 pub use parts::Printed;
-pub use ruled::Ruled;
 pub use runner::{Neck, Runner};
 
 /// A mould could not be made.
@@ -104,7 +104,7 @@ pub struct Mould {
     /// Outside of the closed block.
     pub block: Bounds,
     /// The face it opens along, as far as it is not the plane z = 0.
-    pub face: Ruled,
+    pub face: PartingFace,
     /// The half above the parting face, with the sockets.
     pub upper: Mesh,
     /// The half below, with the keys.
@@ -167,7 +167,7 @@ impl Mould {
         beside::judge(design, body, others)?;
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
-        let face = Ruled::of(design, body, master);
+        let face = PartingFace::of(design, body, master);
         let master = master.clone().mapped(&Mould::turn(spec.parting));
         // Everything is cut with the parting face drawn level.
         let level = face.level(master.clone());
@@ -181,6 +181,7 @@ impl Mould {
             mut seats,
         } = plan(design, body, &form, &face, [&master, &level], &lying)?;
         let (own, cavities) = (layout.own(), layout.offsets);
+        let face = face.around(&own);
 
         let masters: Vec<Mesh> = cavities
             .iter()
@@ -221,9 +222,8 @@ impl Mould {
             seats.volume = hollow.volume() - without;
         }
 
-        let half = |side: f64| Solid::try_from(&face.half(&block, side));
-        let mut upper = half(1.0)?.difference(&hollow)?;
-        let mut lower = half(-1.0)?.difference(&hollow)?;
+        let mut upper = face.half(&block, 1.0)?.difference(&hollow)?;
+        let mut lower = face.half(&block, -1.0)?.difference(&hollow)?;
         for (half, pins) in [&mut upper, &mut lower].into_iter().zip(&pins) {
             if let Some(pins) = pins {
                 *half = half.union(pins)?;
@@ -388,7 +388,7 @@ fn plan(
     design: &Design,
     body: &Body,
     form: &channels::Form<'_>,
-    face: &Ruled,
+    face: &PartingFace,
     [lying, master]: [&Mesh; 2],
     others: &[Lying<'_>],
 ) -> Result<Plan, Problems> {
@@ -400,8 +400,14 @@ fn plan(
     });
     let seats = Seats::plan(design, body, face, master).map_err(&mut sound);
     let mut seats = seats.unwrap_or_default();
-    let outline = seats.outline(master, design.tolerance);
-    let inside = seats.around(&inside);
+    let mut outline = seats.outline(master, design.tolerance);
+    let mut inside = seats.around(&inside);
+    if let Some(stepped) = face.stepped() {
+        // It is back on its course before the wall begins, or another bait.
+        outline.append(&stepped.to_mesh());
+        let corners = [inside.min, inside.max, stepped.min, stepped.max];
+        inside = Bounds::of(&corners).unwrap_or(inside);
+    }
     // Without a gate of its own, one of no size stands in, to find what else is wrong.
     let stand_in = channels::Gate {
         radius: 0.5,

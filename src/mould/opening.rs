@@ -1,7 +1,7 @@
 //! Whether the halves open: undercuts, how deep they are, and what bears them.
 //!
 //! # What an undercut is
-//! With the mould's axes (parting plane z = 0, a ruled face drawn level, see [`Ruled`]) the upper
+//! With the mould's axes (parting plane z = 0, a ruled face drawn level, see [`PartingFace`]) the upper
 //! half is drawn along +z and the lower
 //! along −z. Mould material of a half *lies in the way* where, further along its own pull,
 //! the casting stands over it. It lies under facets of the casting that face against the pull;
@@ -19,7 +19,7 @@
 
 use nalgebra::Point3;
 
-use super::{Mould, Ruled};
+use super::{Mould, PartingFace};
 use crate::mesh::{AxisMap, Bounds, Mesh};
 use crate::spec::Parting;
 
@@ -171,7 +171,7 @@ pub struct Proposal {
 impl Proposal {
     /// Compares both planes on the master (in the body's axes) alone: no mould is made. The
     /// waist may be ruled.
-    pub fn of(master: &Mesh, waist: &Ruled, tolerance: f64) -> Self {
+    pub fn of(master: &Mesh, waist: &PartingFace, tolerance: f64) -> Self {
         let flank = master.clone().mapped(&Mould::turn(Parting::Flank));
         let flank = Undercuts::of(&flank, tolerance);
         let waist = waist.undercuts(waist.divided(master.clone()), tolerance);
@@ -188,12 +188,12 @@ impl Proposal {
     }
 }
 
-impl Ruled {
-    /// Undercuts of a surface in the mould's axes that is divided at the knots of this face.
+impl PartingFace {
+    /// Undercuts of a surface in the mould's axes that is divided where this face bends.
     pub(super) fn undercuts(&self, surface: Mesh, tolerance: f64) -> Undercuts {
         let mut all = Undercuts::of(&self.lowered(surface), tolerance);
         for undercut in &mut all.found {
-            undercut.at.z += self.height(undercut.at.x);
+            undercut.at.z += self.height(undercut.at.x, undercut.at.y);
         }
         all
     }

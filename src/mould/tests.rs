@@ -409,10 +409,11 @@ fn a_high_point_in_the_parting_face_is_vented_to_the_sprues_face_clear_of_all() 
 
 mod beside;
 mod cavities;
+mod face;
 mod holding;
 mod routes;
-mod ruled;
 mod seats;
+mod steps;
 
 mod any_body {
     use super::*;
@@ -521,7 +522,7 @@ mod any_body {
                     if d.mould.sheet_walls && parts.iter().all(|p| p.pieces.len() == 1) {
                         for (part, half) in parts.iter().zip([&mould.upper, &mould.lower]) {
                             let size = mould.block.size();
-                            let more = routes::more_on_floor(&part.pieces[0], half, size);
+                            let more = routes::more_on_floor(&part.pieces[0], half, 0.0, size);
                             prop_assert!(more.abs() < 1e-9, "{}", more);
                         }
                     }

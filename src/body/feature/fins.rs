@@ -7,13 +7,13 @@
 use kurbo::{BezPath, ParamCurve, ParamCurveDeriv, PathEl, PathSeg};
 use nalgebra::{Point3, Vector3};
 
-use super::{Effect, Feature};
+use super::{Effect, Feature, FinPlane};
 use crate::body::Body;
 use crate::body::place::sin_cos;
 use crate::curve::Outline;
 use crate::mesh::Mesh;
 use crate::mesh::plate::{PlateError, plate};
-use crate::spec::{End, FinDesign, FinOutline, Problem};
+use crate::spec::{Design, End, FinDesign, FinOutline, Problem};
 
 /// How far below the lowest place of the surface along it a root reaches, in mm (reasoned: a
 /// rim rounded off by as much as that still has its full thickness at the surface).
@@ -79,6 +79,36 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
     feature.thinnest(fin.thickness, tip);
     feature.push(Effect::Adds, frame.placed(mesh), fin.angle % 180.0 != 0.0);
     Ok(())
+}
+
+/// The middle plane of a design's fin on its body, which may be larger than the design says; none
+/// for a fin that cannot be made.
+pub(super) fn plane(design: &Design, body: &Body, i: usize) -> Option<FinPlane> {
+    let fin = &design.fin[i];
+    let larger = body.length() / design.body.length;
+    let above = above_root("", fin, design.tolerance).ok()?;
+    let root = above[above.len() - 1][0] * larger;
+    let at = FinDesign {
+        at: fin.at * larger,
+        ..fin.clone()
+    };
+    let frame = Frame::new(body, &at, root).ok()?;
+    let high = above.iter().fold(0.0_f64, |high, p| high.max(p[1]));
+    let along = above
+        .iter()
+        .fold([0.0, root / larger], |[from, to]: [f64; 2], p| {
+            [from.min(p[0]), to.max(p[0])]
+        });
+    Some(FinPlane {
+        path: format!("fin[{i}]"),
+        front: frame.origin,
+        along: frame.u,
+        out: frame.v,
+        reach: along.map(|u| u * larger),
+        high: high * larger,
+        lean: libm::tan(fin.sweep.to_radians()),
+        thickness: fin.thickness * larger,
+    })
 }
 
 /// The outline above the root line, from (0, 0) or above it to (root, 0) or above it.

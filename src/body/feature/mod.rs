@@ -13,7 +13,7 @@ mod tails;
 
 pub(crate) use tails::fork_outline;
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::Body;
 use super::ground::{Ground, most};
@@ -22,6 +22,43 @@ use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
 use crate::quantity::LengthUnit;
 use crate::spec::{BoreDesign, Design, End, Making, Parting, Problem, Problems};
+
+/// The plane in the middle of a fin's plate; of a pair, that of the left one.
+///
+/// A point of it stands at `front + along·(u + lean·v) + out·v`.
+#[derive(Clone, Debug)]
+pub(crate) struct FinPlane {
+    /// Field path of the fin.
+    pub(crate) path: String,
+    /// Where the root line begins, on the surface.
+    pub(crate) front: Point3<f64>,
+    /// The way of the root line.
+    pub(crate) along: Vector3<f64>,
+    /// Square to it, away from the body.
+    pub(crate) out: Vector3<f64>,
+    /// From where to where along the root line the fin reaches, its lean taken off.
+    pub(crate) reach: [f64; 2],
+    /// How far it reaches out.
+    pub(crate) high: f64,
+    /// How far it leans back for each mm it reaches out.
+    pub(crate) lean: f64,
+    /// Thickness of the plate.
+    pub(crate) thickness: f64,
+}
+
+impl FinPlane {
+    /// How long it is along the root line.
+    pub(crate) fn length(&self) -> f64 {
+        self.reach[1] - self.reach[0]
+    }
+}
+
+/// The planes of all fins that stand in pairs.
+pub(crate) fn paired_fins(design: &Design, body: &Body) -> Vec<FinPlane> {
+    let paired = |i: &usize| design.fin[*i].angle % 180.0 != 0.0;
+    let pairs = (0..design.fin.len()).filter(paired);
+    pairs.filter_map(|i| fins::plane(design, body, i)).collect()
+}
 
 /// The solids of features, and what the maker should know of them.
 #[derive(Default)]

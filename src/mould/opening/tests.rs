@@ -88,14 +88,14 @@ fn a_ledge_is_as_deep_as_it_overhangs_and_a_bore_across_is_half_its_length() {
 fn the_plane_with_the_shallower_undercut_is_proposed_and_a_tie_goes_to_the_flank() {
     let body = sphere(6.0, 40, 64);
     assert_eq!(
-        Proposal::of(&body, &Ruled::default(), 0.01).parting,
+        Proposal::of(&body, &PartingFace::default(), 0.01).parting,
         Parting::Flank
     );
     // A knob on a stalk at each side, in the level plane.
     let stalk = cuboid([-1.0, -12.0, -1.0], [1.0, 12.0, 1.0]);
     let knob = |y: f64| moved(sphere(2.5, 40, 48), 0.0, y, 0.0);
     let knobs = united(&[body, stalk, knob(-12.0), knob(12.0)]);
-    let proposal = Proposal::of(&knobs, &Ruled::default(), 0.01);
+    let proposal = Proposal::of(&knobs, &PartingFace::default(), 0.01);
     assert_eq!(proposal.parting, Parting::Waist);
     assert_eq!(proposal.waist.found, []);
     assert_eq!(proposal.flank.found.len(), 2);

@@ -13,7 +13,7 @@ use nalgebra::{Point3, Vector3};
 use super::channels::Channels;
 use super::keys::Key;
 use super::tools::turned_upright;
-use super::{Mould, Problems, Ruled};
+use super::{Mould, PartingFace, Problems};
 use crate::body::Body;
 use crate::curve::Section;
 use crate::mesh::slice::{PlaneSection, Sliced};
@@ -191,7 +191,7 @@ impl Seats {
     pub(super) fn plan(
         design: &Design,
         body: &Body,
-        face: &Ruled,
+        face: &PartingFace,
         master: &Mesh,
     ) -> Result<Self, Problems> {
         let asked = design.mould.seats;
@@ -215,7 +215,7 @@ impl Seats {
             );
             return Ok(seats);
         }
-        if !face.is_flat() {
+        if face.is_bowed() {
             let insisted = [
                 ("wire", asked.wire),
                 ("hook", asked.hook),

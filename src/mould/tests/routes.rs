@@ -51,11 +51,12 @@ pub(super) fn poured(tray: &Mesh, size: Vector3<f64>) -> Mesh {
         .to_mesh()
 }
 
-/// By how much of itself what a floor holds within walls up to the brim is more than the half.
-pub(super) fn more_on_floor(floor: &Mesh, half: &Mesh, size: Vector3<f64>) -> f64 {
+/// By how much of itself what a floor holds within walls up to the brim is more than the half. The
+/// face of the half is at most so deep below the brim.
+pub(super) fn more_on_floor(floor: &Mesh, half: &Mesh, face: f64, size: Vector3<f64>) -> f64 {
     let top = floor.bounds().unwrap().max.z;
-    // A floor's thickness lies under the lowest of a half.
-    let brim = 4.0 + half.bounds().unwrap().size().z;
+    // A floor's thickness lies under the lowest of a half, and of its face within the cavity.
+    let brim = 4.0 + half.bounds().unwrap().size().z.max(face);
     let over = size.x * size.y * (brim - top);
     let mut within = size;
     within.z = floor.bounds().unwrap().size().z;

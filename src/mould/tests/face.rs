@@ -10,7 +10,7 @@ use crate::mould::opening::Proposal;
 use nalgebra::Point3;
 use proptest::prelude::*;
 
-fn bowed(camber: CamberDesign) -> Design {
+pub(super) fn bowed(camber: CamberDesign) -> Design {
     let mut d = design();
     d.mould.parting = Parting::Waist;
     d.body.camber = Some(camber);
@@ -100,11 +100,11 @@ fn the_face_follows_the_spine_and_is_level_beyond_both_ends() {
         let mould = Mould::build(&d, &body).unwrap();
         for i in 0..=900 {
             let x = 0.1 * f64::from(i);
-            let off = mould.face.height(x) - body.spine(x);
+            let off = mould.face.height(x, 0.0) - body.spine(x);
             assert!(off.abs() <= d.tolerance, "{x}: {off}");
         }
-        assert_eq!(mould.face.height(-5.0), body.spine(0.0));
-        assert_eq!(mould.face.height(95.0), body.spine(90.0));
+        assert_eq!(mould.face.height(-5.0, 0.0), body.spine(0.0));
+        assert_eq!(mould.face.height(95.0, 0.0), body.spine(90.0));
         // Where the halves have no cavity nor keys, a corner of the block, they end in the face.
         let near = |mesh: &Mesh, end: f64, rise: f64| {
             let at = |p: &&Point3<f64>| p.x == end && p.y == mould.block.max.y;
@@ -192,7 +192,7 @@ fn keys_on_the_slope_stand_upright_with_their_clearance() {
             let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
             // All of the lower half that stands over the parting face.
             for p in &mould.lower.points {
-                if p.z > mould.face.height(p.x) + 1e-6 {
+                if p.z > mould.face.height(p.x, p.y) + 1e-6 {
                     let gap = away(&upper, p);
                     least = least.min(gap);
                     most = most.max(gap);
@@ -217,7 +217,7 @@ fn keys_stand_out_of_a_steep_face_by_half_their_height() {
     assert_eq!(held(&mould), []);
     for key in &mould.keys {
         let [along, _] = key.reach();
-        let highest = [-along, 0.0, along].map(|dx| mould.face.height(key.at[0] + dx));
+        let highest = [-along, 0.0, along].map(|dx| mould.face.height(key.at[0] + dx, key.at[1]));
         let top = key.foot + key.height;
         assert!(highest.iter().all(|h| top - h >= 1.0 - 1e-9), "{key:?}");
         assert!(top + key.clearance < mould.block.max.z - 3.0);
@@ -276,13 +276,13 @@ fn the_waist_is_proposed_where_the_flank_holds_the_bowed_body() {
         made = made.union(&solid(&part.to_mesh())).unwrap();
     }
     let master = made.to_mesh();
-    let waist = Ruled::waist(&d, &body, &master);
+    let waist = PartingFace::waist(&d, &body, &master);
     let proposal = Proposal::of(&master, &waist, d.tolerance);
     assert_eq!(proposal.parting, Parting::Waist);
     assert_eq!(proposal.waist.found, []);
     assert!(proposal.flank.depth() > 1.0);
     // Along the flat plane of the axis instead, the body itself would hold.
-    let flat = Proposal::of(&master, &Ruled::default(), d.tolerance);
+    let flat = Proposal::of(&master, &PartingFace::default(), d.tolerance);
     assert!(flat.waist.depth() > 0.5);
 }
 
@@ -376,9 +376,15 @@ proptest! {
         match made {
             Ok((mould, parts)) => {
                 if d.mould.sheet_walls && parts.iter().all(|p| p.pieces.len() == 1) {
-                    for (part, half) in parts.iter().zip([&mould.upper, &mould.lower]) {
+                    let [lowest, highest] = mould.face.range();
+                    let halves = [
+                        (&mould.upper, mould.block.max.z - lowest),
+                        (&mould.lower, highest - mould.block.min.z),
+                    ];
+                    for (part, (half, deep)) in parts.iter().zip(halves) {
                         part.pieces[0].check().unwrap();
-                        let more = more_on_floor(&part.pieces[0], half, mould.block.size());
+                        let more =
+                            more_on_floor(&part.pieces[0], half, deep, mould.block.size());
                         prop_assert!(more.abs() < 1e-9, "{}: {}", part.name, more);
                     }
                 }

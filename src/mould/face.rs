@@ -1,23 +1,29 @@
-//! The parting face: flat, or, for a cambered body that parts at the waist, ruled.
+//! The parting face: flat, or, at the waist, ruled along a cambered body and stepped to fins.
 //!
-//! # The ruled face
+//! # The course
 //! z = h(x), straight across the mould: h runs through the spine at the rings of the master, with
 //! straight lines between them, goes on as the spine leaves the tail under whatever stands behind
 //! it, and is level beyond, so that sprue and vents leave the block on a level strip.
 //!
+//! # Steps
+//! Where a pair of fins stands out of it, it leaves its course and follows them: see [`steps`].
+//!
 //! # Drawn level
-//! Taking h out, z' = z − h(x), shears a body upright: lines along the pull stay where they
+//! Taking the face out, z' = z − F(x, y), shears a body upright: lines along the pull stay where they
 //! are, so the opening is judged as before; sections square to x only move; volumes stay. What
 //! is cut into halves, keys and channels included, is made of solids *drawn level*, whose
-//! parting face is exactly z' = 0, and raised again when done. Between the knots of h both ways
-//! are affine, so meshes divided there are exact.
+//! parting face is exactly z' = 0, and raised again when done. Between the knots of h and the
+//! lines of the steps both ways are affine, so meshes divided there are exact.
+
+mod steps;
 
 use nalgebra::Point3;
 
+use self::steps::Step;
 use super::tools::joined;
-use crate::body::Body;
+use crate::body::{Body, paired_fins};
 use crate::mesh::solid::MENDED;
-use crate::mesh::{Bounds, Mesh};
+use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Parting};
 
 /// Least distance between two knots, in mm: nearer, strips would be needles.
@@ -28,19 +34,55 @@ const ON_SPINE: f64 = 1e-9;
 /// less between the rings of the master and the knots.
 const ON_FACE: f64 = 1e-6;
 
+/// A step that leaves the plate of another fin by more than this share of its thickness is not
+/// made: both cannot be followed.
+const OFF_PLATE: f64 = 0.1;
+
 /// The face along which a mould parts, in the mould's axes.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Ruled {
-    /// Knots (x, z) by rising x; none where the face is the plane z = 0.
+pub struct PartingFace {
+    /// Knots (x, z) of its course by rising x; none where that is the plane z = 0.
     knots: Vec<[f64; 2]>,
+    /// Where it leaves its course for a fin.
+    steps: Vec<Step>,
 }
 
-impl Ruled {
-    /// The face of the waist around a body: flat, unless it is cambered. `master` is in the body's
-    /// axes, as the body is.
+impl PartingFace {
+    /// The face of the waist around a body: flat, unless the body is cambered or fins stand out of
+    /// the waist. `master` is in the body's axes, as the body is.
     pub fn waist(design: &Design, body: &Body, master: &Mesh) -> Self {
+        let mut face = PartingFace {
+            knots: Self::course(design, body, master),
+            steps: Vec::new(),
+        };
+        let mut fins = paired_fins(design, body);
+        // The larger of two that cannot both be followed.
+        fins.sort_by(|a, b| (b.high * b.length()).total_cmp(&(a.high * a.length())));
+        for fin in &fins {
+            let pair = Step::pair(fin, &|x| face.along(x), design.tolerance);
+            let Some(pair) = pair else { continue };
+            let mut with = face.clone();
+            with.steps.extend(pair);
+            if with.keeps_to_plates(OFF_PLATE * fin.thickness) {
+                face = with;
+            }
+        }
+        face
+    }
+
+    /// Whether it is where the plates are, but for what is within the body.
+    fn keeps_to_plates(&self, most: f64) -> bool {
+        self.steps.iter().all(|step| {
+            let outside = step.plate().filter(|(at, _)| !step.is_within_body(*at));
+            let mut off = outside.map(|([x, y], z)| (self.height(x, y) - z).abs());
+            off.all(|off| off <= most)
+        })
+    }
+
+    /// The knots of the course around a body.
+    fn course(design: &Design, body: &Body, master: &Mesh) -> Vec<[f64; 2]> {
         if body.camber.is_none() {
-            return Self::default();
+            return Vec::new();
         }
         let length = body.length();
         let on_waist = |p: &&Point3<f64>| {
@@ -70,7 +112,7 @@ impl Ruled {
         if knots.iter().all(|k| k[1] == 0.0) {
             knots.clear();
         }
-        Ruled { knots }
+        knots
     }
 
     /// The face of a mould that parts so.
@@ -81,13 +123,50 @@ impl Ruled {
         }
     }
 
+    /// The same around several baits, so far across from the body's own place.
+    pub(super) fn around(&self, offsets: &[f64]) -> Self {
+        let all = offsets.iter();
+        PartingFace {
+            knots: self.knots.clone(),
+            steps: all
+                .flat_map(|&aside| self.steps.iter().map(move |step| step.moved(aside)))
+                .collect(),
+        }
+    }
+
     /// Whether it is the plane z = 0.
     pub fn is_flat(&self) -> bool {
-        self.knots.is_empty()
+        self.knots.is_empty() && self.steps.is_empty()
+    }
+
+    /// Whether its course is bowed, apart from any steps.
+    pub fn is_bowed(&self) -> bool {
+        !self.knots.is_empty()
+    }
+
+    /// Field paths of the fins it steps aside for.
+    pub fn followed(&self) -> Vec<&str> {
+        let mut all: Vec<&str> = self.steps.iter().map(|step| &step.path[..]).collect();
+        all.sort_unstable();
+        all.dedup();
+        all
+    }
+
+    /// What lies within its steps: in plan where it may be off its course.
+    pub(super) fn stepped(&self) -> Option<Bounds> {
+        let boxes = self.steps.iter().map(Step::bounds);
+        let corners: Vec<_> = boxes.flat_map(|b| [b.min, b.max]).collect();
+        Bounds::of(&corners)
     }
 
     /// Its height over z = 0.
-    pub fn height(&self, x: f64) -> f64 {
+    pub fn height(&self, x: f64, y: f64) -> f64 {
+        let course = self.along(x);
+        course + steps::adds(&self.steps, [x, y], course)
+    }
+
+    /// The height of its course.
+    pub(super) fn along(&self, x: f64) -> f64 {
         let i = self.knots.partition_point(|k| k[0] <= x);
         match (i.checked_sub(1).map(|i| self.knots[i]), self.knots.get(i)) {
             (Some([from, low]), Some([to, high])) => low + (x - from) / (to - from) * (high - low),
@@ -98,24 +177,26 @@ impl Ruled {
 
     /// The face of the same mould turned upside down about x.
     pub(super) fn turned(&self) -> Self {
-        Ruled {
+        PartingFace {
             knots: self.knots.iter().map(|&[x, z]| [x, 0.0 - z]).collect(),
+            steps: self.steps.iter().map(Step::turned).collect(),
         }
     }
 
-    /// Its course from one place along x to another: corners (x, z), both ends among them.
+    /// Its course from one place along x to another, as it is along the block's sides: corners
+    /// (x, z), both ends among them.
     pub(crate) fn profile(&self, from: f64, to: f64) -> Vec<[f64; 2]> {
         let inside = |k: &&[f64; 2]| k[0] > from + APART && k[0] < to - APART;
-        std::iter::once([from, self.height(from)])
+        std::iter::once([from, self.along(from)])
             .chain(self.knots.iter().filter(inside).copied())
-            .chain([[to, self.height(to)]])
+            .chain([[to, self.along(to)]])
             .collect()
     }
 
-    /// Its least and its greatest height between two places along x.
+    /// Least and greatest height of its course between two places along x.
     pub(super) fn between(&self, from: f64, to: f64) -> [f64; 2] {
         let within = self.knots.iter().filter(|k| k[0] > from && k[0] < to);
-        let ends = [self.height(from), self.height(to)];
+        let ends = [self.along(from), self.along(to)];
         within
             .map(|k| k[1])
             .fold([ends[0].min(ends[1]), ends[0].max(ends[1])], |[l, h], z| {
@@ -125,10 +206,17 @@ impl Ruled {
 
     /// Its least and its greatest height.
     pub fn range(&self) -> [f64; 2] {
-        self.between(f64::NEG_INFINITY, f64::INFINITY)
+        let course = self.between(f64::NEG_INFINITY, f64::INFINITY);
+        // Where it bends are its lowest and its highest places.
+        let plans = self.steps.iter().map(Step::plan);
+        let bends = plans.flat_map(|plan| self.divided(plan).points);
+        bends.fold(course, |[low, high], p| {
+            let z = self.height(p.x, p.y);
+            [low.min(z), high.max(z)]
+        })
     }
 
-    /// A mesh in the mould's axes with the face drawn level: divided at the knots and sheared
+    /// A mesh in the mould's axes with the face drawn level: divided where it bends and sheared
     /// upright, which keeps volumes and what lies over what.
     pub fn level(&self, mesh: Mesh) -> Mesh {
         if self.is_flat() {
@@ -137,10 +225,10 @@ impl Ruled {
         self.lowered(self.divided(mesh)).without_needles(MENDED)
     }
 
-    /// A mesh divided at the knots.
+    /// A mesh divided where the face bends.
     pub(super) fn divided(&self, mesh: Mesh) -> Mesh {
         let places: Vec<f64> = self.knots.iter().map(|k| k[0]).collect();
-        mesh.split_along_x(&places)
+        steps::divided(&self.steps, mesh.split_along_x(&places), |x| self.along(x))
     }
 
     /// A mesh drawn level made ready to be raised point by point.
@@ -157,7 +245,7 @@ impl Ruled {
             return mesh;
         }
         for p in &mut mesh.points {
-            p.z -= self.height(p.x);
+            p.z -= self.height(p.x, p.y);
             if p.z.abs() < ON_FACE {
                 p.z = 0.0;
             }
@@ -165,13 +253,13 @@ impl Ruled {
         mesh
     }
 
-    /// The points of a mesh that is [`Ruled::ready`] back in the mould's axes.
+    /// The points of a mesh that is [`PartingFace::ready`] back in the mould's axes.
     pub(super) fn raised(&self, mut mesh: Mesh) -> Mesh {
         if self.is_flat() {
             return mesh;
         }
         for p in &mut mesh.points {
-            p.z += self.height(p.x);
+            p.z += self.height(p.x, p.y);
         }
         mesh
     }
@@ -192,7 +280,7 @@ impl Ruled {
     }
 
     /// The part of a box above (1) or below (−1) the face, drawn level.
-    pub(super) fn half(&self, block: &Bounds, side: f64) -> Mesh {
+    pub(super) fn half(&self, block: &Bounds, side: f64) -> Result<Solid, SolidError> {
         let mut half = *block;
         if side > 0.0 {
             half.min.z = 0.0;
@@ -200,17 +288,32 @@ impl Ruled {
             half.max.z = 0.0;
         }
         if self.is_flat() {
-            return half.to_mesh();
+            return Solid::try_from(&half.to_mesh());
+        }
+        if !self.steps.is_empty() {
+            const BEYOND: f64 = 1.0;
+            let [low, high] = self.range();
+            for k in 0..2 {
+                half.min[k] -= BEYOND;
+                half.max[k] += BEYOND;
+            }
+            if side > 0.0 {
+                half.max.z += BEYOND - low;
+            } else {
+                half.min.z -= BEYOND + high;
+            }
+            let drawn = Solid::try_from(&self.level(block.to_mesh()))?;
+            return drawn.intersection(&Solid::try_from(&half.to_mesh())?);
         }
         let inside = |x: &f64| *x > block.min.x + APART && *x < block.max.x - APART;
         let ring = |x: f64| {
             let low = if side > 0.0 {
                 0.0
             } else {
-                block.min.z - self.height(x)
+                block.min.z - self.along(x)
             };
             let high = if side > 0.0 {
-                block.max.z - self.height(x)
+                block.max.z - self.along(x)
             } else {
                 0.0
             };
@@ -225,7 +328,7 @@ impl Ruled {
             .chain([block.max.x])
             .map(ring)
             .collect();
-        joined(&rings)
+        Solid::try_from(&joined(&rings))
     }
 }
 

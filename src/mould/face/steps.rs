@@ -1,0 +1,382 @@
+//! Where the parting face leaves its course to follow a fin.
+//!
+//! A fin that stands neither in the face nor across it lies wholly in one half, which holds it. The
+//! face therefore steps aside: over the fin it is the plane in the middle of the fin's plate. Round
+//! the plate's rim it runs level, through the rim's outermost line, and then comes back to its
+//! course at 45 degrees, steep enough to be short and flat enough to print and to seal
+//! (common practice).
+//!
+//! Let P be the plate's plane over (x, y), h the face without the step, and dᵢ the distance in plan from
+//! one of the lines round the plate, positive inside. T = P + Σ sᵢ min(0, dᵢ) is P over the plate
+//! and falls away round it; the face is raised to max(h, T). What lies below its course is the same
+//! upside down. Both are affine between few straight lines, so that a mesh divided there is drawn
+//! level and raised again exactly.
+
+use nalgebra::{Point3, Vector3};
+
+use crate::body::FinPlane;
+use crate::mesh::{Bounds, Mesh};
+
+/// A plate steeper than this is left to open along its own plane: cosine of 60 degrees
+/// (reasoned: from there on its rim is all of it that the other half sees).
+const STEEPEST: f64 = 0.5;
+/// How steeply the face comes back to its course.
+const BACK: f64 = 1.0;
+/// Share of the way from the body's middle to its skin at which a step begins to rise, and at which
+/// it has risen. Both lie within the body, where there is no face.
+const BEGINS: [f64; 2] = [0.2, 0.5];
+/// How far a step may reach beyond its fin, in mm (reasoned: no block is worth more).
+const FARTHEST: f64 = 60.0;
+
+/// A line round a plate, in plan.
+#[derive(Clone, Debug, PartialEq)]
+struct Edge {
+    /// The distance from it is n·(x, y) − o, positive towards the plate.
+    n: [f64; 2],
+    o: f64,
+    /// How much the step bends down beyond it where it is raised, and up where it is sunk.
+    bends: [f64; 2],
+}
+
+impl Edge {
+    fn beyond(&self, [x, y]: [f64; 2]) -> f64 {
+        self.off([x, y]).min(0.0)
+    }
+
+    fn off(&self, [x, y]: [f64; 2]) -> f64 {
+        self.n[0] * x + self.n[1] * y - self.o
+    }
+}
+
+/// A step of the face.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Step {
+    /// Field path of the fin.
+    pub(super) path: String,
+    /// z = a + b·x + c·y over the plate.
+    plane: [f64; 3],
+    edges: Vec<Edge>,
+    /// From where to where in x and in y the face may be off its course.
+    within: [[f64; 2]; 2],
+    /// Corners of the plate, in plan.
+    corners: [[f64; 2]; 4],
+    /// The same within the rim.
+    within_rim: [[f64; 2]; 4],
+}
+
+impl Step {
+    /// The steps to a fin and to its mirror image, if the face is to follow them: `course` is its height
+    /// without them. A plate nearer to it than `least` lies in the face as it is.
+    pub(super) fn pair(
+        fin: &FinPlane,
+        course: &impl Fn(f64) -> f64,
+        least: f64,
+    ) -> Option<[Self; 2]> {
+        let left = Self::follow(fin, course, least)?;
+        let right = left.mirrored();
+        Some(if fin.front.y > 0.0 {
+            [right, left]
+        } else {
+            [left, right]
+        })
+    }
+
+    fn follow(fin: &FinPlane, course: &impl Fn(f64) -> f64, least: f64) -> Option<Self> {
+        // On the left side, whichever of the two is given.
+        let left = |v: &Vector3<f64>| Vector3::new(v.x, v.y * fin.front.y.signum(), v.z);
+        let (along, out) = (left(&fin.along), left(&fin.out));
+        let front = Point3::from(left(&fin.front.coords));
+        let normal = along.cross(&out);
+        if normal.z.abs() < STEEPEST || front.y <= 0.0 {
+            return None;
+        }
+        let [b, c] = [-normal.x / normal.z, -normal.y / normal.z];
+        let plane = [front.z - b * front.x - c * front.y, b, c];
+        let at = |u: f64, v: f64| {
+            let p = front + along * (u + fin.lean * v) + out * v;
+            [p.x, p.y]
+        };
+        let ([from, to], high) = (fin.reach, fin.high);
+        let corners = [at(from, 0.0), at(to, 0.0), at(to, high), at(from, high)];
+        let over = |[x, y]: [f64; 2]| plane[0] + b * x + c * y;
+        let most = |of: &dyn Fn([f64; 2]) -> f64| {
+            /// Samples of a line: the course is bowed but gently.
+            const SAMPLES: i32 = 32;
+            let share = |i| f64::from(i) / f64::from(SAMPLES);
+            let ends = [(corners[0], corners[1]), (corners[3], corners[2])];
+            let lines = ends.into_iter().flat_map(|(p, q)| {
+                (0..=SAMPLES).map(move |i| [0, 1].map(|k| p[k] + (q[k] - p[k]) * share(i)))
+            });
+            lines.map(of).fold(f64::NEG_INFINITY, f64::max)
+        };
+        if most(&|p| (over(p) - course(p[0])).abs()) <= least {
+            return None;
+        }
+        let mut edges = Vec::new();
+        // Front, rear and tip: a line along the middle of the rim's rounding, one round the rim.
+        let rim = 0.5 * fin.thickness;
+        let middle = at(0.5 * (from + to), 0.5 * high);
+        for [p, q, inward] in [
+            [at(from, 0.0), at(from, high), at(from + rim, 0.0)],
+            [at(to, 0.0), at(to, high), at(to - rim, 0.0)],
+            [at(from, high), at(to, high), at(from, high - rim)],
+        ] {
+            let length = libm::hypot(q[0] - p[0], q[1] - p[1]);
+            let mut n = [(p[1] - q[1]) / length, (q[0] - p[0]) / length];
+            let inside = |n: [f64; 2], of: [f64; 2]| n[0] * (of[0] - p[0]) + n[1] * (of[1] - p[1]);
+            if inside(n, middle) < 0.0 {
+                n = n.map(|c| 0.0 - c);
+            }
+            let o = n[0] * p[0] + n[1] * p[1];
+            // How the plate rises outward.
+            let rise = -(b * n[0] + c * n[1]);
+            edges.push(Edge {
+                n,
+                o: o + inside(n, inward),
+                bends: [rise.max(0.0), (-rise).max(0.0)],
+            });
+            edges.push(Edge {
+                n,
+                o,
+                bends: [
+                    (BACK + rise.min(0.0)).max(0.0),
+                    (BACK - rise.max(0.0)).max(0.0),
+                ],
+            });
+        }
+        // Towards the other one it begins within the body.
+        let skin = corners[0][1].min(corners[1][1]).max(0.0);
+        let [begins, risen] = BEGINS.map(|share| share * skin);
+        let holds = [1.0, -1.0].map(|side| {
+            let there = |p: [f64; 2]| side * (over([p[0], begins]) - course(p[0]));
+            most(&there).max(0.0) / (risen - begins)
+        });
+        edges.push(Edge {
+            n: [0.0, 1.0],
+            o: risen,
+            bends: [holds[0].max(-c), holds[1].max(c)],
+        });
+        edges.retain(|edge| edge.bends != [0.0; 2]);
+        let (front, rear, tip) = (from + rim, to - rim, high - rim);
+        let within_rim = [at(front, 0.0), at(rear, 0.0), at(rear, tip), at(front, tip)];
+        let mut step = Step {
+            path: fin.path.clone(),
+            plane,
+            edges,
+            within: [[f64::NEG_INFINITY, f64::INFINITY]; 2],
+            corners,
+            within_rim,
+        };
+        step.within = step.reach(course)?;
+        Some(step)
+    }
+
+    /// Where it may be off the course: a little more than where it is.
+    fn reach(&self, course: &impl Fn(f64) -> f64) -> Option<[[f64; 2]; 2]> {
+        /// Places along a side of it, in mm, and how far off the step must be there: it bends too
+        /// little to come back between two of them.
+        const STEP: f64 = 0.1;
+        const CLEAR: f64 = 0.5;
+        let least = [0, 1].map(|k| self.corners.iter().fold(f64::INFINITY, |m, c| m.min(c[k])));
+        let most = [0, 1].map(|k| {
+            let corners = self.corners.iter();
+            corners.fold(f64::NEG_INFINITY, |m, c| m.max(c[k]))
+        });
+        let clear = |[x, y]: [f64; 2]| {
+            let [raised, sunk] = self.off([x, y], course(x));
+            raised < -CLEAR && sunk > CLEAR
+        };
+        let free = |from: [f64; 2], to: [f64; 2]| {
+            let length = libm::hypot(to[0] - from[0], to[1] - from[1]);
+            let count = libm::ceil(length / STEP).max(1.0);
+            #[allow(clippy::cast_possible_truncation)]
+            (0..=count as i32).all(|i| {
+                let share = f64::from(i) / count;
+                clear([0, 1].map(|k| from[k] + (to[k] - from[k]) * share))
+            })
+        };
+        let mut beyond = 1.0;
+        while beyond < FARTHEST {
+            let [x0, y0] = least.map(|c| c - beyond);
+            let [x1, y1] = most.map(|c| c + beyond);
+            // Not over the middle, where the other one begins.
+            let y0 = y0.max(0.0);
+            let inner = (y0 > 0.0).then(|| free([x0, y0], [x1, y0]));
+            if free([x0, y0], [x0, y1])
+                && free([x1, y0], [x1, y1])
+                && free([x0, y1], [x1, y1])
+                && inner.unwrap_or(true)
+            {
+                return Some([[x0, x1], [y0, y1]]);
+            }
+            beyond += 1.0;
+        }
+        None
+    }
+
+    fn mirrored(&self) -> Self {
+        let [a, b, c] = self.plane;
+        let [x, [right, left]] = self.within;
+        Step {
+            path: self.path.clone(),
+            plane: [a, b, 0.0 - c],
+            edges: self
+                .edges
+                .iter()
+                .map(|edge| Edge {
+                    n: [edge.n[0], 0.0 - edge.n[1]],
+                    ..edge.clone()
+                })
+                .collect(),
+            within: [x, [0.0 - left, 0.0 - right]],
+            corners: self.corners.map(|[x, y]| [x, 0.0 - y]),
+            within_rim: self.within_rim.map(|[x, y]| [x, 0.0 - y]),
+        }
+    }
+
+    /// The same step of a mould turned upside down about x.
+    pub(super) fn turned(&self) -> Self {
+        let mut turned = self.mirrored();
+        turned.plane = turned.plane.map(|c| 0.0 - c);
+        for edge in &mut turned.edges {
+            edge.bends.reverse();
+        }
+        turned
+    }
+
+    /// The same step farther to the left.
+    pub(super) fn moved(&self, aside: f64) -> Self {
+        let mut moved = self.clone();
+        moved.plane[0] -= moved.plane[2] * aside;
+        for edge in &mut moved.edges {
+            edge.o += edge.n[1] * aside;
+        }
+        moved.within[1] = moved.within[1].map(|y| y + aside);
+        for corners in [&mut moved.corners, &mut moved.within_rim] {
+            *corners = corners.map(|[x, y]| [x, y + aside]);
+        }
+        moved
+    }
+
+    /// How far above a face at `course` it would raise it, and how far below (negative) sink it.
+    fn off(&self, at: [f64; 2], course: f64) -> [f64; 2] {
+        let over = self.over(at) - course;
+        let bent = |k: usize| {
+            let bends = self
+                .edges
+                .iter()
+                .map(|edge| edge.bends[k] * edge.beyond(at));
+            bends.sum::<f64>()
+        };
+        [over + bent(0), over - bent(1)]
+    }
+
+    fn over(&self, [x, y]: [f64; 2]) -> f64 {
+        self.plane[0] + self.plane[1] * x + self.plane[2] * y
+    }
+
+    fn reaches(&self, at: [f64; 2]) -> bool {
+        [0, 1]
+            .iter()
+            .all(|&k| at[k] > self.within[k][0] && at[k] < self.within[k][1])
+    }
+
+    /// What it adds to a face at `course`: raised, and sunk.
+    fn adds(&self, at: [f64; 2], course: f64) -> [f64; 2] {
+        if !self.reaches(at) {
+            return [0.0; 2];
+        }
+        let [raised, sunk] = self.off(at, course);
+        [raised.max(0.0), sunk.min(0.0)]
+    }
+
+    fn near(&self, triangle: &[Point3<f64>; 3]) -> bool {
+        [0, 1].iter().all(|&k| {
+            let [from, to] = self.within[k];
+            triangle.iter().any(|p| p[k] > from) && triangle.iter().any(|p| p[k] < to)
+        })
+    }
+
+    /// Where it may leave the course in plan, and from where to where its plate reaches in height.
+    pub(super) fn bounds(&self) -> Bounds {
+        let [x, y] = self.within;
+        let heights = self.corners.map(|at| self.over(at));
+        let least = heights.into_iter().fold(f64::INFINITY, f64::min);
+        let most = heights.into_iter().fold(f64::NEG_INFINITY, f64::max);
+        Bounds {
+            min: Point3::new(x[0], y[0], least),
+            max: Point3::new(x[1], y[1], most),
+        }
+    }
+
+    /// All of the plan in which it may leave the course.
+    pub(super) fn plan(&self) -> Mesh {
+        let [[x0, x1], [y0, y1]] = self.within;
+        let corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+        Mesh {
+            points: corners.map(|[x, y]| Point3::new(x, y, 0.0)).to_vec(),
+            triangles: vec![[0, 1, 2], [0, 2, 3]],
+        }
+    }
+
+    /// Places of the plate within its rim, in plan, with its height there.
+    pub(super) fn plate(&self) -> impl Iterator<Item = ([f64; 2], f64)> + '_ {
+        const ACROSS: i32 = 12;
+        let [p, q, _, s] = self.within_rim;
+        let places = (0..=ACROSS).flat_map(|i| (0..=ACROSS).map(move |j| (i, j)));
+        places.map(move |(i, j)| {
+            let [u, v] = [i, j].map(|i| f64::from(i) / f64::from(ACROSS));
+            let at = [0, 1].map(|k| p[k] + (q[k] - p[k]) * u + (s[k] - p[k]) * v);
+            (at, self.over(at))
+        })
+    }
+
+    /// Whether it is nearer to the middle of the body than the plate reaches.
+    pub(super) fn is_within_body(&self, at: [f64; 2]) -> bool {
+        let skin = self.corners[0][1].abs().min(self.corners[1][1].abs());
+        at[1].abs() < skin
+    }
+}
+
+/// What steps add to a face at `course`.
+pub(super) fn adds(steps: &[Step], at: [f64; 2], course: f64) -> f64 {
+    let each = steps.iter().map(|step| step.adds(at, course));
+    let [raised, sunk] = each.fold([0.0_f64; 2], |[up, down], [raised, sunk]| {
+        [up.max(raised), down.min(sunk)]
+    });
+    raised + sunk
+}
+
+/// A mesh divided so that what the steps add to the course is affine on each triangle. The course is
+/// so already.
+pub(super) fn divided(steps: &[Step], mut mesh: Mesh, course: impl Fn(f64) -> f64) -> Mesh {
+    let plan = |p: &Point3<f64>| [p.x, p.y];
+    for step in steps {
+        for edge in &step.edges {
+            mesh = mesh.split_where(|p| edge.off(plan(p)), |t| step.near(t));
+        }
+        for k in 0..2 {
+            let leaves = |p: &Point3<f64>| step.off(plan(p), course(p.x))[k];
+            mesh = mesh.split_where(leaves, |t| step.near(t));
+        }
+    }
+    for (i, first) in steps.iter().enumerate() {
+        for second in &steps[i + 1..] {
+            let apart = (0..2).any(|k| {
+                first.within[k][1] <= second.within[k][0]
+                    || first.within[k][0] >= second.within[k][1]
+            });
+            if apart {
+                continue;
+            }
+            for k in 0..2 {
+                let between = |p: &Point3<f64>| {
+                    let of = |step: &Step| step.adds(plan(p), course(p.x))[k];
+                    of(first) - of(second)
+                };
+                mesh = mesh.split_where(between, |t| first.near(t) && second.near(t));
+            }
+        }
+    }
+    mesh
+}
