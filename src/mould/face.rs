@@ -236,7 +236,9 @@ impl PartingFace {
         if self.is_flat() {
             return mesh;
         }
-        self.divided(mesh).without_needles(MENDED)
+        // Needles are taken away where it will be: drawn level a needle that lies along a bend of
+        // the face could be turned across it at no cost.
+        self.lowered(self.raised(self.divided(mesh)).without_needles(MENDED))
     }
 
     /// The points of a divided mesh with the face drawn level.
@@ -265,13 +267,12 @@ impl PartingFace {
     }
 
     /// A solid drawn level back in the mould's axes; what was level at the top and foot of `block`
-    /// is so again to the last bit.
+    /// is so again to the last bit, from as far as mending moves a point.
     pub(super) fn restored(&self, mesh: Mesh, block: &Bounds) -> Mesh {
-        const ROUNDING: f64 = 1e-9;
         let mut mesh = self.raised(self.ready(mesh));
         for p in &mut mesh.points {
             for face in [block.min.z, block.max.z] {
-                if (p.z - face).abs() < ROUNDING {
+                if (p.z - face).abs() < MENDED {
                     p.z = face;
                 }
             }
