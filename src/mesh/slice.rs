@@ -14,6 +14,10 @@ pub struct Sliced {
     step: f64,
     /// Triangles that reach into each interval of x.
     bins: Vec<Vec<u32>>,
+    low: f64,
+    rise: f64,
+    /// Of each interval of x the triangles that reach into each interval of z, by rising z.
+    rows: Vec<Vec<Vec<u32>>>,
 }
 
 /// The section of a mesh in a plane square to the x axis: closed polygons of (y, z),
@@ -35,26 +39,41 @@ pub struct Hit {
 }
 
 const MOST_BINS: usize = 512;
+/// Intervals of z in each of x: a scan of 100 000 triangles has some hundreds in each.
+const MOST_ROWS: usize = 48;
 
 impl Sliced {
     /// Takes a mesh, which should pass [`Mesh::check`].
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     pub fn new(mesh: Mesh) -> Self {
-        let (from, to) = mesh.bounds().map_or((0.0, 0.0), |b| (b.min.x, b.max.x));
+        let box_of = |k: usize| mesh.bounds().map_or((0.0, 0.0), |b| (b.min[k], b.max[k]));
+        let ((from, to), (low, high)) = (box_of(0), box_of(2));
         let count = (mesh.triangles.len() / 16).clamp(1, MOST_BINS);
         let step = ((to - from) / count as f64).max(f64::MIN_POSITIVE);
+        let rows = (mesh.triangles.len() / 512).clamp(1, MOST_ROWS);
+        let rise = ((high - low) / rows as f64).max(f64::MIN_POSITIVE);
         let mut sliced = Self {
+            low,
+            rise,
+            rows: vec![vec![Vec::new(); rows]; count],
             mesh,
             from,
             step,
             bins: vec![Vec::new(); count],
         };
         for t in 0..sliced.mesh.triangles.len() {
-            let x = sliced.mesh.corners(t).map(|p| p.x);
-            let least = x.into_iter().fold(f64::INFINITY, f64::min);
-            let most = x.into_iter().fold(f64::NEG_INFINITY, f64::max);
+            let span = |k: usize| {
+                let c = sliced.mesh.corners(t).map(|p| p[k]);
+                let least = c.into_iter().fold(f64::INFINITY, f64::min);
+                (least, c.into_iter().fold(f64::NEG_INFINITY, f64::max))
+            };
+            let ((least, most), (lowest, highest)) = (span(0), span(2));
+            let rows = sliced.row(lowest)..=sliced.row(highest);
             for bin in sliced.bin(least)..=sliced.bin(most) {
                 sliced.bins[bin].push(t as u32);
+                for row in rows.clone() {
+                    sliced.rows[bin][row].push(t as u32);
+                }
             }
         }
         sliced
@@ -64,6 +83,12 @@ impl Sliced {
     fn bin(&self, x: f64) -> usize {
         let bin = ((x - self.from) / self.step).floor().max(0.0) as usize;
         bin.min(self.bins.len() - 1)
+    }
+
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    fn row(&self, z: f64) -> usize {
+        let row = ((z - self.low) / self.rise).floor().max(0.0) as usize;
+        row.min(self.rows[0].len() - 1)
     }
 
     /// The mesh.
@@ -139,18 +164,20 @@ impl Sliced {
     /// Whether the point lies within the solid and, in the plane square to x, `room` mm or more
     /// from its surface. As the [section](Sliced::section) there says, but without joining it up.
     pub fn holds_with(&self, point: &Point3<f64>, room: f64) -> bool {
-        let mut within = false;
-        for &t in &self.bins[self.bin(point.x)] {
-            let Some((out, into)) = self.cut(t, point.x) else {
-                continue;
-            };
-            let edge = (self.crossing(out, point.x), self.crossing(into, point.x));
-            if room > 0.0 && apart(edge, point.y, point.z) < room {
-                return false;
-            }
-            within ^= crosses(edge, point.y, point.z);
-        }
-        within
+        let (x, y, z) = (point.x, point.y, point.z);
+        let rows = &self.rows[self.bin(x)];
+        let edges = |row: usize| {
+            let cuts = rows[row].iter().filter_map(move |&t| self.cut(t, x));
+            cuts.map(move |(out, into)| (self.crossing(out, x), self.crossing(into, x)))
+        };
+        // What crosses a line of this z reaches into its row.
+        let within = edges(self.row(z))
+            .filter(|&edge| crosses(edge, y, z))
+            .count()
+            % 2
+            == 1;
+        let mut near = self.row(z - room)..=self.row(z + room);
+        within && (room <= 0.0 || near.all(|row| edges(row).all(|edge| apart(edge, y, z) >= room)))
     }
 
     /// Every place where a line meets the mesh, by rising distance along it. A line
@@ -384,9 +411,10 @@ mod tests {
 
     #[test]
     fn points_are_held_as_sections_say() {
-        let sliced = Sliced::new(torus(10.0, 3.0, 48, 24));
-        for i in 0..29 {
-            let x = f64::from(i) - 14.0 + 1e-3;
+        let sliced = Sliced::new(torus(10.0, 3.0, 96, 64));
+        assert!(sliced.rows[0].len() > 8);
+        for i in 0..15 {
+            let x = 2.0 * f64::from(i) - 14.0 + 1e-3;
             let section = sliced.section(x);
             for j in 0..29 {
                 for k in 0..9 {
