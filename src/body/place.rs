@@ -126,8 +126,7 @@ impl Body {
             return false;
         }
         if let Some(scan) = &self.scan {
-            let section = scan.section(p.x);
-            return section.holds(p.y, p.z) && section.distance(p.y, p.z) >= room;
+            return scan.holds_with(p, room);
         }
         let z = p.z - self.spine(p.x);
         let half = usize::from(z < 0.0);

@@ -55,3 +55,13 @@ pub(super) fn lifts(sets: &[RibsDesign], knots: &[f64]) -> Vec<Lift> {
     lifts.sort_by(|a, b| a.from.total_cmp(&b.from));
     lifts
 }
+
+/// By how much ribs lift the outlines at a place, in mm; negative in a groove.
+pub(super) fn rise(sets: &[RibsDesign], x: f64) -> f64 {
+    let lifts = lifts(sets, &[]);
+    let here = lifts.iter().find(|l| l.from <= x && x <= l.to);
+    here.map_or(0.0, |l| {
+        let u = (x - l.from) / (l.to - l.from);
+        l.poly.iter().rev().fold(0.0, |sum, c| sum * u + c)
+    })
+}

@@ -14,6 +14,10 @@ pub struct Sliced {
     step: f64,
     /// Triangles that reach into each interval of x.
     bins: Vec<Vec<u32>>,
+    low: f64,
+    rise: f64,
+    /// Of each interval of x the triangles that reach into each interval of z, by rising z.
+    rows: Vec<Vec<Vec<u32>>>,
 }
 
 /// The section of a mesh in a plane square to the x axis: closed polygons of (y, z),
@@ -35,26 +39,41 @@ pub struct Hit {
 }
 
 const MOST_BINS: usize = 512;
+/// Intervals of z in each of x: a scan of 100 000 triangles has some hundreds in each.
+const MOST_ROWS: usize = 48;
 
 impl Sliced {
     /// Takes a mesh, which should pass [`Mesh::check`].
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     pub fn new(mesh: Mesh) -> Self {
-        let (from, to) = mesh.bounds().map_or((0.0, 0.0), |b| (b.min.x, b.max.x));
+        let box_of = |k: usize| mesh.bounds().map_or((0.0, 0.0), |b| (b.min[k], b.max[k]));
+        let ((from, to), (low, high)) = (box_of(0), box_of(2));
         let count = (mesh.triangles.len() / 16).clamp(1, MOST_BINS);
         let step = ((to - from) / count as f64).max(f64::MIN_POSITIVE);
+        let rows = (mesh.triangles.len() / 512).clamp(1, MOST_ROWS);
+        let rise = ((high - low) / rows as f64).max(f64::MIN_POSITIVE);
         let mut sliced = Self {
+            low,
+            rise,
+            rows: vec![vec![Vec::new(); rows]; count],
             mesh,
             from,
             step,
             bins: vec![Vec::new(); count],
         };
         for t in 0..sliced.mesh.triangles.len() {
-            let x = sliced.mesh.corners(t).map(|p| p.x);
-            let least = x.into_iter().fold(f64::INFINITY, f64::min);
-            let most = x.into_iter().fold(f64::NEG_INFINITY, f64::max);
+            let span = |k: usize| {
+                let c = sliced.mesh.corners(t).map(|p| p[k]);
+                let least = c.into_iter().fold(f64::INFINITY, f64::min);
+                (least, c.into_iter().fold(f64::NEG_INFINITY, f64::max))
+            };
+            let ((least, most), (lowest, highest)) = (span(0), span(2));
+            let rows = sliced.row(lowest)..=sliced.row(highest);
             for bin in sliced.bin(least)..=sliced.bin(most) {
                 sliced.bins[bin].push(t as u32);
+                for row in rows.clone() {
+                    sliced.rows[bin][row].push(t as u32);
+                }
             }
         }
         sliced
@@ -64,6 +83,12 @@ impl Sliced {
     fn bin(&self, x: f64) -> usize {
         let bin = ((x - self.from) / self.step).floor().max(0.0) as usize;
         bin.min(self.bins.len() - 1)
+    }
+
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    fn row(&self, z: f64) -> usize {
+        let row = ((z - self.low) / self.rise).floor().max(0.0) as usize;
+        row.min(self.rows[0].len() - 1)
     }
 
     /// The mesh.
@@ -77,22 +102,7 @@ impl Sliced {
         // From each crossed edge (its points by rising index) to the next.
         let mut next: BTreeMap<[u32; 2], [u32; 2]> = BTreeMap::new();
         for &t in &self.bins[self.bin(x)] {
-            let triangle = self.mesh.triangles[t as usize];
-            let beyond = triangle.map(|i| self.mesh.points[i as usize].x >= x);
-            if beyond == [true; 3] || beyond == [false; 3] {
-                continue;
-            }
-            let (mut out, mut into) = ([0; 2], [0; 2]);
-            for k in 0..3 {
-                let (a, b) = (triangle[k], triangle[(k + 1) % 3]);
-                let edge = [a.min(b), a.max(b)];
-                match (beyond[k], beyond[(k + 1) % 3]) {
-                    (true, false) => out = edge,
-                    (false, true) => into = edge,
-                    _ => {}
-                }
-            }
-            next.insert(out, into);
+            next.extend(self.cut(t, x));
         }
         let mut loops = Vec::new();
         while let Some((&first, _)) = next.first_key_value() {
@@ -115,6 +125,27 @@ impl Sliced {
         PlaneSection { loops }
     }
 
+    /// The edges by which the section at x enters and leaves a triangle, each with its points by
+    /// rising index; `None` where it does not meet it.
+    fn cut(&self, t: u32, x: f64) -> Option<([u32; 2], [u32; 2])> {
+        let triangle = self.mesh.triangles[t as usize];
+        let beyond = triangle.map(|i| self.mesh.points[i as usize].x >= x);
+        if beyond == [true; 3] || beyond == [false; 3] {
+            return None;
+        }
+        let (mut out, mut into) = ([0; 2], [0; 2]);
+        for k in 0..3 {
+            let (a, b) = (triangle[k], triangle[(k + 1) % 3]);
+            let edge = [a.min(b), a.max(b)];
+            match (beyond[k], beyond[(k + 1) % 3]) {
+                (true, false) => out = edge,
+                (false, true) => into = edge,
+                _ => {}
+            }
+        }
+        Some((out, into))
+    }
+
     /// Where an edge meets the plane: the same to the last bit from both its triangles.
     fn crossing(&self, [a, b]: [u32; 2], x: f64) -> [f64; 2] {
         let (a, b) = (&self.mesh.points[a as usize], &self.mesh.points[b as usize]);
@@ -127,36 +158,62 @@ impl Sliced {
 
     /// Whether the point lies within the solid.
     pub fn holds(&self, point: &Point3<f64>) -> bool {
-        self.section(point.x).holds(point.y, point.z)
+        self.holds_with(point, 0.0)
+    }
+
+    /// Whether the point lies within the solid and, in the plane square to x, `room` mm or more
+    /// from its surface. As the [section](Sliced::section) there says, but without joining it up.
+    pub fn holds_with(&self, point: &Point3<f64>, room: f64) -> bool {
+        let (x, y, z) = (point.x, point.y, point.z);
+        let rows = &self.rows[self.bin(x)];
+        let edges = |row: usize| {
+            let cuts = rows[row].iter().filter_map(move |&t| self.cut(t, x));
+            cuts.map(move |(out, into)| (self.crossing(out, x), self.crossing(into, x)))
+        };
+        // What crosses a line of this z reaches into its row.
+        let within = edges(self.row(z))
+            .filter(|&edge| crosses(edge, y, z))
+            .count()
+            % 2
+            == 1;
+        let mut near = self.row(z - room)..=self.row(z + room);
+        within && (room <= 0.0 || near.all(|row| edges(row).all(|edge| apart(edge, y, z) >= room)))
     }
 
     /// Every place where a line meets the mesh, by rising distance along it. A line
     /// through an edge or a corner meets all triangles there.
     pub fn along(&self, from: &Point3<f64>, direction: &Vector3<f64>) -> Vec<Hit> {
         const EDGE: f64 = 1e-9;
-        let mut hits: Vec<Hit> = (0..self.mesh.triangles.len())
-            .filter_map(|t| {
-                // T. Möller, B. Trumbore, "Fast, minimum storage ray/triangle
-                // intersection", Journal of Graphics Tools 2, 1997; edges included.
-                let [a, b, c] = self.mesh.corners(t);
-                let (ab, ac, to) = (b - a, c - a, from - a);
-                let p = direction.cross(&ac);
-                let det = ab.dot(&p);
-                if det == 0.0 {
-                    return None;
-                }
-                let u = to.dot(&p) / det;
-                if !(-EDGE..=1.0 + EDGE).contains(&u) {
-                    return None;
-                }
-                let q = to.cross(&ab);
-                let v = direction.dot(&q) / det;
-                (v >= -EDGE && u + v <= 1.0 + EDGE).then(|| Hit {
-                    along: ac.dot(&q) / det,
-                    triangle: t as u32,
-                })
+        let hit = |t: u32| {
+            // T. Möller, B. Trumbore, "Fast, minimum storage ray/triangle
+            // intersection", Journal of Graphics Tools 2, 1997; edges included.
+            let [a, b, c] = self.mesh.corners(t as usize);
+            let (ab, ac, to) = (b - a, c - a, from - a);
+            let p = direction.cross(&ac);
+            let det = ab.dot(&p);
+            if det == 0.0 {
+                return None;
+            }
+            let u = to.dot(&p) / det;
+            if !(-EDGE..=1.0 + EDGE).contains(&u) {
+                return None;
+            }
+            let q = to.cross(&ab);
+            let v = direction.dot(&q) / det;
+            (v >= -EDGE && u + v <= 1.0 + EDGE).then(|| Hit {
+                along: ac.dot(&q) / det,
+                triangle: t,
             })
-            .collect();
+        };
+        // A line square to the axis stays among the triangles that reach to its x.
+        let mut hits: Vec<Hit> = if direction.x == 0.0 {
+            let near = &self.bins[self.bin(from.x)];
+            near.iter().copied().filter_map(hit).collect()
+        } else {
+            (0..self.mesh.triangles.len() as u32)
+                .filter_map(hit)
+                .collect()
+        };
         hits.sort_by(|a, b| {
             a.along
                 .total_cmp(&b.along)
@@ -164,6 +221,24 @@ impl Sliced {
         });
         hits
     }
+}
+
+/// Whether a line from the point to greater y crosses an edge of a section.
+fn crosses((a, b): ([f64; 2], [f64; 2]), y: f64, z: f64) -> bool {
+    // Half-open, so that a corner counts once.
+    (a[1] > z) != (b[1] > z) && y < a[0] + (z - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+}
+
+/// Distance from the point to an edge of a section.
+fn apart((a, b): ([f64; 2], [f64; 2]), y: f64, z: f64) -> f64 {
+    let (dy, dz) = (b[0] - a[0], b[1] - a[1]);
+    let square = dy * dy + dz * dz;
+    let t = if square > 0.0 {
+        (((y - a[0]) * dy + (z - a[1]) * dz) / square).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    libm::hypot(a[0] + t * dy - y, a[1] + t * dz - z)
 }
 
 impl PlaneSection {
@@ -196,26 +271,13 @@ impl PlaneSection {
 
     /// Whether the point lies in material.
     pub fn holds(&self, y: f64, z: f64) -> bool {
-        let crossed = self.edges().filter(|(a, b)| {
-            // Half-open, so that a corner counts once.
-            (a[1] > z) != (b[1] > z) && y < a[0] + (z - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-        });
-        crossed.count() % 2 == 1
+        self.edges().filter(|&edge| crosses(edge, y, z)).count() % 2 == 1
     }
 
     /// Distance from the point to the nearest edge; infinite for an empty section.
     pub fn distance(&self, y: f64, z: f64) -> f64 {
         self.edges()
-            .map(|(a, b)| {
-                let (dy, dz) = (b[0] - a[0], b[1] - a[1]);
-                let square = dy * dy + dz * dz;
-                let t = if square > 0.0 {
-                    (((y - a[0]) * dy + (z - a[1]) * dz) / square).clamp(0.0, 1.0)
-                } else {
-                    0.0
-                };
-                libm::hypot(a[0] + t * dy - y, a[1] + t * dz - z)
-            })
+            .map(|edge| apart(edge, y, z))
             .fold(f64::INFINITY, f64::min)
     }
 
@@ -345,6 +407,34 @@ mod tests {
         let exact = std::f64::consts::PI * 80.0 * 0.997_147;
         assert!((section.area() / exact - 1.0).abs() < 1e-5);
         assert!(!section.holds(0.0, 0.0) && section.holds(10.0, 0.0));
+    }
+
+    #[test]
+    fn points_are_held_as_sections_say() {
+        let sliced = Sliced::new(torus(10.0, 3.0, 96, 64));
+        assert!(sliced.rows[0].len() > 8);
+        for i in 0..15 {
+            let x = 2.0 * f64::from(i) - 14.0 + 1e-3;
+            let section = sliced.section(x);
+            for j in 0..29 {
+                for k in 0..9 {
+                    let (y, z) = (f64::from(j) - 14.1, f64::from(k) - 4.07);
+                    for room in [0.0, 0.5] {
+                        let told = section.holds(y, z) && section.distance(y, z) >= room;
+                        assert_eq!(sliced.holds_with(&Point3::new(x, y, z), room), told);
+                    }
+                    // Square to the axis only the triangles near its x are looked at.
+                    let line = Vector3::new(0.0, 0.6, 0.8);
+                    let near = sliced.along(&Point3::new(x, y, z), &line);
+                    let all = Sliced {
+                        bins: vec![(0..sliced.mesh.triangles.len() as u32).collect()],
+                        step: f64::MAX,
+                        ..sliced.clone()
+                    };
+                    assert_eq!(near, all.along(&Point3::new(x, y, z), &line));
+                }
+            }
+        }
     }
 
     #[test]

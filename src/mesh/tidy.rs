@@ -22,7 +22,7 @@ impl Mesh {
     }
 
     /// The mesh without triangles of an altitude below `limit`, in mm. For each,
-    /// either its shortest edge, if it is at most 100 limits long, is drawn
+    /// either an edge that is at most 100 limits long is drawn
     /// together to one of its ends, or its longest edge is turned to the opposite
     /// corners, whatever moves the volume least; neither where it would turn a triangle over, make another needle or
     /// change the topology. A needle that allows neither stays, and
@@ -136,11 +136,15 @@ impl Work {
         };
         let mut sides = [0, 1, 2].map(|k| (length(k), k));
         sides.sort_by(|x, y| x.0.total_cmp(&y.0));
-        let [(shortest, s), _, (_, l)] = sides;
-        let [a, b] = [triangle[s], triangle[(s + 1) % 3]];
+        let (_, l) = sides[2];
         let [c, d, e] = [l, l + 1, l + 2].map(|k| triangle[k % 3]);
         let mut ways = vec![(self.turn_cost(c, d, e), Way::Turn)];
-        if shortest <= SHORT * self.limit {
+        // Of three corners in one place any may be the one that a large face hangs on.
+        for (_, s) in sides
+            .into_iter()
+            .filter(|side| side.0 <= SHORT * self.limit)
+        {
+            let [a, b] = [triangle[s], triangle[(s + 1) % 3]];
             ways.push((self.draw_cost(a, b), Way::Draw(a, b)));
             ways.push((self.draw_cost(b, a), Way::Draw(b, a)));
         }

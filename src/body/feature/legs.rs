@@ -2,8 +2,9 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::root::burial;
 use super::strand::{Size, Strand, Tip};
-use super::tails::{Behind, burial};
+use super::tails::Behind;
 use super::{Effect, Feature};
 use crate::body::Body;
 use crate::body::place::sin_cos;

@@ -7,6 +7,7 @@ mod bore;
 mod fins;
 mod legs;
 mod recess;
+mod root;
 mod slot;
 mod strand;
 mod tails;
@@ -344,5 +345,7 @@ mod limit_tests;
 mod overlap_tests;
 #[cfg(test)]
 mod random_tests;
+#[cfg(test)]
+mod root_tests;
 #[cfg(test)]
 mod tests;

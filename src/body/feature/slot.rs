@@ -5,8 +5,9 @@ use nalgebra::Point3;
 use super::Feature;
 use crate::body::ground::{Ground, SKIN, round};
 use crate::body::master::Effect;
+use crate::body::ribs;
 use crate::mesh::{AxisMap, Mesh};
-use crate::spec::{Edge, Making, Problem, SlotDesign};
+use crate::spec::{Edge, Making, Problem, RibsDesign, SlotDesign};
 
 /// Least width and depth that a spec may ask for, in mm.
 const LEAST: f64 = 0.5;
@@ -64,7 +65,7 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
     let places: Vec<f64> = (0..=PLACES)
         .map(|i| slot.from + (slot.to - slot.from) * i as f64 / PLACES as f64)
         .collect();
-    let edge = |x: f64| ground.edge(x, slot.side == Edge::Back);
+    let edge = |x: f64| level(ground, slot, x);
     let deep = |depth: f64| {
         places
             .iter()
@@ -119,13 +120,25 @@ fn sign(side: Edge) -> f64 {
     }
 }
 
+/// Height of what a slot's depth counts from. A cast slot lies in the body as it is without its
+/// ribs: its blade would else be as wavy. A mark is too shallow for that, and follows them.
+fn level(ground: &Ground<'_>, slot: &SlotDesign, x: f64) -> f64 {
+    let edge = ground.edge(x, slot.side == Edge::Back);
+    match slot.how {
+        Making::Cast => edge - ribs::rise(&ground.body().ribs, x),
+        Making::Marked => edge,
+    }
+}
+
 /// The slot as a solid, from its floor to `over` above the surface. Built with its opening up,
 /// layer upon layer from a row of points on y = 0; every layer is moved up and down with the
 /// floor, which follows the surface.
 fn groove_mesh(ground: &Ground<'_>, slot: &SlotDesign, over: f64, tolerance: f64) -> Mesh {
     let radius = 0.5 * slot.width;
     let (a, b) = (slot.from + radius, slot.to - radius);
-    let floor = |x: f64| ground.edge(x, slot.side == Edge::Back) - slot.depth;
+    let floor = |x: f64| level(ground, slot, x) - slot.depth;
+    let highest = |most: f64, ribs: &RibsDesign| most.max(ribs.rise);
+    let over = over + ground.body().ribs.iter().fold(0.0, highest);
     // Facets in a quarter turn, as many as the tolerance asks for.
     let sag = |n: usize| radius * (1.0 - libm::cos(std::f64::consts::FRAC_PI_4 / n as f64));
     let quarter = (3..24).find(|&n| sag(n) <= tolerance).unwrap_or(24);
@@ -210,14 +223,18 @@ fn groove_mesh(ground: &Ground<'_>, slot: &SlotDesign, over: f64, tolerance: f64
 
 /// Places from a to b between which a curve strays from its chords by the tolerance at most.
 fn straight_parts(curve: &impl Fn(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Vec<f64> {
-    const MOST: usize = 64;
+    const MOST: usize = 256;
+    /// Shares of a part where it is looked at: in no simple ratio, so that none of them falls into
+    /// step with ribs.
+    const LOOKED_AT: [f64; 7] = [0.09, 0.236, 0.382, 0.5, 0.618, 0.764, 0.91];
     let mut parts = 1;
     loop {
         let at = |i: f64| a + (b - a) * i / parts as f64;
         let strays = (0..parts).any(|i| {
             let i = i as f64;
-            let chord = 0.5 * (curve(at(i)) + curve(at(i + 1.0)));
-            (curve(at(i + 0.5)) - chord).abs() > tolerance
+            let (from, to) = (curve(at(i)), curve(at(i + 1.0)));
+            let off = |u: f64| (curve(at(i + u)) - from - u * (to - from)).abs();
+            LOOKED_AT.into_iter().any(|u| off(u) > tolerance)
         });
         if !strays || parts >= MOST || b - a < 0.2 {
             let mut places: Vec<f64> = (0..=parts).map(|i| at(i as f64)).collect();

@@ -55,9 +55,7 @@ impl Strand<'_> {
         };
         let straight = self.length - round;
         let count = self.ribs(straight, sag);
-        let mut places: Vec<f64> = (0..=count)
-            .map(|k| -self.root + (straight + self.root) * k as f64 / count as f64)
-            .collect();
+        let mut places = self.places(straight, count);
         let shrink = |s: f64| {
             if s <= straight {
                 return 1.0;
@@ -89,15 +87,14 @@ impl Strand<'_> {
         let out = 1.0 + 0.5 * ellipse.sag(n);
         let ribs: Vec<Rib> = places
             .iter()
-            .enumerate()
-            .map(|(k, &s)| {
+            .map(|&s| {
                 let ([x, z], [cos, sin]) = (self.spine)(s);
                 let size = (self.size)(s);
                 let grow = out * shrink(s);
                 let mut level = [-sin, cos];
                 if let Tip::Flat(direction) = self.tip {
                     // The last section lies in the plane asked for, those before turn into it.
-                    let part = (k as f64 / count as f64).max(0.0);
+                    let part = ((s + self.root) / (straight + self.root)).clamp(0.0, 1.0);
                     let share = part * part * part;
                     for i in 0..2 {
                         level[i] += share * (direction[i] - level[i]);
@@ -117,6 +114,22 @@ impl Strand<'_> {
             Point3::new(x, 0.0, z)
         };
         sweep(at(-self.root), &ribs, at(self.length))
+    }
+
+    /// Places of about so many equal chords up to where the tip begins, one of them at the end of
+    /// the body, where a straight strand has a corner.
+    fn places(&self, straight: f64, count: usize) -> Vec<f64> {
+        let step = (straight + self.root) / count as f64;
+        let mut places = vec![-self.root];
+        for [from, to] in [[-self.root, 0.0], [0.0, straight]] {
+            let parts = libm::round((to - from) / step).max(1.0) as usize;
+            let part = |k: usize| from + (to - from) * k as f64 / parts as f64;
+            if to > from {
+                places.extend((1..parts).map(part));
+                places.push(to);
+            }
+        }
+        places
     }
 
     /// Chords along the strand that keep both its edges and its thickness within `sag`.
@@ -168,6 +181,32 @@ mod tests {
 
     fn straight(s: f64) -> ([f64; 2], [f64; 2]) {
         ([s, 0.0], [1.0, 0.0])
+    }
+
+    #[test]
+    fn a_long_taper_has_its_corner_where_it_leaves_the_body() {
+        let radius = |s: f64| 20.0 - 0.05 * s.clamp(0.0, 399.0);
+        let taper = Strand {
+            root: 7.3,
+            length: 400.0,
+            spine: &straight,
+            size: &|s| Size {
+                along: radius(s),
+                across: 3.0 * radius(s),
+                lens: 0.0,
+            },
+            tip: Tip::Round(1.0),
+        }
+        .mesh(0.01);
+        taper.check().unwrap();
+        for x in [-1.0, -0.5, -0.1, 0.0, 0.1, 0.5, 1.0, 2.0] {
+            for p in [
+                Point3::new(x, 0.0, radius(x)),
+                Point3::new(x, 3.0 * radius(x), 0.0),
+            ] {
+                assert!(taper.distance(&p) < 0.01, "{p}: {}", taper.distance(&p));
+            }
+        }
     }
 
     #[test]

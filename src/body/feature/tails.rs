@@ -2,6 +2,7 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::root::{Root, burial, flattened};
 use super::strand::{Size, Strand, Tip};
 use super::{Drawn, Effect, Feature, Tool, push};
 use crate::body::Body;
@@ -14,12 +15,6 @@ use crate::spec::{
     CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
 };
 
-/// A root is at least this deep in the body, in mm.
-const ROOT: f64 = 1.0;
-/// Room round a root's hidden end, in mm.
-const ROOM: f64 = 0.1;
-/// A root may reach this far into the body, as a share of its length.
-const DEEPEST: f64 = 0.3;
 /// A root that the body chooses is this share of the body there.
 const EASY: f64 = 0.85;
 /// Least gap between a tail and the body it comes back to, in mm (reasoned).
@@ -29,6 +24,8 @@ const LEAST_TURN: f64 = 20.0;
 const LEAST_HALF: f64 = 0.5;
 const LEAST_PLATE: f64 = 0.4;
 const LONGEST: f64 = 400.0;
+/// Half the thinnest stem that a curl chooses.
+const LEAST_STEM: f64 = 0.4;
 /// Share of the tolerance that chords of an outline may stand off.
 const SHARE: f64 = 0.5;
 
@@ -107,6 +104,8 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
         TailDesign::Taper(t) => site.taper(t, &mut tools)?,
     };
     let behind = Behind::new(feature.body());
+    let note = site.root_stands_out(tail);
+    feature.notes.extend(note);
     for tool in tools {
         feature.push(Effect::Adds, behind.mesh(tool.mesh), false);
     }
@@ -114,62 +113,53 @@ pub(super) fn add(feature: &mut Feature<'_>, tail: &TailDesign) -> Result<(), Pr
     Ok(())
 }
 
-/// How deep before the tail's end the body holds a section of these half-axes, at least
-/// [`ROOT`].
-pub(super) fn burial(body: &Body, height: f64, width: f64) -> Option<f64> {
-    const STEPS: usize = 300;
-    let deepest = (DEEPEST * body.length())
-        .max(1.5 * ROOT)
-        .min(0.9 * body.length());
-    let behind = Behind::new(body);
-    let holds = |depth: f64| {
-        let x = body.length() - depth;
-        let mut rim = (0..16).map(|k| {
-            let (s, c) = sin_cos(22.5 * f64::from(k));
-            behind.point(Point3::new(x, width * s, height * c))
-        });
-        match &body.scan {
-            // Scans are straight, and slow to cut: once is enough for all points.
-            Some(scan) => {
-                let section = scan.section(x);
-                rim.all(|p| section.holds(p.y, p.z) && section.distance(p.y, p.z) >= ROOM)
-            }
-            None => rim.all(|p| body.holds(&p, ROOM)),
-        }
-    };
-    (0..=STEPS)
-        .map(|k| ROOT + (deepest - ROOT) * k as f64 / STEPS as f64)
-        .find(|&depth| holds(depth))
-}
-
 impl Site<'_> {
-    /// Half the root's size and how deep it is buried: as asked for, or as the body allows up
-    /// to `wanted`, at least `least`, which is half of the field named. `stretch` makes
-    /// height and width of a size.
+    /// A root as asked for, or as the body allows up to `wanted`: then it is flattened to the
+    /// body, as far as `easy`. Sizes are halves of heights; the field named is the one that
+    /// roots are no thinner than. `stretch` makes height and width of a size.
     fn root(
         &self,
         asked: Option<f64>,
         wanted: f64,
         (field, least): (&str, f64),
-        stretch: (f64, f64),
-    ) -> Result<(f64, f64), Problem> {
-        let held = |size: f64| burial(self.body, size * stretch.0, size * stretch.1);
-        let size = asked.unwrap_or(wanted);
-        if let Some(depth) = held(size) {
-            return Ok((size, depth));
+        easy: f64,
+        stretch: [f64; 2],
+    ) -> Result<Root, Problem> {
+        let of = |size: f64| stretch.map(|k| size * k);
+        let held = |size: f64| {
+            let [height, width] = of(size);
+            let depth = burial(self.body, height, width)?;
+            Some(Root {
+                height,
+                width,
+                depth,
+            })
+        };
+        if let Some(root) = asked.and_then(held) {
+            return Ok(root);
         }
-        let most = most(0.0, size, |size| held(size).is_some()).unwrap_or(0.0);
-        let easy = EASY * most;
+        let thinnest = [easy, least]
+            .into_iter()
+            .find(|&thin| held(thin / EASY).is_some());
         if asked.is_none()
-            && easy >= least
-            && let Some(depth) = held(easy)
+            && let Some(thinnest) = thinnest
         {
-            return Ok((easy, depth));
+            let thinnest = thinnest.min(wanted);
+            let fits = |size: f64| flattened(self.body, of(size), of(thinnest));
+            let chosen = fits(wanted).or_else(|| {
+                let most = most(thinnest, wanted, |size| fits(size).is_some())?;
+                fits((EASY * most).max(thinnest))
+            });
+            if let Some(root) = chosen {
+                return Ok(root);
+            }
         }
+        let size = asked.unwrap_or(wanted);
+        let most = most(0.0, size, |size| held(size).is_some()).unwrap_or(0.0);
         let (field, size, fits) = match asked {
             Some(size) if most >= least => ("root", size, most),
             // Whatever the root, it is no thinner than this.
-            _ => (field, least, easy),
+            _ => (field, least, EASY * most),
         };
         let what = if field == "root" {
             "the root of this tail is thicker than the body is near its end"
@@ -183,6 +173,44 @@ impl Site<'_> {
                 self.drawn.at_most(2.0 * fits)
             ))
             .hint("make the tail thinner or the body's end thicker"))
+    }
+
+    /// What the maker of a spec should know of a root of theirs: that it comes out of the body's
+    /// back and belly, or its sides, before it is all out.
+    fn root_stands_out(&self, tail: &TailDesign) -> Option<String> {
+        let (asked, least, stretch) = match tail {
+            TailDesign::Paddle(t) => (t.root, t.joint, [1.0, 1.0]),
+            TailDesign::Curl(t) => (t.root, slimmest_stem(t), [1.0, 1.0]),
+            TailDesign::Taper(t) => (t.root, t.tip, [1.0, t.width]),
+            TailDesign::Fork(_) => return None,
+        };
+        let root = asked?;
+        // Of the height and of the width, by how much.
+        let out = |size: f64| {
+            let size_of = |size: f64| stretch.map(|k| size * k);
+            let wanted = size_of(size);
+            let fit = flattened(self.body, wanted, size_of(least.min(size)))?;
+            let out = [wanted[0] - fit.height, wanted[1] - fit.width];
+            Some(out).filter(|out| out[0].max(out[1]) > self.tolerance)
+        };
+        let [high, wide] = out(root)?;
+        let at = if wide > high {
+            "its sides"
+        } else {
+            "its back and belly"
+        };
+        let mut note = format!(
+            "{}.root: with {} the root comes out of {at} before the body ends",
+            self.path,
+            self.drawn.show(2.0 * root)
+        );
+        if let Some(fits) = self.drawn.most(least, root, |size| out(size).is_none()) {
+            note += &format!(
+                "; one of at most {} does not",
+                self.drawn.at_most(2.0 * fits)
+            );
+        }
+        Some(note + ". Left out, it is made as flat as the body.")
     }
 
     /// Whether a point laid out behind a straight body keeps its gap to the body.
@@ -210,24 +238,24 @@ impl Site<'_> {
         t: &PaddleDesign,
         tools: &mut Vec<Tool>,
     ) -> Result<(f64, Point3<f64>), Problem> {
-        let (root, depth) = self.root(t.root, 1.5 * t.joint, ("joint", t.joint), (1.0, 1.0))?;
+        let joint = t.joint;
+        let root = self.root(t.root, 1.5 * joint, ("joint", joint), joint, [1.0, 1.0])?;
         let (sin, cos) = sin_cos(t.angle);
         // The disc's plane, from its lower to its upper edge.
         let plane = [cos, sin];
         self.disc_is_clear(t, plane)?;
         let x = self.end();
         let neck = Strand {
-            root: depth,
+            root: root.depth,
             length: t.neck,
             spine: &|s| ([x + s, 0.0], [1.0, 0.0]),
             size: &|s| {
                 let part = (s / t.neck).clamp(0.0, 1.0);
                 // Smooth from root to joint, level at both.
                 let part = part * part * (3.0 - 2.0 * part);
-                let r = root + (t.joint - root) * part;
                 Size {
-                    along: r,
-                    across: r,
+                    along: root.height + (joint - root.height) * part,
+                    across: root.width + (joint - root.width) * part,
                     lens: 0.0,
                 }
             },
@@ -311,11 +339,11 @@ impl Site<'_> {
     }
 
     fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
-        let (root, depth) = self.curl_root(t)?;
+        let root = self.curl_root(t)?;
         self.clear(t, root)?;
         let (placed, size) = (self.bent(t), blade(t, root));
         let strand = Strand {
-            root: depth,
+            root: root.depth,
             length: t.length,
             spine: &placed,
             size: &size,
@@ -329,13 +357,15 @@ impl Site<'_> {
             false,
         );
         let ([a, b], _) = placed(t.length);
-        let thin = t.tip.min(t.thickness).min(2.0 * root);
+        let stem = 2.0 * root.height.min(root.width);
+        let thin = t.tip.min(t.thickness).min(stem);
         Ok((thin, Point3::new(a, 0.0, b)))
     }
 
-    fn curl_root(&self, t: &CurlDesign) -> Result<(f64, f64), Problem> {
-        let least = 0.4_f64.min(t.half_height);
-        self.root(t.root, t.half_height, ("height", least), (1.0, 1.0))
+    fn curl_root(&self, t: &CurlDesign) -> Result<Root, Problem> {
+        let least = LEAST_STEM.min(t.half_height);
+        let (wanted, easy) = (t.half_height, slimmest_stem(t));
+        self.root(t.root, wanted, ("height", least), easy, [1.0, 1.0])
     }
 
     /// A curl's spine: places and headings, in x and z, by distance from the end of the body.
@@ -356,14 +386,14 @@ impl Site<'_> {
     }
 
     /// The blade must neither meet itself, nor bend more tightly than it is high, nor reach the body.
-    fn clear(&self, t: &CurlDesign, root: f64) -> Result<(), Problem> {
+    fn clear(&self, t: &CurlDesign, root: Root) -> Result<(), Problem> {
         let Some(what) = self.misfit(t, root) else {
             return Ok(());
         };
         // The root is as thick as the blade is high, where the body allows it.
         let does = |t: CurlDesign| {
             let root = self.curl_root(&t);
-            root.is_ok_and(|(root, _)| self.misfit(&t, root).is_none())
+            root.is_ok_and(|root| self.misfit(&t, root).is_none())
         };
         let problem = |field: &str, value: String| {
             Problem::new(format!("tail.curl.{field}"), what).value(value)
@@ -399,7 +429,7 @@ impl Site<'_> {
     }
 
     /// What is wrong with a curl's blade.
-    fn misfit(&self, t: &CurlDesign, root: f64) -> Option<&'static str> {
+    fn misfit(&self, t: &CurlDesign, root: Root) -> Option<&'static str> {
         const SAMPLES: usize = 160;
         let (spine, size) = (self.bent(t), blade(t, root));
         let at = |k: usize| t.length * k as f64 / SAMPLES as f64;
@@ -552,24 +582,25 @@ impl Site<'_> {
     }
 
     fn taper(&self, t: &TaperDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
-        let stretch = (1.0, t.width);
+        let stretch = [1.0, t.width];
         let greatest = self
             .body
             .back
             .greatest()
             .1
             .max(self.body.belly.greatest().1);
-        let (root, depth) = self.root(t.root, greatest, ("tip", t.tip), stretch)?;
+        let root = self.root(t.root, greatest, ("tip", t.tip), t.tip, stretch)?;
         let x = self.end();
         let strand = Strand {
-            root: depth,
+            root: root.depth,
             length: t.length,
             spine: &|s| ([x + s, 0.0], [1.0, 0.0]),
             size: &|s| {
-                let r = root + (t.tip - root) * (s / (t.length - t.tip)).clamp(0.0, 1.0);
+                let part = (s / (t.length - t.tip)).clamp(0.0, 1.0);
+                let thinned = |from: f64, to: f64| from + (to - from) * part;
                 Size {
-                    along: r,
-                    across: t.width * r,
+                    along: thinned(root.height, t.tip),
+                    across: thinned(root.width, t.width * t.tip),
                     lens: 0.0,
                 }
             },
@@ -587,18 +618,23 @@ impl Site<'_> {
     }
 }
 
+/// Half the thinnest stem that a curl chooses where the body allows it: as thick as its blade.
+fn slimmest_stem(t: &CurlDesign) -> f64 {
+    (0.5 * t.thickness).max(LEAST_STEM).min(t.half_height)
+}
+
 /// A curl's section by distance from the end of the body.
-fn blade(t: &CurlDesign, root: f64) -> impl Fn(f64) -> Size {
+fn blade(t: &CurlDesign, root: Root) -> impl Fn(f64) -> Size {
     let t = *t;
     move |s| {
         let part = (s / t.length).clamp(0.0, 1.0);
         let rise = smooth(part / 0.3);
         let fall = smooth((part - 0.45) / 0.55);
-        let stem = root + (t.half_height - root) * rise;
+        let stem = root.height + (t.half_height - root.height) * rise;
         // Twice as high as thick at the tip, which keeps it a blade.
         let along = stem + (t.tip.min(t.half_height) - stem) * fall;
         let blade = 0.5 * t.thickness + (0.5 * t.tip - 0.5 * t.thickness) * part;
-        let across = root + (blade - root) * rise;
+        let across = root.width + (blade - root.width) * rise;
         Size {
             along,
             across,

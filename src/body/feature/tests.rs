@@ -406,3 +406,35 @@ proptest! {
         fits(&kept)?;
     }
 }
+
+/// The blade follows the body as it is without its ribs: from rib to rib its floor was laid
+/// straight or not by where they fell, and its tongue had a spur where an end met a groove.
+#[test]
+fn the_blade_of_a_slot_is_not_as_ribbed_as_the_body() {
+    let core = |ribs: &str| {
+        let text = format!(
+            "body.length = 70\nbody.tail = \"flat\"\nbody.outline = [{{ at = 6, height = 11 }}, \
+             {{ at = 20, height = 14 }}, {{ at = 50, height = 10 }}, {{ at = 70, height = 7 }}]\n{ribs}\n\
+             [[slot]]\nside = \"belly\"\nfrom = 30\nto = 50\nwidth = 2\ndepth = 3\n\
+             [mould]\nparting = \"flank\"\n"
+        );
+        let design = spec::design(&text, Format::Toml).unwrap_or_else(|e| panic!("{e}"));
+        let master = Master::build(&design, &Body::from_design(&design)).unwrap();
+        master.mesh.check().unwrap();
+        master.cores[0].clone()
+    };
+    let plain = core("");
+    let ribs = "[[ribs]]\nfrom = 24\nto = 60\npitch = 3\ndepth = 0.8\nfade = 6\n";
+    let profiles = ["round", "vee", "square"];
+    for profile in profiles {
+        let ribs = format!("{ribs}grooved = true\nprofile = \"{profile}\"");
+        let ribbed = core(&ribs);
+        assert_eq!(ribbed.triangles, plain.triangles);
+        for (p, q) in ribbed.points.iter().zip(&plain.points) {
+            assert!((p - q).norm() < 0.03, "{profile}: {p} {q}");
+        }
+    }
+    // Beads do not take any of its tongue.
+    let beaded = core(ribs).bounds().unwrap().size();
+    assert!((beaded.z - plain.bounds().unwrap().size().z - 0.8).abs() < 0.03);
+}

@@ -1,0 +1,147 @@
+//! Roots of what stands behind a body: how deep they are buried, and what of them fits.
+
+use nalgebra::Point3;
+
+use super::tails::Behind;
+use crate::body::Body;
+use crate::body::ground::most;
+use crate::body::place::sin_cos;
+use crate::mesh::slice::PlaneSection;
+
+/// A root is at least this deep in the body, in mm.
+pub(super) const ROOT: f64 = 1.0;
+/// Room round a root's hidden end, in mm.
+const ROOM: f64 = 0.1;
+/// A root may reach this far into the body, as a share of its length.
+const DEEPEST: f64 = 0.3;
+/// Depths that are tried.
+const STEPS: usize = 300;
+/// What counts as the end of a body, in mm before it.
+const FACE: f64 = 0.01;
+
+/// Half-axes of a root's section, and how deep it is buried.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Root {
+    pub(super) height: f64,
+    pub(super) width: f64,
+    pub(super) depth: f64,
+}
+
+/// The body in a plane square to its axis, so far before its end.
+struct Cut<'a> {
+    body: &'a Body,
+    behind: Behind,
+    x: f64,
+    /// Scans are straight, and slow to cut: once is enough for all points.
+    section: Option<PlaneSection>,
+}
+
+impl<'a> Cut<'a> {
+    fn new(body: &'a Body, depth: f64) -> Self {
+        let x = body.length() - depth;
+        Cut {
+            body,
+            behind: Behind::new(body),
+            x,
+            section: body.scan.as_ref().map(|scan| scan.section(x)),
+        }
+    }
+
+    fn holds(&self, y: f64, z: f64) -> bool {
+        match &self.section {
+            Some(section) => section.holds(y, z) && section.distance(y, z) >= ROOM,
+            None => {
+                let p = self.behind.point(Point3::new(self.x, y, z));
+                self.body.holds(&p, ROOM)
+            }
+        }
+    }
+
+    fn holds_rim(&self, height: f64, width: f64) -> bool {
+        (0..16).all(|k| {
+            let (s, c) = sin_cos(22.5 * f64::from(k));
+            self.holds(width * s, height * c)
+        })
+    }
+
+    /// Whether a section of these half-axes is held up and down, and to the sides.
+    fn holds_axes(&self, height: f64, width: f64) -> [bool; 2] {
+        let to = |y: f64, z: f64| self.holds(y, z) && self.holds(-y, -z);
+        [to(0.0, height), to(width, 0.0)]
+    }
+
+    /// The half-axes of a section as they fit: each no larger than asked for, then both made
+    /// smaller where the body is not as full as an ellipse.
+    fn fit(&self, height: f64, width: f64) -> (f64, f64) {
+        let axis = |size: f64, k: usize| {
+            let held = |size: f64| self.holds_axes(size, size)[k];
+            if held(size) {
+                size
+            } else {
+                most(0.0, size, held).unwrap_or(0.0)
+            }
+        };
+        let (height, width) = (axis(height, 0), axis(width, 1));
+        let rim = |part: f64| self.holds_rim(part * height, part * width);
+        let part = if rim(1.0) {
+            1.0
+        } else {
+            most(0.0, 1.0, rim).unwrap_or(0.0)
+        };
+        (part * height, part * width)
+    }
+}
+
+/// The greatest depth of a root in a body.
+fn deepest(body: &Body) -> f64 {
+    (DEEPEST * body.length())
+        .max(1.5 * ROOT)
+        .min(0.9 * body.length())
+}
+
+/// The least of the depths from `from` on, of which a body's cut there is as wanted.
+fn first(body: &Body, from: f64, wanted: impl Fn(&Cut<'_>) -> bool) -> Option<f64> {
+    let deepest = deepest(body);
+    (0..=STEPS)
+        .map(|k| from + (deepest - from) * k as f64 / STEPS as f64)
+        .find(|&depth| wanted(&Cut::new(body, depth)))
+}
+
+/// How deep before its end the body holds a section of these half-axes, at least
+/// [`ROOT`].
+pub(super) fn burial(body: &Body, height: f64, width: f64) -> Option<f64> {
+    first(body, ROOT, |cut| cut.holds_rim(height, width))
+}
+
+/// A root that comes out of the body at its end only, or all round it at one place: its section
+/// is flattened to the body's, but to no less than `least`, half-axes too. `None` if the
+/// body is nowhere as thick as it or as `least`.
+///
+/// A round root in a flat body would come out of back and belly long before it leaves the sides.
+pub(super) fn flattened(body: &Body, wanted: [f64; 2], least: [f64; 2]) -> Option<Root> {
+    const SAMPLES: usize = 8;
+    let [height, width] = wanted;
+    let least = [least[0].min(height), least[1].min(width)];
+    // An end that is no less thick is what the root comes out of. Any other it swallows,
+    // from where it leaves the wider way of the body.
+    let leaves = if Cut::new(body, FACE).holds_rim(least[0], least[1]) {
+        FACE
+    } else {
+        first(body, FACE, |cut| {
+            cut.holds_axes(height, width).contains(&true)
+        })?
+    };
+    let mut fit = [height, width];
+    for k in 0..=SAMPLES {
+        let more = (ROOT - leaves).max(0.0) * k as f64 / SAMPLES as f64;
+        let (h, w) = Cut::new(body, leaves + more).fit(fit[0], fit[1]);
+        fit = [h, w];
+    }
+    let [height, width] = [0, 1].map(|k| fit[k].max(least[k]));
+    let depth = first(body, leaves.max(ROOT), |cut| cut.holds_rim(height, width))?;
+    Some(Root {
+        height,
+        width,
+        depth,
+    })
+}

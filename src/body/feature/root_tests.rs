@@ -1,0 +1,159 @@
+//! Roots of tails in flat bodies.
+
+use proptest::prelude::*;
+
+use crate::body::{Body, Master, MasterError};
+use crate::spec::{self, Format};
+
+const TOLERANCE: f64 = 0.05;
+/// Half of what every tail here is no thinner than.
+const SLIM: f64 = 0.8;
+
+const TAILS: [&str; 3] = [
+    "tail.paddle = { neck = 16, joint = 1.6, diameter = 8",
+    "tail.curl = { length = 50, height = 6, thickness = 1.6",
+    "tail.taper = { length = 30, tip = 1.6",
+];
+
+fn spec(width: f64, [middle, end]: [f64; 2], flat: bool, tail: &str) -> String {
+    let at = if flat { 90 } else { 75 };
+    format!(
+        "body.length = 90\nbody.width = {width}\nmesh.tolerance = {TOLERANCE}\n\
+         body.outline = [{{ at = 25, height = {middle} }}, {{ at = {at}, height = {end} }}]\n{tail}"
+    )
+}
+
+fn built(text: &str) -> Result<(Body, Master), MasterError> {
+    let design = spec::design(text, Format::Toml).unwrap_or_else(|e| panic!("{e}\n{text}"));
+    let body = Body::from_design(&design);
+    let master = Master::build(&design, &body)?;
+    master
+        .mesh
+        .check()
+        .unwrap_or_else(|e| panic!("{e}\n{text}"));
+    Ok((body, master))
+}
+
+fn notes(text: &str) -> Vec<String> {
+    let notes = built(text)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"))
+        .1
+        .notes;
+    notes
+        .into_iter()
+        .filter(|n| n.contains(".root: "))
+        .collect()
+}
+
+/// What is wrong with the part of the tail that is within the body's length.
+fn stands_out(body: &Body, master: &Master) -> Option<String> {
+    let (_, neck) = master
+        .features
+        .iter()
+        .find(|(path, _)| path.starts_with("tail"))?;
+    let end = body.length();
+    let within: Vec<_> = neck.points.iter().filter(|p| p.x <= end - 0.02).collect();
+    let reach = |k: usize| within.iter().fold(0.0, |most: f64, p| most.max(p[k].abs()));
+    let [wide, high] = [reach(1), reach(2)];
+    let face = end - 0.02;
+    let (h, w) = (body.back.height(face), body.half_width.height(face));
+    let strict = h.min(w) > SLIM + 0.2;
+    // Its section does not change within the body.
+    let first = within.iter().fold(end, |least, p| least.min(p.x));
+    for k in 0..=400 {
+        let x = first + (face - first) * f64::from(k) / 400.0;
+        let (h, w) = (body.back.height(x), body.half_width.height(x));
+        let out = (high - h).max(wide - w);
+        if out <= TOLERANCE {
+            continue;
+        }
+        // All round, or where the body is thinner than the tail is anywhere.
+        let round = high > h - 0.5 && wide > w - 0.5;
+        let slim = (high <= h + TOLERANCE || high <= SLIM + TOLERANCE)
+            && (wide <= w + TOLERANCE || wide <= SLIM + TOLERANCE);
+        if strict || !(round || slim) {
+            return Some(format!("{high} x {wide} in {h} x {w}, {x} from the nose"));
+        }
+    }
+    if strict {
+        let trunk = body.mesh(TOLERANCE).unwrap();
+        for p in within {
+            if body.level(p.x, p.y, p.z) > 1.0 && trunk.distance(p) > TOLERANCE {
+                return Some(format!("{p} is out of the trunk"));
+            }
+        }
+    }
+    None
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 60, ..ProptestConfig::default() })]
+    #[test]
+    fn random_bodies_keep_the_roots_of_their_tails(
+        (slim, aspect) in (6.0..16.0_f64, 0.25..4.0_f64),
+        (share, section) in (0.3..0.95_f64, 1.7..4.0_f64),
+        (flat, kind) in (any::<bool>(), 0usize..3),
+    ) {
+        let middle = if aspect < 1.0 { slim / aspect } else { slim };
+        let tail = format!("body.section = {section}\n{} }}", TAILS[kind]);
+        let text = spec(aspect, [middle, share * middle], flat, &tail);
+        match built(&text) {
+            Ok((body, master)) => {
+                let wrong = stands_out(&body, &master);
+                prop_assert!(wrong.is_none(), "{wrong:?}\n{text}");
+                prop_assert!(!master.notes.iter().any(|n| n.contains(".root: ")), "{text}");
+            }
+            Err(MasterError::Spec(problems)) => prop_assert!(
+                problems.0.iter().all(|p| p.path.starts_with("tail") && p.hint.is_some()),
+                "{problems}\n{text}"
+            ),
+            Err(other) => return Err(TestCaseError::fail(format!("{other}\n{text}"))),
+        }
+    }
+}
+
+#[test]
+fn roots_of_flat_bodies_are_flattened() {
+    // Both ways three times as wide as thick, with flat ends and round ones.
+    for (aspect, sizes) in [(3.0, [7.0, 4.0]), (1.0 / 3.0, [21.0, 12.0])] {
+        for flat in [true, false] {
+            for tail in TAILS {
+                let text = spec(aspect, sizes, flat, &format!("{tail} }}"));
+                let (body, master) = built(&text).unwrap_or_else(|e| panic!("{e}\n{text}"));
+                assert_eq!(stands_out(&body, &master), None, "{text}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_root_that_is_asked_for_is_made_and_told_where_it_stands_out() {
+    for tail in TAILS {
+        let text = |root: &str| spec(3.0, [9.0, 4.0], true, &format!("{tail}, root = {root} }}"));
+        // 6 mm are held 25 mm before the end; the end itself is 4 mm thick.
+        let [note] = &notes(&text("6"))[..] else {
+            panic!("{tail}")
+        };
+        assert!(
+            note.contains("with 6 mm") && note.contains("back and belly"),
+            "{note}"
+        );
+        let limit = note
+            .split("at most ")
+            .nth(1)
+            .unwrap()
+            .split(' ')
+            .next()
+            .unwrap();
+        let fits: f64 = limit.parse().unwrap();
+        assert!((3.6..4.0).contains(&fits), "{note}");
+        assert_eq!(notes(&text(limit)), [""; 0], "{tail}");
+        let upright = spec(
+            1.0 / 3.0,
+            [27.0, 12.0],
+            true,
+            &format!("{tail}, root = 6 }}"),
+        );
+        assert!(notes(&upright)[0].contains("sides"), "{tail}");
+    }
+}
