@@ -5,11 +5,14 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::channels::{Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
-use super::{Mould, Problems};
+use super::channels::{Channels, Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
+use super::keys::Key;
+use super::seats::Seats;
+use super::{Mould, Problems, Ruled};
 use crate::body::Body;
 use crate::mesh::{Bounds, Mesh};
-use crate::spec::{BodyEnd, Design, Problem, Route};
+use crate::rig::Rig;
+use crate::spec::{BodyEnd, Design, MouldDesign, Problem, Route};
 
 /// More baits than a bench mould has (reasoned).
 pub(crate) const MOST: usize = 24;
@@ -25,6 +28,9 @@ pub struct Neighbour<'a> {
     pub master: &'a Mesh,
     /// How many of it.
     pub count: usize,
+    /// What is cast in it gets seats by this design (its rig and `mould.seats`; the rest of the
+    /// mould is the mould's own), with the rig that was built by it; none for a plain bait.
+    pub rig: Option<(&'a Design, &'a Rig)>,
 }
 
 /// Another bait in a mould.
@@ -41,6 +47,10 @@ pub struct Beside {
     pub along: f64,
     /// How many of it.
     pub count: usize,
+    /// Seats for what is cast in one of it, where it lies along the block.
+    pub seats: Seats,
+    /// What is laid into one of it keeps out of the plastic, in mm³.
+    pub kept_out: f64,
 }
 
 /// Whether such baits can lie in one mould at all.
@@ -115,6 +125,12 @@ pub(super) struct Lying<'a> {
     pub master: Mesh,
     pub along: f64,
     pub volume: f64,
+    /// Its own design in this mould, if anything is cast in it.
+    seated: Option<Design>,
+    /// Its seats, where it lies along the block.
+    pub seats: Seats,
+    /// Round places that its seats take, in its own place.
+    taken: Vec<([f64; 2], f64)>,
 }
 
 impl<'a> Lying<'a> {
@@ -128,10 +144,57 @@ impl<'a> Lying<'a> {
             whole: beyond_trunk(design, &form, &master),
             volume: plastic(of.body, &master),
             master: master.translated(&Vector3::new(along, 0.0, 0.0)),
+            seated: of.rig.map(|(own, _)| Design {
+                mould: MouldDesign {
+                    seats: own.mould.seats,
+                    ..design.mould.clone()
+                },
+                allowances: design.allowances.clone(),
+                ..own.clone()
+            }),
+            seats: Seats::default(),
+            taken: Vec::new(),
             of,
             form,
             along,
         }
+    }
+
+    /// Finds its seats, `i` of the spec's list.
+    pub(super) fn seat(&mut self, i: usize, face: &Ruled) -> Result<(), Problems> {
+        let Some(design) = &self.seated else {
+            return Ok(());
+        };
+        let back = Vector3::new(-self.along, 0.0, 0.0);
+        let master = self.master.clone().translated(&back);
+        let seats = Seats::plan(design, self.of.body, face, &master);
+        let seats = seats.map_err(|problems| self.named(i, problems))?;
+        self.taken = seats.footprint();
+        self.seats = seats.moved(self.along);
+        Ok(())
+    }
+
+    /// See [`Seats::judge`]; `cavities` are those of this kind.
+    pub(super) fn judge_seats(
+        &mut self,
+        i: usize,
+        around: (&Channels, &[Key], &Bounds),
+        cavities: &[f64],
+    ) -> Result<(), Problems> {
+        let Some(design) = &self.seated else {
+            return Ok(());
+        };
+        let judged = self.seats.judge(design, &self.master, around, cavities);
+        judged.map_err(|problems| self.named(i, problems))
+    }
+
+    /// Problems of its own spec, at the entry that lists it.
+    fn named(&self, i: usize, mut problems: Problems) -> Problems {
+        for problem in &mut problems.0 {
+            problem.what = format!("{}, {}: {}", self.of.name, problem.path, problem.what);
+            problem.path = format!("mould.beside[{i}].spec");
+        }
+        problems
     }
 
     /// As the channels see it: which of the spec's it is, and its gate.
@@ -143,11 +206,15 @@ impl<'a> Lying<'a> {
             gate,
             volume: self.volume,
             along: self.along,
+            taken: &self.taken,
         }
     }
 
     pub(super) fn beside(self) -> Beside {
+        let laid_in = self.of.rig.map(|(own, rig)| self.seats.kept_out(own, rig));
         Beside {
+            kept_out: laid_in.unwrap_or_default(),
+            seats: self.seats,
             name: self.of.name.to_owned(),
             body: self.of.body.clone(),
             master: self.master,
@@ -198,6 +265,8 @@ pub(super) struct Kind<'a> {
     pub volume: f64,
     /// How far along the block it lies from its own place.
     pub along: f64,
+    /// Round places of the parting face that its seats take, in its own place.
+    pub taken: &'a [([f64; 2], f64)],
 }
 
 impl Kind<'_> {
@@ -242,7 +311,7 @@ impl Kind<'_> {
         };
         let mut ways = neck.to_mesh();
         // What keeps vents from having room is said of the real ones.
-        for vent in vents_of(design, self, all, (&[], &[]), false).unwrap_or_default() {
+        for vent in vents_of(design, self, all, &[], false).unwrap_or_default() {
             ways.append(&vent.bounds.to_mesh());
         }
         ways

@@ -46,6 +46,7 @@ fn cast(main: &Design, others: &[(&Design, usize)]) -> Result<Mould, MouldError>
             body,
             master,
             count: *count,
+            rig: None,
         })
         .collect();
     Mould::around_several(main, &body, &master, &neighbours)
