@@ -28,7 +28,7 @@ pub(super) fn amounts(mould: &Mould, scale: f64) -> Vec<BesideAmount> {
     let others = mould.beside.iter().map(|other| BesideAmount {
         name: other.name.clone(),
         cavities: other.count,
-        bait_ml: other.plastic() / (scale * scale * scale) / 1000.0,
+        bait_ml: (other.plastic() / (scale * scale * scale) - other.kept_out) / 1000.0,
         bait_g: 0.0,
     });
     others.collect()

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use baitwright::casting::Day;
 use baitwright::casting::schedule::show as show_time;
-use baitwright::kit::{Kit, KitFile, MANIFEST, WaterEntry};
+use baitwright::kit::{Kit, KitFile, MANIFEST, SeatEntry, WaterEntry};
 use baitwright::quantity::LengthUnit;
 use baitwright::spec::{BodyEnd, Parting, Route};
 
@@ -108,6 +108,10 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     for other in &mould.beside {
         let (count, name) = (other.cavities, &other.name);
         writeln!(out, "           of which {count} {name}")?;
+        if !other.seats.is_empty() {
+            let seats = seats(&other.seats, unit);
+            writeln!(out, "           its seats: {seats}")?;
+        }
     }
     let gate = show(unit, mould.gate_mm);
     writeln!(
@@ -117,24 +121,8 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         counted(mould.vents, "vent")
     )?;
     if !mould.seats.is_empty() {
-        let seats: Vec<String> = mould
-            .seats
-            .iter()
-            .map(|seat| match (seat.pins, seat.land_mm) {
-                (Some(pins), _) => format!("{} on {pins} pins", seat.holds),
-                (None, Some(land)) => format!(
-                    "{} {} from the nose, {} long",
-                    seat.holds,
-                    show(unit, seat.at_mm[0]),
-                    show(unit, land)
-                ),
-                (None, None) if seat.in_sprue => format!("{} in the sprue", seat.holds),
-                (None, None) => {
-                    format!("{} {} from the nose", seat.holds, show(unit, seat.at_mm[0]))
-                }
-            })
-            .collect();
-        writeln!(out, "           seats: {}", seats.join("; "))?;
+        let seats = seats(&mould.seats, unit);
+        writeln!(out, "           seats: {seats}")?;
     }
     writeln!(
         out,
@@ -348,4 +336,25 @@ fn counted(count: usize, what: &str) -> String {
 
 fn show(unit: LengthUnit, mm: f64) -> String {
     unit.show(mm)
+}
+
+/// What the seats of one bait hold, and where.
+fn seats(entries: &[SeatEntry], unit: LengthUnit) -> String {
+    let seats: Vec<String> = entries
+        .iter()
+        .map(|seat| match (seat.pins, seat.land_mm) {
+            (Some(pins), _) => format!("{} on {pins} pins", seat.holds),
+            (None, Some(land)) => format!(
+                "{} {} from the nose, {} long",
+                seat.holds,
+                show(unit, seat.at_mm[0]),
+                show(unit, land)
+            ),
+            (None, None) if seat.in_sprue => format!("{} in the sprue", seat.holds),
+            (None, None) => {
+                format!("{} {} from the nose", seat.holds, show(unit, seat.at_mm[0]))
+            }
+        })
+        .collect();
+    seats.join("; ")
 }

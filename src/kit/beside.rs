@@ -4,14 +4,17 @@ use super::{KitError, MouldError};
 use crate::body::{Body, Master, MasterError};
 use crate::import::Imported;
 use crate::mesh::Mesh;
-use crate::mould::{MOST_BAITS, Neighbour};
-use crate::spec::{Design, MouldSpec, Problem, Problems, Spec, SprueSpec};
+use crate::mould::opening::Proposal;
+use crate::mould::{MOST_BAITS, Neighbour, PartingFace};
+use crate::rig::{Bed, Rig};
+use crate::spec::{Design, MouldDesign, MouldSpec, Problem, Problems, Spec, SprueSpec};
 
 /// Another bait to be cast in the same mould (`mould.beside`).
 #[derive(Clone, Debug)]
 pub struct OtherBait {
-    /// Its spec, of which name, units, scale, body, features and tolerance count: mould,
-    /// materials, casting day and what is cast in are those of the kit's own bait.
+    /// Its spec, of which name, units, scale, body, features, tolerance, and what is cast in with
+    /// its seats count: the rest of the mould, materials and casting day are those of the kit's own
+    /// bait.
     pub spec: Spec,
     /// Its body, where that comes from a file.
     pub master: Option<Imported>,
@@ -38,6 +41,9 @@ pub(super) struct Made {
     body: Body,
     pattern: Mesh,
     count: usize,
+    design: Design,
+    face: PartingFace,
+    rig: Rig,
     pub(super) notes: Vec<String>,
 }
 
@@ -48,8 +54,46 @@ impl Made {
             body: &self.body,
             master: &self.pattern,
             count: self.count,
+            face: Some(&self.face),
+            rig: Some((&self.design, &self.rig)),
         }
     }
+
+    /// Its own design, in this mould.
+    pub(super) fn design(&self) -> &Design {
+        &self.design
+    }
+}
+
+/// Deepens what would hold the mould's own bait along either plane by what holds the others, so
+/// that the plane is proposed for all of them, and puts the plane that one of them insists on
+/// in its place. Whether there is a choice.
+pub(super) fn propose(others: &[Other], own: &Design, proposal: &mut Proposal) -> bool {
+    let mut free = true;
+    for other in others {
+        let design = Design {
+            mould: MouldDesign {
+                seats: other.design.mould.seats,
+                ..own.mould.clone()
+            },
+            ..other.design.clone()
+        };
+        if !other.design.mould.parting_free {
+            free = false;
+        }
+        // One that cannot be made is told where it is made for the mould.
+        let Ok(made) = Master::build(&design, &other.body) else {
+            continue;
+        };
+        let waist = PartingFace::waist(&design, &other.body, &made.mesh);
+        let theirs = Proposal::of(&made.mesh, &waist, design.tolerance);
+        proposal.deepen(theirs);
+    }
+    let insists = others.iter().find(|o| !o.design.mould.parting_free);
+    if let (Some(other), true) = (insists, own.mould.parting_free) {
+        proposal.parting = other.design.mould.parting;
+    }
+    free
 }
 
 /// Checks the others of a spec, all problems at once.
@@ -84,14 +128,7 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
                 let name = design.name.clone();
                 let taken: Vec<&str> = read.iter().map(|o| o.slug.as_str()).collect();
                 let slug = slug(&name, &taken);
-                let mut said: Vec<String> =
-                    other.master.iter().flat_map(|m| m.notes.clone()).collect();
-                if has_rig(&other.spec) {
-                    said.push(
-                        "is cast plain in this mould: nothing that its spec has cast in gets a seat."
-                            .to_owned(),
-                    );
-                }
+                let said: Vec<String> = other.master.iter().flat_map(|m| m.notes.clone()).collect();
                 read.push(Other {
                     name,
                     slug,
@@ -147,10 +184,6 @@ fn named<'a>(
     })
 }
 
-fn has_rig(spec: &Spec) -> bool {
-    spec.wire.is_some() || spec.hook.is_some() || spec.skirt.is_some() || !spec.weight.is_empty()
-}
-
 /// The design of another bait: its form, for the mould of this spec.
 fn design(spec: &Spec, other: &OtherBait) -> Result<(Design, Body), Problems> {
     let form = Spec {
@@ -162,13 +195,10 @@ fn design(spec: &Spec, other: &OtherBait) -> Result<(Design, Body), Problems> {
                 end: spec.mould.sprue.end,
                 ..SprueSpec::default()
             },
+            seats: other.spec.mould.seats.clone(),
             ..MouldSpec::default()
         },
         sizes: Vec::new(),
-        wire: None,
-        hook: None,
-        weight: Vec::new(),
-        skirt: None,
         water: Default::default(),
         lathe: Default::default(),
         material: Default::default(),
@@ -223,7 +253,10 @@ pub(super) fn make(
     for (i, other) in others.into_iter().enumerate() {
         let finer = Design {
             tolerance: other.design.tolerance / most,
-            mould: design.mould.clone(),
+            mould: MouldDesign {
+                seats: other.design.mould.seats,
+                ..design.mould.clone()
+            },
             allowances: design.allowances.clone(),
             ..other.design
         };
@@ -254,6 +287,14 @@ pub(super) fn make(
             }
             Err(other) => return Err(MouldError::from(other).into()),
         };
+        let bed = Bed::of(&other.body, &made).map_err(MasterError::from)?;
+        let rig = match Rig::build(&finer, &bed) {
+            Ok(rig) => rig,
+            Err(found) => {
+                problems.extend(named(found, i, Some(&name), ""));
+                continue;
+            }
+        };
         if made.core_volume > 0.0 || !made.cores.is_empty() {
             problems.push(refused(
                 "has cores of its own, which only its own kit makes",
@@ -276,13 +317,18 @@ pub(super) fn make(
         let off = super::notes::coats_off(&finer, &made, &bared.off);
         let notes = other.said.iter().chain(&made.notes).chain(&off);
         let notes = notes.map(|note| format!("{name}: {note}")).collect();
+        let body = other.body.scaled(scale);
+        let pattern = made.mesh.clone().scaled(scale);
         all.push(Made {
             slug: other.slug,
-            body: other.body.scaled(scale),
-            pattern: made.mesh.clone().scaled(scale),
+            face: PartingFace::of(&finer, &body, &pattern),
+            body,
+            pattern,
             made,
             master: bared.mesh,
             count: other.count,
+            design: finer,
+            rig,
             notes,
             name,
         });

@@ -1,5 +1,6 @@
 //! `kit.json`: every file of a kit, and every figure of its bait.
 
+use nalgebra::Vector3;
 use schemars::JsonSchema;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -9,7 +10,8 @@ use super::{Kind, KitFile, WaterEntry};
 use crate::body::{Body, Master};
 use crate::casting::Day;
 use crate::mesh::Bounds;
-use crate::mould::Mould;
+use crate::mould::seats::Seats;
+use crate::mould::{Beside, Mould};
 use crate::rig::Rig;
 use crate::spec::{BodyEnd, Design, Parting, Route};
 
@@ -237,11 +239,21 @@ pub struct BesideEntry {
     pub cavities: usize,
     /// The file of its master.
     pub master: String,
+    /// Seats for what is cast in one of it, in its own axes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seats: Vec<SeatEntry>,
 }
 
 impl BesideEntry {
-    pub(super) fn new(other: &super::beside::Made) -> Self {
+    pub(super) fn new(
+        other: &super::beside::Made,
+        (mould, i): (&Mould, usize),
+        scale: f64,
+    ) -> Self {
+        let beside = mould.beside.get(i);
+        let of = |b: &Beside| SeatEntry::of(other.design(), mould, (&b.seats, b.along, scale));
         BesideEntry {
+            seats: beside.map(of).unwrap_or_default(),
             name: other.name.clone(),
             cavities: other.neighbour().count,
             master: format!("master-{}.stl", other.slug),
@@ -274,9 +286,8 @@ pub struct SeatEntry {
 }
 
 impl SeatEntry {
-    fn of(design: &Design, mould: &Mould) -> Vec<Self> {
-        let seats = &mould.seats;
-        let scale = design.mould_scale();
+    /// Seats of a bait that lies `along` from its own place and is as much larger as `scale`.
+    fn of(design: &Design, mould: &Mould, (seats, along, scale): (&Seats, f64, f64)) -> Vec<Self> {
         let plain = |holds: String, at_mm: [f64; 3]| SeatEntry {
             holds,
             at_mm,
@@ -290,7 +301,8 @@ impl SeatEntry {
             .exits
             .iter()
             .filter_map(|exit| {
-                let turned = mould.in_own_place(exit.at.first()?);
+                let at = exit.at.first()? - Vector3::new(along, 0.0, 0.0);
+                let turned = mould.in_own_place(&at);
                 Some(SeatEntry {
                     land_mm: (exit.land > 0.0 && !exit.in_sprue).then_some(exit.land),
                     in_sprue: exit.in_sprue,
@@ -373,8 +385,12 @@ impl Manifest {
             .map(|other| other.count as f64 * other.body.figures().collar_volume);
         let filling = mould.cavity.volume() - mould.own() as f64 * seats - collars.sum::<f64>();
         // What is laid in does not grow with the mould.
-        let filling =
-            filling * in_use * in_use * in_use - mould.own() as f64 * mould.kept_out(design, rig);
+        let others = mould
+            .beside
+            .iter()
+            .map(|other| other.count as f64 * other.kept_out);
+        let kept_out = mould.own() as f64 * mould.kept_out(design, rig) + others.sum::<f64>();
+        let filling = filling * in_use * in_use * in_use - kept_out;
         Manifest {
             made_by: concat!("Baitwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             name: design.name.clone(),
@@ -411,7 +427,7 @@ impl Manifest {
                 vents: mould.channels.vents.len() + mould.channels.grooves.len(),
                 bolts: mould.holding.bolts.len(),
                 notches: mould.holding.notches.len(),
-                seats: SeatEntry::of(design, mould),
+                seats: SeatEntry::of(design, mould, (&mould.seats, 0.0, scale)),
                 filling_ml: ml(filling),
                 halves_ml: ml(mould.upper.volume() + mould.lower.volume()),
                 silicone_ml: (mould.route != Route::Block)

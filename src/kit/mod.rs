@@ -255,6 +255,7 @@ impl Kit {
             Proposal::of(&made.mesh, &waist, design.tolerance)
         };
         let mut proposal = proposed(&design, &made);
+        design.mould.parting_free &= beside::propose(&others, &finer, &mut proposal);
         if let Some(turned) = checks::other_plane(&finer, &proposal)
             // A feature that cannot be made for the other plane keeps the mould to this one.
             && let Ok(other) = Master::build(&turned, body)
@@ -262,6 +263,7 @@ impl Kit {
             (finer, made) = (turned, other);
             design.mould.parting = finer.mould.parting;
             proposal = proposed(&design, &made);
+            beside::propose(&others, &finer, &mut proposal);
         }
         notes::thinner_than_coats(&design, &made.thinnest)?;
         let bared = allow
@@ -484,7 +486,11 @@ impl Kit {
 
         let mut manifest =
             Manifest::new(&design, body, &made, &mould, &rig, (checks, water), notes);
-        manifest.mould.beside = others.iter().map(BesideEntry::new).collect();
+        manifest.mould.beside = others
+            .iter()
+            .enumerate()
+            .map(|(i, other)| BesideEntry::new(other, (&mould, i), scale))
+            .collect();
         let filling = 1000.0 * manifest.mould.filling_ml;
         if let Some(day) = Day::of(&design, body, &made, &mould, &rig, filling) {
             let mut notes = notes::at_the_bench(&design, &mould);

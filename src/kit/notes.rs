@@ -2,6 +2,7 @@
 
 use super::MANIFEST;
 use crate::body::{Master, Thinnest};
+use crate::mould::seats::Seats;
 use crate::mould::{Mould, Printed};
 use crate::quantity::LengthUnit;
 use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
@@ -201,10 +202,22 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
 
 /// What is laid into the mould, and what has no seat.
 fn on_seats(design: &Design, mould: &Mould) -> Vec<String> {
+    let lower = mould.names()[1];
+    let mut notes = of_seats(design, &mould.seats, lower);
+    for other in &mould.beside {
+        let said = of_seats(design, &other.seats, lower);
+        notes.extend(
+            said.into_iter()
+                .map(|note| format!("{}: {note}", other.name)),
+        );
+    }
+    notes
+}
+
+fn of_seats(design: &Design, seats: &Seats, lower: &str) -> Vec<String> {
     let show = |mm: f64| design.units.show(mm);
-    let seats = &mould.seats;
     let mut notes = Vec::new();
-    if let Some(laid) = seats.laid_in(mould.names()[1]) {
+    if let Some(laid) = seats.laid_in(lower) {
         notes.push(format!(
             "Into the open mould before each pour: {laid}. The gap round them is {}.",
             show(seats.clearance)
@@ -232,11 +245,12 @@ fn on_holding(design: &Design, mould: &Mould) -> Option<String> {
     let holding = &mould.holding;
     if let (Some(thread), Some(bolt)) = (design.mould.bolts, holding.bolts.first()) {
         return Some(format!(
-            "{} holes of {} take {thread:?} bolts, long enough for {} of block, two small washers and \
-             a nut.",
+            "{} holes of {} take {thread:?} bolts, long enough for {} of block, two washers of {} \
+             across (ISO 7089), which lie wholly on the block, and a nut.",
             holding.bolts.len(),
             show(2.0 * bolt.radius),
-            show(mould.block.size().z)
+            show(mould.block.size().z),
+            show(2.0 * bolt.washer)
         ));
     }
     (design.mould.bands && mould.route != Route::Block).then(|| {

@@ -5,11 +5,14 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::channels::{Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
-use super::{Mould, Problems};
+use super::channels::{Channels, Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
+use super::keys::Key;
+use super::seats::Seats;
+use super::{Mould, PartingFace, Problems};
 use crate::body::Body;
 use crate::mesh::{Bounds, Mesh};
-use crate::spec::{BodyEnd, Design, Problem, Route};
+use crate::rig::Rig;
+use crate::spec::{BodyEnd, Design, MouldDesign, Problem, Route};
 
 /// More baits than a bench mould has (reasoned).
 pub(crate) const MOST: usize = 24;
@@ -25,6 +28,12 @@ pub struct Neighbour<'a> {
     pub master: &'a Mesh,
     /// How many of it.
     pub count: usize,
+    /// The face it would part along by itself ([`PartingFace::of`]), whose steps to its fins the
+    /// mould's face takes on.
+    pub face: Option<&'a PartingFace>,
+    /// What is cast in it gets seats by this design (its rig and `mould.seats`; the rest of the
+    /// mould is the mould's own), with the rig that was built by it; none for a plain bait.
+    pub rig: Option<(&'a Design, &'a Rig)>,
 }
 
 /// Another bait in a mould.
@@ -41,6 +50,10 @@ pub struct Beside {
     pub along: f64,
     /// How many of it.
     pub count: usize,
+    /// Seats for what is cast in one of it, where it lies along the block.
+    pub seats: Seats,
+    /// What is laid into one of it keeps out of the plastic, in mm³.
+    pub kept_out: f64,
 }
 
 /// Whether such baits can lie in one mould at all.
@@ -111,10 +124,21 @@ pub(super) struct Lying<'a> {
     pub of: Neighbour<'a>,
     pub form: Form<'a>,
     whole: Option<Form<'static>>,
-    /// Its master in the mould's axes, where it lies along the block.
+    /// Its master in the mould's axes, where it lies along the block, with the parting face drawn
+    /// level.
     pub master: Mesh,
+    /// The same as it is.
+    as_cast: Mesh,
+    /// Its own face, in its own place.
+    face: PartingFace,
     pub along: f64,
     pub volume: f64,
+    /// Its own design in this mould, if anything is cast in it.
+    seated: Option<Design>,
+    /// Its seats, where it lies along the block.
+    pub seats: Seats,
+    /// Round places that its seats take, in its own place.
+    taken: Vec<([f64; 2], f64)>,
 }
 
 impl<'a> Lying<'a> {
@@ -124,14 +148,96 @@ impl<'a> Lying<'a> {
         let end = design.mould.sprue_end;
         let along = own.end(end) - form.end(end);
         let master = of.master.clone().mapped(&Mould::turn(parting));
+        let face = of.face.cloned().unwrap_or_default();
+        let moved = Vector3::new(along, 0.0, 0.0);
+        let level = face.level(master.clone());
         Lying {
-            whole: beyond_trunk(design, &form, &master),
-            volume: plastic(of.body, &master),
-            master: master.translated(&Vector3::new(along, 0.0, 0.0)),
+            whole: beyond_trunk(design, &form, &level),
+            volume: plastic(of.body, &level),
+            master: level.translated(&moved),
+            as_cast: master.translated(&moved),
+            face,
+            seated: of.rig.map(|(own, _)| Design {
+                mould: MouldDesign {
+                    seats: own.mould.seats,
+                    ..design.mould.clone()
+                },
+                allowances: design.allowances.clone(),
+                ..own.clone()
+            }),
+            seats: Seats::default(),
+            taken: Vec::new(),
             of,
             form,
             along,
         }
+    }
+
+    /// Adds the steps of its face to the mould's, for those of its kind.
+    pub(super) fn step(&self, face: &mut PartingFace, cavities: &[f64]) {
+        face.follow_too(&self.face, self.along, cavities);
+    }
+
+    /// What it takes of the plan: its outline, with the steps round its fins.
+    pub(super) fn outline(&self, tolerance: f64) -> Mesh {
+        let mut outline = self.seats.outline(&self.master, tolerance);
+        if let Some(stepped) = self.stepped() {
+            outline.append(&stepped.to_mesh());
+        }
+        outline
+    }
+
+    /// The box round it, seats and steps included.
+    pub(super) fn bounds(&self) -> Option<Bounds> {
+        let own = self.seats.around(&self.as_cast.bounds()?);
+        let stepped = self.stepped().unwrap_or(own);
+        Bounds::of(&[own.min, own.max, stepped.min, stepped.max])
+    }
+
+    fn stepped(&self) -> Option<Bounds> {
+        let along = Vector3::new(self.along, 0.0, 0.0);
+        let stepped = self.face.stepped()?;
+        Some(Bounds {
+            min: stepped.min + along,
+            max: stepped.max + along,
+        })
+    }
+
+    /// Finds its seats, `i` of the spec's list.
+    pub(super) fn seat(&mut self, i: usize, face: &PartingFace) -> Result<(), Problems> {
+        let Some(design) = &self.seated else {
+            return Ok(());
+        };
+        let back = Vector3::new(-self.along, 0.0, 0.0);
+        let master = self.master.clone().translated(&back);
+        let seats = Seats::plan(design, self.of.body, face, &master);
+        let seats = seats.map_err(|problems| self.named(i, problems))?;
+        self.taken = seats.footprint();
+        self.seats = seats.moved(self.along);
+        Ok(())
+    }
+
+    /// See [`Seats::judge`]; `cavities` are those of this kind.
+    pub(super) fn judge_seats(
+        &mut self,
+        i: usize,
+        around: (&Channels, &[Key], &Bounds),
+        cavities: &[f64],
+    ) -> Result<(), Problems> {
+        let Some(design) = &self.seated else {
+            return Ok(());
+        };
+        let judged = self.seats.judge(design, &self.master, around, cavities);
+        judged.map_err(|problems| self.named(i, problems))
+    }
+
+    /// Problems of its own spec, at the entry that lists it.
+    fn named(&self, i: usize, mut problems: Problems) -> Problems {
+        for problem in &mut problems.0 {
+            problem.what = format!("{}, {}: {}", self.of.name, problem.path, problem.what);
+            problem.path = format!("mould.beside[{i}].spec");
+        }
+        problems
     }
 
     /// As the channels see it: which of the spec's it is, and its gate.
@@ -143,14 +249,18 @@ impl<'a> Lying<'a> {
             gate,
             volume: self.volume,
             along: self.along,
+            taken: &self.taken,
         }
     }
 
     pub(super) fn beside(self) -> Beside {
+        let laid_in = self.of.rig.map(|(own, rig)| self.seats.kept_out(own, rig));
         Beside {
+            kept_out: laid_in.unwrap_or_default(),
+            seats: self.seats,
             name: self.of.name.to_owned(),
             body: self.of.body.clone(),
-            master: self.master,
+            master: self.as_cast,
             along: self.along,
             count: self.of.count,
         }
@@ -198,6 +308,8 @@ pub(super) struct Kind<'a> {
     pub volume: f64,
     /// How far along the block it lies from its own place.
     pub along: f64,
+    /// Round places of the parting face that its seats take, in its own place.
+    pub taken: &'a [([f64; 2], f64)],
 }
 
 impl Kind<'_> {
@@ -242,7 +354,7 @@ impl Kind<'_> {
         };
         let mut ways = neck.to_mesh();
         // What keeps vents from having room is said of the real ones.
-        for vent in vents_of(design, self, all, (&[], &[]), false).unwrap_or_default() {
+        for vent in vents_of(design, self, all, &[], false).unwrap_or_default() {
             ways.append(&vent.bounds.to_mesh());
         }
         ways

@@ -392,20 +392,18 @@ pub(super) fn beyond_trunk(
 }
 
 impl Channels {
-    /// The sprue leads to the trunks; the vents of each keep clear of keys, those of the mould's
-    /// own bait also of round places that are taken.
+    /// The sprue leads to the trunks; the vents of each keep clear of keys and of its seats.
     pub(super) fn plan(
         design: &Design,
         fed: &Fed<'_>,
         block: &Bounds,
-        (keys, taken): (&[Key], &[([f64; 2], f64)]),
+        keys: &[Key],
     ) -> Result<Self, Problems> {
         let (sprue, runner) = sprue(design, block, fed)?;
         let mut of_kind = Vec::new();
         let alone = fed.kinds.len() == 1 && design.mould.cavities == 1;
-        for (i, kind) in fed.kinds.iter().enumerate() {
-            let taken = if i == 0 { taken } else { &[] };
-            let found = vents_of(design, kind, block, (keys, taken), alone);
+        for kind in fed.kinds {
+            let found = vents_of(design, kind, block, keys, alone);
             of_kind.push(found.map_err(|problems| kind.named(problems))?);
         }
         let vents = fed
@@ -692,13 +690,13 @@ pub(super) fn vents_of(
     design: &Design,
     kind: &Kind<'_>,
     block: &Bounds,
-    clear: (&[Key], &[([f64; 2], f64)]),
+    keys: &[Key],
     alone: bool,
 ) -> Result<Vec<Vent>, Problems> {
     let mut own = *block;
     own.min.x -= kind.along;
     own.max.x -= kind.along;
-    let mut vents = vents(design, kind.vented, &own, clear, alone)?;
+    let mut vents = vents(design, kind.vented, &own, (keys, kind.taken), alone)?;
     if kind.called.is_some() {
         for vent in &mut vents {
             vent.bounds.min.x += kind.along;

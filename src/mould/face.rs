@@ -115,8 +115,9 @@ impl PartingFace {
         knots
     }
 
-    /// The face of a mould that parts so.
-    pub(super) fn of(design: &Design, body: &Body, master: &Mesh) -> Self {
+    /// The face of a mould that parts as the design says: [`PartingFace::waist`], or the plane of
+    /// the flank.
+    pub fn of(design: &Design, body: &Body, master: &Mesh) -> Self {
         match design.mould.parting {
             Parting::Waist => Self::waist(design, body, master),
             Parting::Flank => Self::default(),
@@ -125,12 +126,19 @@ impl PartingFace {
 
     /// The same around several baits, so far across from the body's own place.
     pub(super) fn around(&self, offsets: &[f64]) -> Self {
-        let all = offsets.iter();
-        PartingFace {
+        let mut face = PartingFace {
             knots: self.knots.clone(),
-            steps: all
-                .flat_map(|&aside| self.steps.iter().map(move |step| step.moved(aside)))
-                .collect(),
+            steps: Vec::new(),
+        };
+        face.follow_too(self, 0.0, offsets);
+        face
+    }
+
+    /// Takes the steps of another face on, so far along and across.
+    pub(super) fn follow_too(&mut self, other: &Self, along: f64, offsets: &[f64]) {
+        for &aside in offsets {
+            let moved = other.steps.iter().map(|step| step.moved([along, aside]));
+            self.steps.extend(moved);
         }
     }
 

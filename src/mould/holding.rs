@@ -1,17 +1,17 @@
 //! What holds the halves of a printed block together, what they are opened by and told apart by:
 //! bolt holes, grooves for bands, notches for a blade, names. All of it is looked for along the long sides of the
-//! block, where the keys stand, clear of them and of whatever reaches there.
+//! block, where most keys stand, clear of them and of whatever reaches there.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::boxes::{ENGRAVED, LETTER};
 use super::face::PartingFace;
-use super::keys::Key;
+use super::keys::{self, Key};
 use super::lettering;
 use super::tools::{together, turned_upright};
 use super::{Parting, Problems};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
-use crate::spec::{Design, KEY_LAND as LAND, Problem, Route, Thread};
+use crate::spec::{BodyEnd, Design, KEY_LAND as LAND, Problem, Route, Thread};
 
 /// Width of a band's groove, and its greatest depth (reasoned).
 const GROOVE: (f64, f64) = (8.0, 2.0);
@@ -21,6 +21,10 @@ const NOTCH: [f64; 3] = [10.0, 2.5, 2.0];
 /// Least height of a letter that a print shows clearly (reasoned), and the most of a side's.
 const LEAST_LETTER: f64 = 4.0;
 const LETTERED: f64 = 0.5;
+/// Least of the block's face beside a washer: the edge of a print is rounded (reasoned).
+const RIM: f64 = 1.0;
+/// How much thicker a wall is looked for that has room for bolts, and in which steps.
+const THICKER: (f64, f64) = (40.0, 0.25);
 /// Step in which places are tried.
 const STEP: f64 = 0.25;
 
@@ -32,6 +36,8 @@ pub struct BoltHole {
     pub at: [f64; 2],
     /// Radius of the hole.
     pub radius: f64,
+    /// Radius of the washer under head or nut, which lies wholly on the block.
+    pub washer: f64,
 }
 
 /// What the halves of a mould are called, upper and lower.
@@ -94,6 +100,21 @@ pub fn clearance_hole(thread: Thread) -> f64 {
     }
 }
 
+/// Outside diameter of the plain washer under a bolt's head.
+///
+/// # References
+/// ISO 7089:2000, normal series (from memory).
+pub fn washer(thread: Thread) -> f64 {
+    match thread {
+        Thread::M3 => 7.0,
+        Thread::M4 => 9.0,
+        Thread::M5 => 10.0,
+        Thread::M6 => 12.0,
+        Thread::M8 => 16.0,
+        Thread::M10 => 20.0,
+    }
+}
+
 /// Stretches along x that are taken, on the side of −y and of +y.
 struct Taken([Vec<[f64; 2]>; 2]);
 
@@ -124,37 +145,23 @@ impl Holding {
         let mut problems = Vec::new();
         let mut taken = Taken([Vec::new(), Vec::new()]);
         let sides = [(0, block.min.y, 1.0), (1, block.max.y, -1.0)];
-        let middle = block.centre().y;
         for key in keys {
-            let side = usize::from(key.at[1] > middle);
-            let reach = key.reach()[0];
-            taken.take(side, key.at[0] - reach, key.at[0] + reach);
-        }
-        if let Some(thread) = mould.bolts {
-            let radius = 0.5 * clearance_hole(thread);
-            let mut near = Taken([Vec::new(), Vec::new()]);
+            let ([x, y], [along, across]) = (key.at, key.reach());
             for (side, edge, inward) in sides {
-                // The cavity must end short of the holes.
-                let depth = 2.0 * (radius + LAND);
-                near.0[side] = reaching(cavity, edge, inward, depth);
-                let y = edge + inward * (LAND + radius);
-                for x in [ends(block, 1.0), ends(block, -1.0)] {
-                    let mut found = x.map(|(from, step)| (from + step * (LAND + radius), step));
-                    let place = found.find(|&(x, _)| {
-                        let (from, to) = (x - radius, x + radius);
-                        from > block.min.x + LAND - 1e-9
-                            && to < block.max.x - LAND + 1e-9
-                            && taken.is_free(side, from, to)
-                            && near.is_free(side, from - LAND, to + LAND)
-                    });
-                    if let Some((x, _)) = place {
-                        taken.take(side, x - radius, x + radius);
-                        holding.bolts.push(BoltHole { at: [x, y], radius });
-                    }
+                // Those at the ends stand clear of the sides.
+                if (y - edge) * inward - across < NOTCH[1] + LAND {
+                    taken.take(side, x - along, x + along);
                 }
             }
+        }
+        if let Some(thread) = mould.bolts {
+            holding.bolts = bolts(thread, block, keys, cavity);
             if holding.bolts.len() < 4 {
-                problems.push(no_bolts(design, thread));
+                problems.push(no_bolts(design, thread, block, face, cavity));
+            }
+            for bolt in &holding.bolts {
+                let side = usize::from(bolt.at[1] > block.centre().y);
+                taken.take(side, bolt.at[0] - bolt.radius, bolt.at[0] + bolt.radius);
             }
         }
         if mould.bands {
@@ -163,8 +170,12 @@ impl Holding {
             for share in [0.25, 0.75] {
                 let wanted = block.min.x + share * length;
                 let half = 0.5 * GROOVE.0;
-                let place = around(wanted, 0.25 * length)
-                    .find(|&x| (0..2).all(|side| taken.is_free(side, x - half, x + half)));
+                // A washer lies beside the groove.
+                let beside = |bolt: &BoltHole, x: f64| (bolt.at[0] - x).abs() >= half + bolt.washer;
+                let place = around(wanted, 0.25 * length).find(|&x| {
+                    (0..2).all(|side| taken.is_free(side, x - half, x + half))
+                        && holding.bolts.iter().all(|bolt| beside(bolt, x))
+                });
                 match place {
                     Some(x) => {
                         for side in 0..2 {
@@ -368,24 +379,113 @@ fn reaching(cavity: &Mesh, edge: f64, inward: f64, depth: f64) -> Vec<[f64; 2]> 
         .collect()
 }
 
-fn no_bolts(design: &Design, thread: Thread) -> Problem {
-    let hole = clearance_hole(thread);
-    let wall = hole + 2.0 * LAND + 0.005;
+/// Four bolts near the corners, or as many of them as have room: each hole as far out as its
+/// washer still lies on the block.
+fn bolts(thread: Thread, block: &Bounds, keys: &[Key], cavity: &Mesh) -> Vec<BoltHole> {
+    let (radius, washer) = (0.5 * clearance_hole(thread), 0.5 * washer(thread));
+    let inset = washer + RIM;
+    let mut bolts: Vec<BoltHole> = Vec::new();
+    for (edge, inward) in [(block.min.y, 1.0), (block.max.y, -1.0)] {
+        // The cavity must end short of the holes.
+        let near = reaching(cavity, edge, inward, inset + radius + LAND);
+        let y = edge + inward * inset;
+        for places in [ends(block, 1.0), ends(block, -1.0)] {
+            let mut places = places.map(|(from, step)| from + step * inset);
+            let free = |&x: &f64| {
+                let within = x - inset > block.min.x - 1e-9 && x + inset < block.max.x + 1e-9;
+                let from_cavity = radius + LAND;
+                let clear = |key: &Key| {
+                    let reach = key.reach();
+                    let dx = ((x - key.at[0]).abs() - reach[0]).max(0.0);
+                    let dy = ((y - key.at[1]).abs() - reach[1]).max(0.0);
+                    libm::hypot(dx, dy) >= radius + LAND - 1e-9
+                };
+                let apart =
+                    |bolt: &BoltHole| libm::hypot(x - bolt.at[0], y - bolt.at[1]) >= 2.0 * washer;
+                within
+                    && near
+                        .iter()
+                        .all(|t| x + from_cavity < t[0] || x - from_cavity > t[1])
+                    && keys.iter().all(clear)
+                    && bolts.iter().all(apart)
+            };
+            if let Some(x) = places.find(free) {
+                bolts.push(BoltHole {
+                    at: [x, y],
+                    radius,
+                    washer,
+                });
+            }
+        }
+    }
+    bolts
+}
+
+fn no_bolts(
+    design: &Design,
+    thread: Thread,
+    block: &Bounds,
+    face: &PartingFace,
+    cavity: &Mesh,
+) -> Problem {
+    let show = |mm: f64| design.units.show(mm);
     let problem = Problem::new(
         "mould.bolts",
-        "there is no room for four bolts clear of cavity, channels and keys",
+        "there is no room for four bolts with their washers clear of cavity, channels and keys",
     )
-    .value(format!("{thread:?}, a hole of {}", design.units.show(hole)));
-    if design.mould.wall < wall {
-        problem
-            .limit(format!(
-                "a mould.wall of at least {}",
-                design.units.show(wall)
-            ))
-            .hint("take thinner bolts or a thicker wall")
-    } else {
-        problem.hint("take thinner bolts, fewer keys or a longer block")
+    .value(format!(
+        "{thread:?}, a hole of {}, a washer of {}",
+        show(clearance_hole(thread)),
+        show(washer(thread))
+    ));
+    match wall_for_bolts(design, thread, block, face, cavity) {
+        Some(wall) => problem
+            .limit(format!("a mould.wall of at least {}", show(wall + 0.005)))
+            .hint("take thinner bolts or a thicker wall"),
+        None => problem.hint("take thinner bolts, fewer keys or a longer block"),
     }
+}
+
+/// The least thicker wall with room for the bolts, found by trying: the block grows by as much on
+/// every side, the channels' ends with it.
+fn wall_for_bolts(
+    design: &Design,
+    thread: Thread,
+    block: &Bounds,
+    face: &PartingFace,
+    cavity: &Mesh,
+) -> Option<f64> {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let steps = (THICKER.0 / THICKER.1) as usize;
+    let has_room = |by: f64, at_sprue: f64| {
+        let mut design = design.clone();
+        design.mould.wall += by;
+        let mut grown = *block;
+        let [nose, tail] = match design.mould.sprue_end {
+            BodyEnd::Nose => [at_sprue, by],
+            BodyEnd::Tail => [by, at_sprue],
+        };
+        grown.min -= Vector3::new(nose, by, 0.0);
+        grown.max += Vector3::new(tail, by, 0.0);
+        let mut open = cavity.clone();
+        for p in &mut open.points {
+            for k in 0..2 {
+                if p[k] <= block.min[k] + 1e-9 {
+                    p[k] = grown.min[k];
+                } else if p[k] >= block.max[k] - 1e-9 {
+                    p[k] = grown.max[k];
+                }
+            }
+        }
+        let all = keys::likely(&design, &grown, face);
+        let four = |keys: &Vec<Key>| bolts(thread, &grown, keys, &open).len() == 4;
+        !all.is_empty() && all.iter().all(four)
+    };
+    let thicker = (1..=steps).map(|i| THICKER.1 * i as f64);
+    // Beside a deep funnel the wall at the sprue does not grow.
+    let mut enough = thicker.filter(|&by| has_room(by, by) && has_room(by, 0.0));
+    // The block is a whole number of tenths of a millimetre, which may take one.
+    enough.next().map(|by| design.mould.wall + by + 0.1)
 }
 
 #[cfg(test)]
@@ -432,6 +532,9 @@ mod tests {
         for (thread, nominal, hole) in table {
             assert_eq!(clearance_hole(thread), hole);
             assert!(hole / nominal > 1.09 && hole / nominal < 1.14, "{thread:?}");
+            // ISO 7089: about twice the thread, and wider than a hexagon head of ISO 4017 across its
+            // flats (5.5, 7, 8, 10, 13, 16; both from memory).
+            assert!(washer(thread) / nominal >= 2.0 && washer(thread) / nominal < 2.4);
         }
     }
 }

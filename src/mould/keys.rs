@@ -2,11 +2,13 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::channels::Channels;
 use super::face::PartingFace;
+use super::seats::outlines;
 use super::tools::{stacked, turned_upright};
 use crate::mesh::{Bounds, Mesh};
 use crate::spec::{
-    Design, KEY_LAND as LAND, KEY_TAPER as TAPER, KeyShape, Problem, Problems, cap_radius,
+    BodyEnd, Design, KEY_LAND as LAND, KEY_TAPER as TAPER, KeyShape, Problem, Problems, cap_radius,
     socket_radius, wall_for_keys,
 };
 
@@ -32,6 +34,8 @@ pub struct Key {
     pub height: f64,
     /// Gap to its socket, square to every face.
     pub clearance: f64,
+    /// Whether a bar lies across the block.
+    pub turned: bool,
     /// Height its foot stands at: that of the parting face in its middle, more on a steep one.
     pub foot: f64,
     /// How far the face falls away below the foot within its reach; there the key's sides go
@@ -104,7 +108,10 @@ impl Key {
             }
             KeyShape::Bar => {
                 let level = |z: f64, narrower: f64| {
-                    let half = [2.0 * r + foot - r - narrower, foot - narrower];
+                    let mut half = [2.0 * r + foot - r - narrower, foot - narrower];
+                    if self.turned {
+                        half.reverse();
+                    }
                     Bounds {
                         min: Point3::new(self.at[0] - half[0], self.at[1] - half[1], z),
                         max: Point3::new(self.at[0] + half[0], self.at[1] + half[1], z),
@@ -129,8 +136,37 @@ impl Key {
         let across = self.socket_radius();
         match self.shape {
             KeyShape::Cone | KeyShape::Dome => [across; 2],
+            KeyShape::Bar if self.turned => [across, across + self.radius],
             KeyShape::Bar => [across + self.radius, across],
         }
+    }
+
+    /// Discs that cover its socket at the parting plane.
+    fn discs(&self) -> Vec<([f64; 2], f64)> {
+        let ([x, y], [along, across]) = (self.at, self.reach());
+        let radius = match self.shape {
+            KeyShape::Cone | KeyShape::Dome => return vec![(self.at, along)],
+            // Out to the corners of its ends.
+            KeyShape::Bar => along.min(across) * std::f64::consts::SQRT_2,
+        };
+        let [dx, dy] = [along, across].map(|reach| reach - along.min(across));
+        let places = [-1.0, -0.5, 0.0, 0.5, 1.0];
+        places.map(|s| ([x + s * dx, y + s * dy], radius)).to_vec()
+    }
+
+    /// Whether there is material left between its socket and another's.
+    fn clears(&self, other: &Key) -> bool {
+        let [a, b] = [self.reach(), other.reach()];
+        (0..2).any(|k| (self.at[k] - other.at[k]).abs() >= a[k] + b[k] + LAND - 1e-9)
+    }
+
+    /// Sets its foot on the parting face.
+    fn stand(&mut self, design: &Design, face: &PartingFace) {
+        // Facets stand out from it.
+        let along = self.reach()[0] + design.tolerance;
+        let [low, high] = face.between(self.at[0] - along, self.at[0] + along);
+        self.foot = face.along(self.at[0]).max(high - LOST * self.height);
+        self.falls = self.foot - low;
     }
 
     /// Volume between key and socket, in mm³.
@@ -139,29 +175,27 @@ impl Key {
     }
 }
 
-/// Places the keys along both long sides of the block, as far out as they go, one of
-/// them drawn in so that the set fits no other way round.
+/// Keys in both rows and at both ends; the channels that they were placed around.
+pub(super) type Placed = (Result<Vec<Key>, Problems>, Result<Channels, Problems>);
+
+/// Places the keys round the block as far out as they go: one in each corner, the others where
+/// the gap between neighbours is widest, along the rows beside the baits and at both ends. One
+/// corner stays empty, its key drawn in along its row: whatever way the set is turned or
+/// mirrored onto the block, a key of another corner meets the face there.
+///
+/// The channels are planned around the rows, and the keys at the ends stand clear of channels and
+/// of round places of the parting face that are `taken`.
 pub(super) fn place(
     design: &Design,
     block: &Bounds,
     face: &PartingFace,
-) -> Result<Vec<Key>, Problems> {
+    taken: &[([f64; 2], f64)],
+    channels: impl Fn(&[Key]) -> Result<Channels, Problems>,
+) -> Placed {
     let mould = &design.mould;
     if mould.key_count == 0 {
-        return Ok(Vec::new());
+        return (Ok(Vec::new()), channels(&[]));
     }
-    let key = |x: f64, y: f64| Key {
-        shape: mould.key_shape,
-        at: [x, y],
-        radius: mould.key_radius,
-        height: mould.key_height,
-        clearance: mould.key_clearance,
-        foot: 0.0,
-        falls: 0.0,
-    };
-    let [along, reach] = key(0.0, 0.0).reach();
-    let mut problems = Vec::new();
-
     // The rules see to this; a design built by hand may not have passed them.
     let needed = wall_for_keys(
         mould.key_shape,
@@ -169,6 +203,7 @@ pub(super) fn place(
         mould.key_height,
         mould.key_clearance,
     );
+    let mut problems = Vec::new();
     if mould.wall < needed - 1e-9 {
         problems.push(
             Problem::new("mould.wall", "the wall is thinner than the keys need")
@@ -176,50 +211,274 @@ pub(super) fn place(
                 .limit(format!("at least {}", design.units.show(needed + 0.005))),
         );
     }
-
-    // Ends of the rows, and the least distance between two keys of a row.
-    let (from, to) = (block.min.x + LAND + along, block.max.x - LAND - along);
-    let pitch = 2.0 * along + LAND;
-    let on_left = mould.key_count / 2;
-    let on_right = mould.key_count - on_left;
-    // The fuller row, plus the room by which its last key is drawn in.
-    let room = to - from;
-    let needed = pitch * on_right as f64;
-    if room < needed {
-        let fit = 2 * (room / pitch).floor().max(0.0) as usize;
-        let longer = design.units.show(needed - room + 0.005);
-        let limit = if fit >= 4 {
-            format!("at most {fit}, or a block {longer} longer")
-        } else {
-            format!("a block {longer} longer")
+    let rim = Rim::new(design, block);
+    let least = if mould.key_count_free {
+        4
+    } else {
+        mould.key_count
+    };
+    let wanted = if mould.key_count_free {
+        rim.usual().max(mould.key_count)
+    } else {
+        mould.key_count
+    };
+    let attempt = |count: usize| rim.place(count, taken, &channels);
+    let found = (least..=wanted).rev().find_map(attempt);
+    if let (Some((mut keys, channels)), []) = (found, &problems[..]) {
+        for key in &mut keys {
+            key.stand(design, face);
+        }
+        return (Ok(keys), channels);
+    }
+    if problems.is_empty() {
+        let fewer = (4..least).rev().find_map(|n| Some((n, attempt(n)?.0)));
+        // What stands at the ends needs no length.
+        let at_ends = fewer.as_ref().map_or(0, |(n, keys)| {
+            let rows = keys.iter().filter(|key| rim.in_row(key));
+            n - rows.count()
+        });
+        let longer = rim.pitch * (least - at_ends).div_ceil(2) as f64 - rim.room();
+        let longer = design.units.show(longer + 0.005);
+        let limit = match fewer {
+            Some((fit, _)) => format!("at most {fit}, or a block {longer} longer"),
+            None => format!("a block {longer} longer"),
         };
         problems.push(
             Problem::new("mould.keys.count", "the block is too short for its keys")
-                .value(mould.key_count)
+                .value(least)
                 .limit(limit)
                 .hint("ask for fewer or smaller keys, or a thicker mould.wall"),
         );
     }
-    if !problems.is_empty() {
-        return Err(Problems(problems));
+    (Err(Problems(problems)), channels(&[]))
+}
+
+/// The keys as they would stand with ends that hold all they could, or none: what is in the way
+/// there is not known yet. Empty where they have no room.
+pub(super) fn likely(design: &Design, block: &Bounds, face: &PartingFace) -> Vec<Vec<Key>> {
+    if design.mould.key_count == 0 {
+        return vec![Vec::new()];
+    }
+    let rim = Rim::new(design, block);
+    let count = match design.mould.key_count_free {
+        true => rim.usual().max(design.mould.key_count),
+        false => design.mould.key_count,
+    };
+    let with = |most: [usize; 2]| {
+        let [right, left, ends @ ..] = rim.dealt(count, most)?;
+        let mut keys = rim.in_rows(right, left);
+        for (k, &count) in ends.iter().enumerate() {
+            let found = rim.at_end(rim.ends[k], count, &keys, |_| true);
+            keys.extend(found);
+        }
+        keys.iter_mut().for_each(|key| key.stand(design, face));
+        Some(keys)
+    };
+    [[MOST; 2], [MOST, 0], [0; 2]]
+        .into_iter()
+        .filter_map(with)
+        .collect()
+}
+
+/// Neighbours stand no farther apart if no count is asked for (reasoned: about a hand's breadth;
+/// between them halves of rubber bulge as they are clamped).
+const MOST_APART: f64 = 120.0;
+/// More keys than this no spec asks for.
+const MOST: usize = 24;
+/// Step in which places at an end are tried.
+const STEP: f64 = 0.25;
+
+/// Where keys can stand: two rows along the block and the two ends between them.
+struct Rim {
+    /// A key at the origin.
+    key: Key,
+    /// Middles of the outermost keys of a row.
+    row: [f64; 2],
+    /// Where the rows are across the block, −y first.
+    across: [f64; 2],
+    /// Where the ends' keys stand along it, the sprue's end last.
+    ends: [f64; 2],
+    /// Least distance between two keys of a row.
+    pitch: f64,
+}
+
+impl Rim {
+    fn new(design: &Design, block: &Bounds) -> Self {
+        let mould = &design.mould;
+        let key = Key {
+            shape: mould.key_shape,
+            at: [0.0; 2],
+            radius: mould.key_radius,
+            height: mould.key_height,
+            clearance: mould.key_clearance,
+            turned: false,
+            foot: 0.0,
+            falls: 0.0,
+        };
+        let [along, across] = key.reach();
+        let within = |by: f64| [block.min.x + LAND + by, block.max.x - LAND - by];
+        let [nose, tail] = within(across);
+        Rim {
+            key,
+            row: within(along),
+            across: [block.min.y + LAND + across, block.max.y - LAND - across],
+            ends: match mould.sprue_end {
+                BodyEnd::Nose => [tail, nose],
+                BodyEnd::Tail => [nose, tail],
+            },
+            pitch: 2.0 * along + LAND,
+        }
     }
 
-    let row = |count: usize, to: f64| {
-        (0..count).map(move |i| from + (to - from) * i as f64 / (count - 1) as f64)
-    };
-    let (left, right) = (block.max.y - LAND - reach, block.min.y + LAND + reach);
-    // The right row ends short of the left one by a key's width: turned about any
-    // axis, its last key meets no socket.
-    let keys = row(on_left, to)
-        .map(|x| key(x, left))
-        .chain(row(on_right, to - pitch).map(|x| key(x, right)));
-    let mut keys: Vec<Key> = keys.collect();
-    for key in &mut keys {
-        // Facets stand out from it.
-        let along = key.reach()[0] + design.tolerance;
-        let [low, high] = face.between(key.at[0] - along, key.at[0] + along);
-        key.foot = face.along(key.at[0]).max(high - LOST * mould.key_height);
-        key.falls = key.foot - low;
+    /// Length of a row.
+    fn room(&self) -> f64 {
+        self.row[1] - self.row[0]
     }
-    Ok(keys)
+
+    fn in_row(&self, key: &Key) -> bool {
+        !key.turned && self.across.contains(&key.at[1])
+    }
+
+    /// How far apart neighbours stand with so many keys in a row, corners included, or between
+    /// the corners of an end: of the sides −y, +y, away from the sprue, at the sprue.
+    fn gap(&self, side: usize, count: usize) -> f64 {
+        if side < 2 {
+            self.room() / (count - 1) as f64
+        } else {
+            (self.across[1] - self.across[0]) / (count + 1) as f64
+        }
+    }
+
+    /// How many keys go to each side so that the widest gap is as narrow as can be; `most` is
+    /// what the ends hold. `None` if there is no room for so many.
+    fn dealt(&self, count: usize, most: [usize; 2]) -> Option<[usize; 4]> {
+        let mut dealt = [2, 2, 0, 0];
+        let has_room = |side: usize, n: usize| match side {
+            // The row's last key is drawn in.
+            0 => n as f64 * self.pitch <= self.room(),
+            1 => (n - 1) as f64 * self.pitch <= self.room(),
+            _ => n <= most[side - 2] && self.gap(side, n) >= self.pitch,
+        };
+        if !(0..2).all(|side| has_room(side, 2)) {
+            return None;
+        }
+        for _ in 4..count {
+            let mut widest: Option<(f64, usize)> = None;
+            for (side, &n) in dealt.iter().enumerate() {
+                let gap = self.gap(side, n);
+                if has_room(side, n + 1) && widest.is_none_or(|(w, _)| gap > w + 1e-9) {
+                    widest = Some((gap, side));
+                }
+            }
+            dealt[widest?.1] += 1;
+        }
+        Some(dealt)
+    }
+
+    /// How many there are if nothing is said.
+    fn usual(&self) -> usize {
+        let near = |&count: &usize| {
+            let dealt = self.dealt(count, [MOST; 2]);
+            dealt.is_some_and(|dealt| {
+                let mut sides = dealt.iter().enumerate();
+                sides.all(|(side, &n)| self.gap(side, n) <= MOST_APART)
+            })
+        };
+        (4..=MOST).find(near).unwrap_or(4)
+    }
+
+    fn at(&self, x: f64, y: f64, turned: bool) -> Key {
+        Key {
+            at: [x, y],
+            turned,
+            ..self.key
+        }
+    }
+
+    /// The rows, of which the −y row ends short of the other by a key's width.
+    fn in_rows(&self, right: usize, left: usize) -> Vec<Key> {
+        let row = |count: usize, to: f64, y: f64| {
+            let from = self.row[0];
+            (0..count)
+                .map(move |i| from + (to - from) * i as f64 / (count - 1) as f64)
+                .map(move |x| self.at(x, y, false))
+        };
+        let mut keys: Vec<Key> = row(left, self.row[1], self.across[1]).collect();
+        keys.extend(row(right, self.row[1] - self.pitch, self.across[0]));
+        keys
+    }
+
+    /// So many keys, with the channels that they clear; `None` if they have no room.
+    fn place(
+        &self,
+        count: usize,
+        taken: &[([f64; 2], f64)],
+        channels: impl Fn(&[Key]) -> Result<Channels, Problems>,
+    ) -> Option<(Vec<Key>, Result<Channels, Problems>)> {
+        let mut most = [MOST; 2];
+        loop {
+            let [right, left, ends @ ..] = self.dealt(count, most)?;
+            let mut keys = self.in_rows(right, left);
+            let around = channels(&keys);
+            let Ok(ways) = &around else {
+                return Some((keys, around));
+            };
+            let (sprue, others) = outlines(ways);
+            let clear = |key: &Key| {
+                key.discs().iter().all(|&(at, r)| {
+                    others
+                        .iter()
+                        .chain([&sprue])
+                        .all(|way| way.left(at, r) >= LAND)
+                        && taken.iter().all(|([x, y], radius)| {
+                            libm::hypot(at[0] - x, at[1] - y) >= r + radius + LAND
+                        })
+                })
+            };
+            let mut short = None;
+            for (k, &count) in ends.iter().enumerate() {
+                let found = self.at_end(self.ends[k], count, &keys, clear);
+                if found.len() < count {
+                    short = Some((k, found.len()));
+                    break;
+                }
+                keys.extend(found);
+            }
+            match short {
+                None => return Some((keys, around)),
+                Some((k, held)) => most[k] = held,
+            }
+        }
+    }
+
+    /// Keys between the corners of an end, as evenly as what is in the way lets them.
+    fn at_end(
+        &self,
+        x: f64,
+        count: usize,
+        placed: &[Key],
+        clear: impl Fn(&Key) -> bool,
+    ) -> Vec<Key> {
+        let gap = self.gap(2, count);
+        // The corner that must stay empty counts as one that has its key.
+        let mut others = placed.to_vec();
+        others.push(self.at(self.row[1], self.across[0], false));
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let steps = (0.5 * gap / STEP) as usize;
+        let mut found = Vec::new();
+        for i in 1..=count {
+            let wanted = self.across[0] + gap * i as f64;
+            let tries = (0..=steps).flat_map(|k| [1.0, -1.0].map(|s| wanted + s * STEP * k as f64));
+            let mut keys = tries.map(|y| self.at(x, y, true));
+            let free = |key: &Key| others.iter().all(|other| key.clears(other)) && clear(key);
+            if let Some(key) = keys.find(free) {
+                others.push(key);
+                found.push(key);
+            }
+        }
+        found
+    }
 }
+
+#[cfg(test)]
+mod tests;

@@ -51,10 +51,10 @@ impl Layout {
         })
     }
 
-    /// Where those of the mould's own kind are.
-    pub(super) fn own(&self) -> Vec<f64> {
+    /// Where those of a kind are.
+    pub(super) fn of_kind(&self, kind: usize) -> Vec<f64> {
         let all = self.offsets.iter().zip(&self.kinds);
-        all.filter(|(_, kind)| **kind == 0)
+        all.filter(|(_, of)| **of == kind)
             .map(|(y, _)| *y)
             .collect()
     }

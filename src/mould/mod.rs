@@ -52,7 +52,7 @@ pub use beside::{Beside, Neighbour};
 pub use channels::{Channels, Sprue, Vent};
 pub use face::PartingFace;
 pub use grooves::Groove;
-pub use holding::{BoltHole, Holding, Name, clearance_hole};
+pub use holding::{BoltHole, Holding, Name, clearance_hole, washer};
 pub use keys::Key;
 pub use parts::Printed;
 pub use runner::{Neck, Runner};
@@ -172,17 +172,24 @@ impl Mould {
         // Everything is cut with the parting face drawn level.
         let level = face.level(master.clone());
         let lying = others.iter().map(|&of| Lying::new(design, &form, of));
-        let lying: Vec<Lying<'_>> = lying.collect();
+        let mut lying: Vec<Lying<'_>> = lying.collect();
         let Plan {
             mut channels,
             keys,
             block,
             layout,
             mut seats,
-        } = plan(design, body, &form, &face, [&master, &level], &lying)?;
-        let (own, cavities) = (layout.own(), layout.offsets);
-        let face = face.around(&own);
+        } = plan(design, body, &form, &face, [&master, &level], &mut lying)?;
 
+        let mut seated = vec![(&seats, layout.of_kind(0))];
+        for (i, other) in lying.iter().enumerate() {
+            seated.push((&other.seats, layout.of_kind(i + 1)));
+        }
+        let mut face = face.around(&layout.of_kind(0));
+        for (i, other) in lying.iter().enumerate() {
+            other.step(&mut face, &layout.of_kind(i + 1));
+        }
+        let cavities = layout.offsets;
         let masters: Vec<Mesh> = cavities
             .iter()
             .zip(&layout.kinds)
@@ -201,22 +208,22 @@ impl Mould {
             // All at once: the masters stand apart, and the channels are one tree and vents.
             cavity = cavity.union(&tools::together(&tools)?)?;
         }
-        let pins = seats.pin_solids(&own, design.tolerance)?;
+        let pins = seats::all_pins(&seated, design.tolerance)?;
         let bare = cavity.clone();
         for pins in pins.iter().flatten() {
             cavity = cavity.difference(pins)?;
         }
-        let around = (&keys[..], &seats.footprints(&own)[..]);
+        let around = (&keys[..], &seats::all_footprints(&seated)[..]);
         let (cavity, air) = air::relieve(design, &block, around, &face, &mut channels, cavity)?;
         // What is cast, and what the halves are cut with before the pins stand on them.
         let mut hollow = cavity.clone();
-        if !seats.is_empty() {
+        if seated.iter().any(|(seats, _)| !seats.is_empty()) {
             hollow = bare;
             for groove in &channels.grooves {
                 hollow = hollow.union(&Solid::try_from(&groove.mesh())?)?;
             }
         }
-        if let Some(solid) = seats.solid(&own, design.tolerance)? {
+        if let Some(solid) = seats::all_solid(&seated, design.tolerance)? {
             let without = hollow.volume();
             hollow = hollow.union(&solid)?;
             seats.volume = hollow.volume() - without;
@@ -278,22 +285,12 @@ impl Mould {
     /// Whether what stands at this path of the spec (`wire`, `hook`, `weight[1]`) is laid in before the
     /// pour: a seat or pins hold it, or it is strung on a wire that is held.
     pub fn lays_in(&self, design: &Design, path: &str) -> bool {
-        let weights = design.rig.weights.iter().enumerate();
-        let mut weights = weights.filter(|(i, _)| path == format!("weight[{i}]"));
-        match weights.next() {
-            None => self.seats.holds(path),
-            Some((i, _)) if self.seats.holds_weight(i) => true,
-            Some((_, weight)) => design.rig.wire.as_ref().is_some_and(|wire| {
-                let strung = crate::rig::is_strung(wire, weight, design.body.length);
-                strung && self.seats.holds("wire")
-            }),
-        }
+        self.seats.lays_in(design, path)
     }
 
     /// What is laid into one cavity keeps out of the plastic, in mm³.
     pub fn kept_out(&self, design: &Design, rig: &crate::rig::Rig) -> f64 {
-        let laid_in = rig.inserts.iter().filter(|i| self.lays_in(design, &i.path));
-        laid_in.map(|i| i.embedded.0).sum()
+        self.seats.kept_out(design, rig)
     }
 
     /// The turn from the body's axes to the mould's.
@@ -390,7 +387,7 @@ fn plan(
     form: &channels::Form<'_>,
     face: &PartingFace,
     [lying, master]: [&Mesh; 2],
-    others: &[Lying<'_>],
+    others: &mut [Lying<'_>],
 ) -> Result<Plan, Problems> {
     let mut problems = Vec::new();
     let mut sound = |found: Problems| problems.extend(found.0);
@@ -400,6 +397,10 @@ fn plan(
     });
     let seats = Seats::plan(design, body, face, master).map_err(&mut sound);
     let mut seats = seats.unwrap_or_default();
+    for (i, other) in others.iter_mut().enumerate() {
+        other.seat(i, face).unwrap_or_else(&mut sound);
+    }
+    let taken = seats.footprint();
     let mut outline = seats.outline(master, design.tolerance);
     let mut inside = seats.around(&inside);
     if let Some(stepped) = face.stepped() {
@@ -424,6 +425,7 @@ fn plan(
         gate: gate.unwrap_or(stand_in),
         volume: beside::plastic(body, master),
         along: 0.0,
+        taken: &taken,
     }];
     for (i, other) in others.iter().enumerate() {
         let mut kind = other.kind(i, stand_in);
@@ -436,11 +438,12 @@ fn plan(
         }
         kinds.push(kind);
     }
-    let boxes = others.iter().filter_map(|other| other.master.bounds());
+    let boxes = others.iter().filter_map(Lying::bounds);
     let boxes: Vec<Bounds> = std::iter::once(inside).chain(boxes).collect();
     let mut outlines = vec![(outline, design.mould.cavities, kinds[0].volume)];
-    for other in others {
-        outlines.push((other.master.clone(), other.of.count, other.volume));
+    for other in others.iter() {
+        let outline = other.outline(design.tolerance);
+        outlines.push((outline, other.of.count, other.volume));
     }
     if !others.is_empty() {
         let corners: Vec<_> = boxes.iter().flat_map(|b| [b.min, b.max]).collect();
@@ -464,24 +467,33 @@ fn plan(
         inside.max.y = inside.max.y.max(axis + across[across.len() - 1] + radius);
     }
     let mut block = block::around(design, &inside, header.unwrap_or(0.0), axis, face);
-    seats.held_by(&mut block);
-    let keys = keys::place(design, &block, face);
-    let placed = keys.as_deref().unwrap_or_default();
+    let held = std::iter::once(&seats).chain(others.iter().map(|other| &other.seats));
+    held.clone().for_each(|seats| seats.held_by(&mut block));
+    let of_kind = |k: usize| layout.as_ref().map_or(vec![0.0], |l| l.of_kind(k));
+    let seated: Vec<_> = held
+        .enumerate()
+        .map(|(k, seats)| (seats, of_kind(k)))
+        .collect();
+    let everywhere = seats::all_footprints(&seated);
     let fed = Fed {
         kinds: &kinds,
         across,
         kind,
         header,
     };
-    // Vents are planned for one bait, in its own place.
-    let taken = seats.footprint();
-    let channels = Channels::plan(design, &fed, &block, (placed, &taken));
+    let (keys, channels) = keys::place(design, &block, face, &everywhere, |keys| {
+        Channels::plan(design, &fed, &block, keys)
+    });
     let channels = channels.map_err(&mut sound).ok();
     let keys = keys.map_err(&mut sound).ok();
     if let (Some(channels), Some(keys), Some(layout)) = (&channels, &keys, &layout) {
         let around = (channels, &keys[..], &block);
-        let judged = seats.judge(design, master, around, &layout.own());
+        let judged = seats.judge(design, master, around, &layout.of_kind(0));
         judged.unwrap_or_else(&mut sound);
+        for (i, other) in others.iter_mut().enumerate() {
+            let judged = other.judge_seats(i, around, &layout.of_kind(i + 1));
+            judged.unwrap_or_else(&mut sound);
+        }
     }
     if let (Some(layout), false) = (&layout, problems.is_empty()) {
         // What holds the halves has its say as well, as far as there is something to judge it by.

@@ -175,15 +175,34 @@ impl Proposal {
         let flank = master.clone().mapped(&Mould::turn(Parting::Flank));
         let flank = Undercuts::of(&flank, tolerance);
         let waist = waist.undercuts(waist.divided(master.clone()), tolerance);
-        let better = waist.depth() < flank.depth() - SAME_DEPTH;
         Proposal {
-            parting: if better {
-                Parting::Waist
-            } else {
-                Parting::Flank
-            },
+            parting: Self::better(&flank, &waist),
             flank,
             waist,
+        }
+    }
+}
+
+impl Proposal {
+    /// Takes another bait of the same mould into account: of each plane what holds deeper.
+    pub fn deepen(&mut self, other: Proposal) {
+        let pairs = [
+            (&mut self.flank, other.flank),
+            (&mut self.waist, other.waist),
+        ];
+        for (own, other) in pairs {
+            if other.depth() > own.depth() {
+                *own = other;
+            }
+        }
+        self.parting = Self::better(&self.flank, &self.waist);
+    }
+
+    fn better(flank: &Undercuts, waist: &Undercuts) -> Parting {
+        if waist.depth() < flank.depth() - SAME_DEPTH {
+            Parting::Waist
+        } else {
+            Parting::Flank
         }
     }
 }

@@ -75,6 +75,7 @@ fn design() -> Design {
             parting_free: false,
             wall: 9.5,
             key_count: 4,
+            key_count_free: false,
             key_radius: 3.0,
             key_height: 4.0,
             key_clearance: 0.2,

@@ -164,6 +164,8 @@ pub struct MouldDesign {
     pub wall: f64,
     /// Number of keys.
     pub key_count: usize,
+    /// Whether there may be more of them on a large block: the spec names no count.
+    pub key_count_free: bool,
     /// Key radius at the parting face.
     pub key_radius: f64,
     /// Key height.
@@ -252,6 +254,7 @@ impl Default for MouldDesign {
             parting_free: true,
             wall: 9.5,
             key_count: 4,
+            key_count_free: true,
             key_radius: 3.0,
             key_height: 4.0,
             key_clearance: 0.2,

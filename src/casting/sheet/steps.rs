@@ -521,6 +521,21 @@ fn lay_in(stage: &mut Stage, subject: &Subject<'_>) {
             super::in_words(&laid)
         ));
     }
+    for other in &mould.beside {
+        let Some(laid) = other.seats.laid_in(mould.names()[1]) else {
+            continue;
+        };
+        let count = match other.count {
+            1 => String::new(),
+            n => format!(" each of {n}"),
+        };
+        stage.step(format!(
+            "For{count} {}: have ready what its own kit lists, wire cut and bent by its own wire.svg, dry and warm. In this \
+             order: {}.",
+            other.name,
+            super::in_words(&laid)
+        ));
+    }
     if !later.is_empty() {
         stage.cautions.push(format!(
             "This mould has no seat for {}. Halves that are closed on metal leak hot plastic: leave it out of \

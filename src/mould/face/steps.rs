@@ -244,16 +244,18 @@ impl Step {
         turned
     }
 
-    /// The same step farther to the left.
-    pub(super) fn moved(&self, aside: f64) -> Self {
+    /// The same step so far along x and y.
+    pub(super) fn moved(&self, by: [f64; 2]) -> Self {
         let mut moved = self.clone();
-        moved.plane[0] -= moved.plane[2] * aside;
-        for edge in &mut moved.edges {
-            edge.o += edge.n[1] * aside;
-        }
-        moved.within[1] = moved.within[1].map(|y| y + aside);
-        for corners in [&mut moved.corners, &mut moved.within_rim] {
-            *corners = corners.map(|[x, y]| [x, y + aside]);
+        for (k, by) in by.into_iter().enumerate() {
+            moved.plane[0] -= moved.plane[k + 1] * by;
+            for edge in &mut moved.edges {
+                edge.o += edge.n[k] * by;
+            }
+            moved.within[k] = moved.within[k].map(|c| c + by);
+            for corner in moved.corners.iter_mut().chain(&mut moved.within_rim) {
+                corner[k] += by;
+            }
         }
         moved
     }

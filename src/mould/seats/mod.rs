@@ -6,6 +6,7 @@
 //! runs out. Weights stand on pins of both halves, along the pull (`pins`).
 
 mod course;
+mod near;
 mod pins;
 
 use nalgebra::{Point3, Vector3};
@@ -16,12 +17,13 @@ use super::tools::turned_upright;
 use super::{Mould, PartingFace, Problems};
 use crate::body::Body;
 use crate::curve::Section;
-use crate::mesh::slice::{PlaneSection, Sliced};
+use crate::mesh::slice::Sliced;
 use crate::mesh::sweep::{Rib, sweep};
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
-use crate::rig::Plastic;
-use crate::spec::{BodyEnd, Design, KEY_LAND, Parting, Problem, Route};
+use crate::rig::{Plastic, Rig};
+use crate::spec::{BodyEnd, Design, Parting, Problem, Route};
 
+pub(super) use near::outlines;
 pub use pins::Pin;
 
 /// Least material between a seat and the cavity it does not open into, a channel or a key, in mm:
@@ -124,6 +126,8 @@ pub struct Seats {
     pub volume: f64,
     /// What the maker should know of them.
     pub notes: Vec<String>,
+    /// How far along the block they lie from the body's own place.
+    along: f64,
 }
 
 /// What cannot be seated: why, and what would help.
@@ -310,6 +314,42 @@ impl Seats {
         self.pins.iter().any(|pin| pin.weight == i)
     }
 
+    /// See [`Mould::lays_in`].
+    pub(super) fn lays_in(&self, design: &Design, path: &str) -> bool {
+        let weights = design.rig.weights.iter().enumerate();
+        let mut weights = weights.filter(|(i, _)| path == format!("weight[{i}]"));
+        match weights.next() {
+            None => self.holds(path),
+            Some((i, _)) if self.holds_weight(i) => true,
+            Some((_, weight)) => design.rig.wire.as_ref().is_some_and(|wire| {
+                crate::rig::is_strung(wire, weight, design.body.length) && self.holds("wire")
+            }),
+        }
+    }
+
+    /// See [`Mould::kept_out`].
+    pub(super) fn kept_out(&self, design: &Design, rig: &Rig) -> f64 {
+        let laid_in = rig.inserts.iter().filter(|i| self.lays_in(design, &i.path));
+        laid_in.map(|i| i.embedded.0).sum()
+    }
+
+    /// The same for a bait that lies farther along the block.
+    pub(super) fn moved(mut self, along: f64) -> Self {
+        let by = Vector3::new(along, 0.0, 0.0);
+        for seat in &mut self.seats {
+            match &mut seat.form {
+                Form::Groove { line, .. } => line.iter_mut().for_each(|p| *p += by),
+                Form::Pocket { centre, .. } => *centre += by,
+            }
+        }
+        for p in self.exits.iter_mut().flat_map(|exit| &mut exit.at) {
+            *p += by;
+        }
+        self.pins.iter_mut().for_each(|pin| pin.tip += by);
+        self.along += along;
+        self
+    }
+
     /// Whether there are any.
     pub fn is_empty(&self) -> bool {
         self.seats.is_empty() && self.pins.is_empty()
@@ -412,7 +452,7 @@ impl Seats {
                     seat.too_near(exit, &plane, (sprue, others), keys, cavities)
                 });
             if let Some(near) = found {
-                problems.push(near.problem(design, exit, size));
+                problems.push(near.problem(design, exit, (size, self.along)));
             }
         }
         let dry = self.exits.iter().filter(|exit| !exit.in_sprue);
@@ -501,7 +541,7 @@ impl Seats {
         }
         for (weight, x) in lost {
             self.pins.retain(|pin| pin.weight != weight);
-            let along = design.units.show(x / design.mould_scale());
+            let along = design.units.show((x - self.along) / design.mould_scale());
             let unseated = Unseated {
                 path: "mould.seats.weights",
                 what: format!("a pin to weight[{weight}] would stand where a channel opens"),
@@ -513,17 +553,13 @@ impl Seats {
         }
     }
 
-    /// All grooves and pockets of every bait as one solid; `None` if there are none.
-    pub(super) fn solid(
-        &self,
-        cavities: &[f64],
-        tolerance: f64,
-    ) -> Result<Option<Solid>, SolidError> {
+    /// All grooves and pockets of every bait of this kind as one solid; `None` if there are none.
+    fn solid(&self, cavities: &[f64], tolerance: f64) -> Result<Option<Solid>, SolidError> {
         let meshes = self.seats.iter().map(|seat| seat.mesh(tolerance));
         united(meshes, cavities)
     }
 
-    /// The pins of every bait on the upper half and on the lower.
+    /// The pins of every bait of this kind on the upper half and on the lower.
     pub(super) fn pin_solids(
         &self,
         cavities: &[f64],
@@ -534,6 +570,46 @@ impl Seats {
             united(pins.map(|pin| pin.mesh(tolerance)), cavities)
         };
         Ok([of(true)?, of(false)?])
+    }
+}
+
+/// Seats of a kind of bait, and where across the parting face those of that kind lie.
+pub(super) type Placed<'a> = (&'a Seats, Vec<f64>);
+
+/// Grooves and pockets of all kinds as one solid; `None` if there are none.
+pub(super) fn all_solid(kinds: &[Placed<'_>], tolerance: f64) -> Result<Option<Solid>, SolidError> {
+    let each = kinds.iter().map(|(seats, at)| seats.solid(at, tolerance));
+    let each: Result<Vec<Option<Solid>>, SolidError> = each.collect();
+    composed(each?)
+}
+
+/// The pins of all kinds on the upper half and on the lower.
+pub(super) fn all_pins(
+    kinds: &[Placed<'_>],
+    tolerance: f64,
+) -> Result<[Option<Solid>; 2], SolidError> {
+    let mut halves = [Vec::new(), Vec::new()];
+    for (seats, at) in kinds {
+        let [upper, lower] = seats.pin_solids(at, tolerance)?;
+        halves[0].push(upper);
+        halves[1].push(lower);
+    }
+    let [upper, lower] = halves;
+    Ok([composed(upper)?, composed(lower)?])
+}
+
+/// Round places that the seats of all kinds take.
+pub(super) fn all_footprints(kinds: &[Placed<'_>]) -> Vec<([f64; 2], f64)> {
+    let each = kinds.iter().flat_map(|(seats, at)| seats.footprints(at));
+    each.collect()
+}
+
+/// Solids that stand apart, as different baits do.
+fn composed(all: Vec<Option<Solid>>) -> Result<Option<Solid>, SolidError> {
+    let all: Vec<Solid> = all.into_iter().flatten().collect();
+    match &all[..] {
+        [] => Ok(None),
+        all => Solid::compose(all).map(Some),
     }
 }
 
@@ -564,120 +640,6 @@ fn united(
         .map(|&y| Solid::try_from(&mesh.clone().translated(&Vector3::new(0.0, y, 0.0))))
         .collect();
     Solid::compose(&all?).map(Some)
-}
-
-/// What a seat comes too near to.
-struct Near {
-    /// Material that is left; negative where it runs into it.
-    left: f64,
-    needed: f64,
-    at: [f64; 2],
-    to: &'static str,
-    held: Held,
-    outward: f64,
-}
-
-impl Near {
-    fn problem(&self, design: &Design, exit: &Exit, size: f64) -> Problem {
-        let show = |mm: f64| design.units.show(mm);
-        let place = format!("{} from the nose", show(self.at[0] / size));
-        let short = show(self.needed - self.left + 0.005);
-        let what = match self.to {
-            "cavity" => "a seat opens into the cavity beside where it is meant to".to_owned(),
-            other => format!("a seat comes too near the {other}"),
-        };
-        let hint = match (exit.path, self.held, self.to) {
-            ("wire", Held::Eye, "cavity") if self.outward < 0.0 => {
-                format!(
-                    "let the straight wire begin {short} further out (wire.from), give more wire.twists, or leave its seat out: mould.seats.wire = false"
-                )
-            }
-            ("wire", Held::Eye, "cavity") => {
-                format!(
-                    "let the straight wire end {short} further out (wire.to), give more wire.twists, or leave its seat out: mould.seats.wire = false"
-                )
-            }
-            (_, _, "cavity") => format!(
-                "move the {} by {short} or a little more, or leave its seat out: mould.seats.{} = false",
-                exit.path, exit.path
-            ),
-            (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
-            (_, _, "sprue") => {
-                "pour at the other end (mould.sprue.end), or make the funnel narrower".to_owned()
-            }
-            (_, _, "key") => "a thicker mould.wall, or fewer keys".to_owned(),
-            _ => format!("move it by {short}, or leave the vents out: mould.vents.count = 0"),
-        };
-        Problem::new(format!("mould.seats.{}", exit.path), what)
-            .value(format!("{} of material, {place}", show(self.left)))
-            .limit(format!("at least {}", show(self.needed)))
-            .hint(hint)
-    }
-}
-
-/// A channel seen from above.
-struct Outline {
-    name: &'static str,
-    /// What it is made of, which may overlap.
-    planes: Vec<PlaneSection>,
-}
-
-impl Outline {
-    fn polygons(name: &'static str, all: Vec<Vec<[f64; 2]>>) -> Self {
-        let plane = |points| PlaneSection {
-            loops: vec![points],
-        };
-        Outline {
-            name,
-            planes: all.into_iter().map(plane).collect(),
-        }
-    }
-
-    /// Material left between it and a round place.
-    fn left(&self, at: [f64; 2], radius: f64) -> f64 {
-        let each = self.planes.iter().map(|plane| left(plane, at, radius));
-        each.fold(f64::INFINITY, f64::min)
-    }
-
-    /// Of each exit, whether it lies within in any cavity.
-    fn holds_any(&self, exits: &[Exit], cavities: &[f64]) -> Vec<bool> {
-        let within = |p: &Point3<f64>| {
-            cavities
-                .iter()
-                .any(|y| self.left([p.x, p.y + y], 0.0) < LAND)
-        };
-        exits.iter().map(|e| e.at.iter().any(within)).collect()
-    }
-}
-
-/// Material left between a round place and an outline.
-fn left(plane: &PlaneSection, [x, y]: [f64; 2], radius: f64) -> f64 {
-    let distance = plane.distance(x, y);
-    let sign = if plane.holds(x, y) { -1.0 } else { 1.0 };
-    sign * distance - radius
-}
-
-/// The sprue with its runner, and the vents, seen from above.
-fn outlines(channels: &Channels) -> (Outline, Vec<Outline>) {
-    let turned = |corners: &[(f64, f64)], axis: f64| {
-        let above = corners.iter().map(|&(x, r)| [x, axis + r]);
-        let below = corners.iter().rev().map(|&(x, r)| [x, axis - r]);
-        below.chain(above).collect::<Vec<_>>()
-    };
-    let mut ways = vec![turned(&channels.sprue.corners, channels.sprue.axis)];
-    if let Some(runner) = &channels.runner {
-        let [from, to] = runner.span;
-        let (low, high) = (runner.at - runner.radius, runner.at + runner.radius);
-        ways.push(vec![[low, from], [high, from], [high, to], [low, to]]);
-        ways.extend(runner.necks.iter().map(|n| turned(&n.corners, n.across)));
-    }
-    let sprue = Outline::polygons("sprue", ways);
-    let vents = channels.vents.iter().map(|vent| {
-        let (a, b) = (vent.bounds.min, vent.bounds.max);
-        let corners = vec![[a.x, a.y], [b.x, a.y], [b.x, b.y], [a.x, b.y]];
-        Outline::polygons("vent", vec![corners])
-    });
-    (sprue, vents.collect())
 }
 
 impl Seat {
@@ -745,78 +707,6 @@ impl Seat {
             }
             Form::Pocket { centre, .. } => vec![([centre.x, centre.y], self.radius)],
         }
-    }
-
-    /// The place at which it leaves too little material, if there is one.
-    fn too_near(
-        &self,
-        exit: &Exit,
-        own: &PlaneSection,
-        (sprue, others): (&Outline, &[Outline]),
-        keys: &[Key],
-        cavities: &[f64],
-    ) -> Option<Near> {
-        let pocket = matches!(self.form, Form::Pocket { .. });
-        // A wire that leaves at a slant takes this much longer to be clear of the surface: down to
-        // about 20°.
-        let slack = 3.0 * (LAND + self.radius);
-        let middle = exit.at.first().map_or(0.0, |p| p.x);
-        for (at, radius) in self.footprint() {
-            let near = |left: f64, needed: f64, to: &'static str| {
-                (left < needed - 1e-6).then_some(Near {
-                    left,
-                    needed,
-                    at,
-                    to,
-                    held: self.held,
-                    outward: at[0] - middle,
-                })
-            };
-            let beyond = exit
-                .at
-                .iter()
-                .all(|p| libm::hypot(p.x - at[0], p.y - at[1]) > slack);
-            if !exit.in_sprue {
-                let found = if pocket {
-                    near(left(own, at, radius), EYE_LAND, "cavity")
-                } else if beyond {
-                    near(left(own, at, radius), LAND, "cavity")
-                } else {
-                    None
-                };
-                if found.is_some() {
-                    return found;
-                }
-            }
-            // Channels, keys and neighbours, as seen from this bait's place in each cavity.
-            for (i, here) in cavities.iter().enumerate() {
-                let y = at[1] + here;
-                let there = [at[0], y];
-                let to_sprue = (!exit.in_sprue).then_some(sprue);
-                for other in others.iter().chain(to_sprue) {
-                    if let Some(found) = near(other.left(there, radius), LAND, other.name) {
-                        return Some(found);
-                    }
-                }
-                for (j, other) in cavities.iter().enumerate() {
-                    let from = [at[0], y - other];
-                    if i != j
-                        && let Some(found) = near(left(own, from, radius), LAND, "neighbour")
-                    {
-                        return Some(found);
-                    }
-                }
-                for key in keys {
-                    let [along, across] = key.reach();
-                    let dx = ((there[0] - key.at[0]).abs() - along).max(0.0);
-                    let dy = ((there[1] - key.at[1]).abs() - across).max(0.0);
-                    if let Some(found) = near(libm::hypot(dx, dy) - radius, KEY_LAND, "key") {
-                        return Some(found);
-                    }
-                }
-            }
-        }
-        None
     }
 }
 

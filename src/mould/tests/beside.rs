@@ -46,6 +46,8 @@ fn cast(main: &Design, others: &[(&Design, usize)]) -> Result<Mould, MouldError>
             body,
             master,
             count: *count,
+            face: None,
+            rig: None,
         })
         .collect();
     Mould::around_several(main, &body, &master, &neighbours)

@@ -128,3 +128,63 @@ fn several_with_collars_need_no_vents_at_the_collar() {
     assert_eq!(mould.channels.vents, []);
     assert_eq!(mould.air.held, []);
 }
+
+#[test]
+fn keys_of_a_wide_block_stand_at_its_ends_too_clear_of_all_that_is_cast() {
+    for (count, end, shape) in [
+        (24, BodyEnd::Nose, KeyShape::Cone),
+        (12, BodyEnd::Tail, KeyShape::Bar),
+        (6, BodyEnd::Nose, KeyShape::Dome),
+    ] {
+        let mut d = several(count);
+        d.mould.sprue_end = end;
+        d.mould.key_shape = shape;
+        d.mould.key_height = 3.0;
+        d.mould.key_count_free = true;
+        let mould = build(&d);
+        sound(&mould);
+        let (block, size) = (mould.block, mould.block.size());
+        assert!(size.y > size.x, "{size}");
+        // A hand's breadth from one to the next, on every side of the block.
+        let near = |key: &&Key, k: usize, edge: f64| (key.at[k] - edge).abs() < 12.0;
+        for (k, edge) in [
+            (0, block.min.x),
+            (0, block.max.x),
+            (1, block.min.y),
+            (1, block.max.y),
+        ] {
+            let side = mould.keys.iter().filter(|key| near(key, k, edge));
+            let mut at: Vec<f64> = side.map(|key| key.at[1 - k]).collect();
+            at.sort_by(f64::total_cmp);
+            at.insert(0, block.min[1 - k]);
+            at.push(block.max[1 - k]);
+            for pair in at.windows(2) {
+                assert!(pair[1] - pair[0] < 200.0, "{count}: {at:?} of {size}");
+            }
+        }
+        assert!(mould.keys.len() > 4);
+        let cavity = holding::trimesh(&mould.cavity);
+        for key in &mould.keys {
+            let [along, across] = key.reach();
+            for i in 0..64 {
+                let (sin, cos) = libm::sincos(f64::from(i) * std::f64::consts::PI / 32.0);
+                let (x, y) = match shape {
+                    KeyShape::Bar => (along * cos.signum(), across * sin),
+                    _ => (along * cos, across * sin),
+                };
+                let p = nalgebra::Point3::new(key.at[0] + x, key.at[1] + y, 0.0);
+                let off = holding::away(&cavity, &p);
+                assert!(off > 1.4, "{count} {key:?}: {off}");
+            }
+        }
+        for landed in turned_keys(&mould) {
+            let stopped = landed.iter().any(|p| {
+                mould
+                    .keys
+                    .iter()
+                    .all(|k| libm::hypot(p[0] - k.at[0], p[1] - k.at[1]) > k.radius)
+            });
+            assert!(stopped, "{count}");
+        }
+    }
+}

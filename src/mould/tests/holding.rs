@@ -90,7 +90,9 @@ fn bolts_keep_clear_of_everything() {
                     .into_iter()
                     .chain([y - mould.block.min.y, mould.block.max.y - y])
                     .fold(f64::INFINITY, f64::min);
-                assert!(edge >= bolt.radius + 1.5 - 1e-9);
+                // ISO 7089, M5 (from memory): a washer of 10 mm, wholly on the block with a land.
+                assert_eq!(bolt.washer, 5.0);
+                assert!(edge >= 5.0 + 1.0 - 1e-9);
             }
         }
     }
@@ -224,15 +226,61 @@ fn what_holding_takes_is_what_it_says() {
 
 #[test]
 fn no_room_for_bolts_is_named_with_the_wall_that_has_it() {
-    let mut d = stout();
-    d.mould.bolts = Some(Thread::M10);
-    let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
-        panic!("no room")
-    };
-    assert_eq!(problems.0[0].path, "mould.bolts");
-    let limit = problems.0[0].limit.as_deref().unwrap();
-    d.mould.wall = limit.split(' ').nth(5).unwrap().parse().unwrap();
-    sound(&build(&d));
+    let mut wide = stout();
+    wide.mould.cavities = 3;
+    wide.mould.key_count = 8;
+    let mut low = stout();
+    low.mould.sprue_end = BodyEnd::Tail;
+    for mut d in [stout(), wide, low] {
+        for thread in [Thread::M5, Thread::M8, Thread::M10] {
+            d.mould.wall = 9.5;
+            d.mould.bolts = Some(thread);
+            let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
+                panic!("no room")
+            };
+            assert_eq!(problems.0[0].path, "mould.bolts");
+            let limit = problems.0[0].limit.as_deref().unwrap();
+            d.mould.wall = limit.split(' ').nth(5).unwrap().parse().unwrap();
+            match Mould::build(&d, &Body::from_design(&d)) {
+                Ok(mould) => sound(&mould),
+                Err(error) => panic!("{thread:?}, {}: {error}", d.mould.cavities),
+            }
+            // Nor is it much too thick.
+            let needed = 0.5 * washer(thread) + 1.0 + 0.5 * clearance_hole(thread) + 1.5;
+            assert!(d.mould.wall < needed + 12.0, "{} {needed}", d.mould.wall);
+        }
+    }
+}
+
+#[test]
+fn washers_lie_beside_grooves_and_on_the_block() {
+    for bands in [false, true] {
+        for (thread, across) in [(Thread::M3, 7.0), (Thread::M4, 9.0), (Thread::M6, 12.0)] {
+            let mut d = design();
+            (d.mould.bolts, d.mould.bands) = (Some(thread), bands);
+            let mould = build(&d);
+            sound(&mould);
+            let cavity = trimesh(&mould.cavity);
+            for bolt in &mould.holding.bolts {
+                let [x, y] = bolt.at;
+                let block = &mould.block;
+                for i in 0..32 {
+                    let (sin, cos) = libm::sincos(f64::from(i) * std::f64::consts::PI / 16.0);
+                    let rim = [x + 0.5 * across * cos, y + 0.5 * across * sin];
+                    for k in 0..2 {
+                        assert!(rim[k] > block.min[k] + 0.99 && rim[k] < block.max[k] - 0.99);
+                    }
+                    for (from, to, _) in &mould.holding.grooves {
+                        assert!(rim[0] < from + 1e-9 || rim[0] > to - 1e-9);
+                    }
+                }
+                for i in 0..=40 {
+                    let z = block.min.z + block.size().z * f64::from(i) / 40.0;
+                    assert!(away(&cavity, &Point3::new(x, y, z)) - bolt.radius > 1.45);
+                }
+            }
+        }
+    }
 }
 
 #[test]

@@ -167,7 +167,8 @@ pub enum Parting {
 pub struct KeySpec {
     /// What they look like.
     pub shape: KeyShape,
-    /// How many, four or more; 4 if left out, 0 for none at all.
+    /// How many, four or more, 0 for none at all; if left out 4, more on a large block: no two neighbours stand
+    /// farther apart than 120 mm then.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub count: Option<u32>,
     /// Diameter at the parting face; 6 mm if left out.

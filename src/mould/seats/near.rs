@@ -1,0 +1,200 @@
+//! What a seat, or a key, leaves of the material to cavity, channels, keys and neighbours.
+
+use nalgebra::Point3;
+
+use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat};
+use crate::mesh::slice::PlaneSection;
+use crate::spec::{Design, KEY_LAND, Problem};
+
+/// What a seat comes too near to.
+pub(super) struct Near {
+    /// Material that is left; negative where it runs into it.
+    left: f64,
+    needed: f64,
+    at: [f64; 2],
+    to: &'static str,
+    held: Held,
+    outward: f64,
+}
+
+impl Near {
+    pub(super) fn problem(
+        &self,
+        design: &Design,
+        exit: &Exit,
+        (size, along): (f64, f64),
+    ) -> Problem {
+        let show = |mm: f64| design.units.show(mm);
+        let place = format!("{} from the nose", show((self.at[0] - along) / size));
+        let short = show(self.needed - self.left + 0.005);
+        let what = match self.to {
+            "cavity" => "a seat opens into the cavity beside where it is meant to".to_owned(),
+            other => format!("a seat comes too near the {other}"),
+        };
+        let hint = match (exit.path, self.held, self.to) {
+            ("wire", Held::Eye, "cavity") if self.outward < 0.0 => {
+                format!(
+                    "let the straight wire begin {short} further out (wire.from), give more wire.twists, or leave its seat out: mould.seats.wire = false"
+                )
+            }
+            ("wire", Held::Eye, "cavity") => {
+                format!(
+                    "let the straight wire end {short} further out (wire.to), give more wire.twists, or leave its seat out: mould.seats.wire = false"
+                )
+            }
+            (_, _, "cavity") => format!(
+                "move the {} by {short} or a little more, or leave its seat out: mould.seats.{} = false",
+                exit.path, exit.path
+            ),
+            (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
+            (_, _, "sprue") => {
+                "pour at the other end (mould.sprue.end), or make the funnel narrower".to_owned()
+            }
+            (_, _, "key") => "a thicker mould.wall, or fewer keys".to_owned(),
+            _ => format!("move it by {short}, or leave the vents out: mould.vents.count = 0"),
+        };
+        Problem::new(format!("mould.seats.{}", exit.path), what)
+            .value(format!("{} of material, {place}", show(self.left)))
+            .limit(format!("at least {}", show(self.needed)))
+            .hint(hint)
+    }
+}
+
+/// A channel seen from above.
+pub(in crate::mould) struct Outline {
+    name: &'static str,
+    /// What it is made of, which may overlap.
+    planes: Vec<PlaneSection>,
+}
+
+impl Outline {
+    fn polygons(name: &'static str, all: Vec<Vec<[f64; 2]>>) -> Self {
+        let plane = |points| PlaneSection {
+            loops: vec![points],
+        };
+        Outline {
+            name,
+            planes: all.into_iter().map(plane).collect(),
+        }
+    }
+
+    /// Material left between it and a round place.
+    pub(in crate::mould) fn left(&self, at: [f64; 2], radius: f64) -> f64 {
+        let each = self.planes.iter().map(|plane| left(plane, at, radius));
+        each.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Of each exit, whether it lies within in any cavity.
+    pub(super) fn holds_any(&self, exits: &[Exit], cavities: &[f64]) -> Vec<bool> {
+        let within = |p: &Point3<f64>| {
+            cavities
+                .iter()
+                .any(|y| self.left([p.x, p.y + y], 0.0) < LAND)
+        };
+        exits.iter().map(|e| e.at.iter().any(within)).collect()
+    }
+}
+
+/// Material left between a round place and an outline.
+fn left(plane: &PlaneSection, [x, y]: [f64; 2], radius: f64) -> f64 {
+    let distance = plane.distance(x, y);
+    let sign = if plane.holds(x, y) { -1.0 } else { 1.0 };
+    sign * distance - radius
+}
+
+/// The sprue with its runner, and the vents, seen from above.
+pub(in crate::mould) fn outlines(channels: &Channels) -> (Outline, Vec<Outline>) {
+    let turned = |corners: &[(f64, f64)], axis: f64| {
+        let above = corners.iter().map(|&(x, r)| [x, axis + r]);
+        let below = corners.iter().rev().map(|&(x, r)| [x, axis - r]);
+        below.chain(above).collect::<Vec<_>>()
+    };
+    let mut ways = vec![turned(&channels.sprue.corners, channels.sprue.axis)];
+    if let Some(runner) = &channels.runner {
+        let [from, to] = runner.span;
+        let (low, high) = (runner.at - runner.radius, runner.at + runner.radius);
+        ways.push(vec![[low, from], [high, from], [high, to], [low, to]]);
+        ways.extend(runner.necks.iter().map(|n| turned(&n.corners, n.across)));
+    }
+    let sprue = Outline::polygons("sprue", ways);
+    let vents = channels.vents.iter().map(|vent| {
+        let (a, b) = (vent.bounds.min, vent.bounds.max);
+        let corners = vec![[a.x, a.y], [b.x, a.y], [b.x, b.y], [a.x, b.y]];
+        Outline::polygons("vent", vec![corners])
+    });
+    (sprue, vents.collect())
+}
+
+impl Seat {
+    /// The place at which it leaves too little material, if there is one.
+    pub(super) fn too_near(
+        &self,
+        exit: &Exit,
+        own: &PlaneSection,
+        (sprue, others): (&Outline, &[Outline]),
+        keys: &[Key],
+        cavities: &[f64],
+    ) -> Option<Near> {
+        let pocket = matches!(self.form, Form::Pocket { .. });
+        // A wire that leaves at a slant takes this much longer to be clear of the surface: down to
+        // about 20°.
+        let slack = 3.0 * (LAND + self.radius);
+        let middle = exit.at.first().map_or(0.0, |p| p.x);
+        for (at, radius) in self.footprint() {
+            let near = |left: f64, needed: f64, to: &'static str| {
+                (left < needed - 1e-6).then_some(Near {
+                    left,
+                    needed,
+                    at,
+                    to,
+                    held: self.held,
+                    outward: at[0] - middle,
+                })
+            };
+            let beyond = exit
+                .at
+                .iter()
+                .all(|p| libm::hypot(p.x - at[0], p.y - at[1]) > slack);
+            if !exit.in_sprue {
+                let found = if pocket {
+                    near(left(own, at, radius), EYE_LAND, "cavity")
+                } else if beyond {
+                    near(left(own, at, radius), LAND, "cavity")
+                } else {
+                    None
+                };
+                if found.is_some() {
+                    return found;
+                }
+            }
+            // Channels, keys and neighbours, as seen from this bait's place in each cavity.
+            for (i, here) in cavities.iter().enumerate() {
+                let y = at[1] + here;
+                let there = [at[0], y];
+                let to_sprue = (!exit.in_sprue).then_some(sprue);
+                for other in others.iter().chain(to_sprue) {
+                    if let Some(found) = near(other.left(there, radius), LAND, other.name) {
+                        return Some(found);
+                    }
+                }
+                for (j, other) in cavities.iter().enumerate() {
+                    let from = [at[0], y - other];
+                    if i != j
+                        && let Some(found) = near(left(own, from, radius), LAND, "neighbour")
+                    {
+                        return Some(found);
+                    }
+                }
+                for key in keys {
+                    let [along, across] = key.reach();
+                    let dx = ((there[0] - key.at[0]).abs() - along).max(0.0);
+                    let dy = ((there[1] - key.at[1]).abs() - across).max(0.0);
+                    if let Some(found) = near(libm::hypot(dx, dy) - radius, KEY_LAND, "key") {
+                        return Some(found);
+                    }
+                }
+            }
+        }
+        None
+    }
+}
