@@ -16,7 +16,7 @@
 //! in the mould: the collar that a skirt is gathered behind, the ends of loose cores. The
 //! *master* is both. The *trunk* is the body without what stands on it or is sunk in it.
 //! The mould parts along the *flank* (the upright mid-plane y = 0) or the *waist* (z = 0; on a
-//! cambered body a ruled face that follows the spine).
+//! cambered body a ruled face that follows the spine, with steps to fins that stand out of it).
 //!
 //! # The stages, one example each
 //!

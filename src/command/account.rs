@@ -95,9 +95,13 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         "  mould    {size} closed; opens along the {plane}, {halves} half"
     )?;
     if let Some([low, high]) = mould.face_mm {
+        let way = match &mould.face_follows[..] {
+            [] => "follows the bowed spine".to_owned(),
+            fins => format!("steps aside for {}", fins.join(", ")),
+        };
         writeln!(
             out,
-            "           its parting face is ruled, {} to {} over the axis",
+            "           its parting face {way}, {} to {} over the axis",
             show(unit, low),
             show(unit, high)
         )?;

@@ -193,10 +193,13 @@ pub struct MouldEntry {
     pub route: Route,
     /// The plane it opens along, or follows.
     pub parting: Parting,
-    /// Least and greatest height of a ruled parting face over the body's axis; none where it is
+    /// Least and greatest height of a bowed or stepped parting face over the body's axis; none where it is
     /// flat.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub face_mm: Option<[f64; 2]>,
+    /// Field paths of the fins that the parting face steps aside for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub face_follows: Vec<String>,
     /// End of the body the plastic enters by; the mould stands with it up.
     pub sprue_end: BodyEnd,
     /// Diameter where the sprue meets the body; of several, the widest.
@@ -414,6 +417,7 @@ impl Manifest {
                 route: mould.route,
                 parting: mould.parting,
                 face_mm: (!mould.face.is_flat()).then(|| mould.face.range()),
+                face_follows: mould.face.followed().into_iter().map(str::to_owned).collect(),
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
                 cavities: mould.cavities.len(),

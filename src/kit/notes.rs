@@ -189,15 +189,37 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
             show(design.mould.sheet)
         ));
     }
-    if !mould.face.is_flat() {
-        notes.push(format!(
-            "The parting face is ruled: it follows the bowed spine, from {} below the axis to {} \
-             above it, and is level beyond both ends. The halves open straight up and down.",
-            show((-lowest).max(0.0)),
-            show(highest.max(0.0)),
+    notes.extend(on_face(design, mould));
+    notes
+}
+
+/// Where the parting face is no plane.
+fn on_face(design: &Design, mould: &Mould) -> Option<String> {
+    let face = &mould.face;
+    let followed = face.followed();
+    let mut said = Vec::new();
+    if face.is_bowed() {
+        said.push("follows the bowed spine and is level beyond both ends".to_owned());
+    }
+    if !followed.is_empty() {
+        said.push(format!(
+            "steps aside for {}: it runs through the middle of the plate, and comes back at 45 degrees",
+            followed.join(", ")
         ));
     }
-    notes
+    if said.is_empty() {
+        return None;
+    }
+    let reach = face.range().map(|z| {
+        let side = if z < 0.0 { "below" } else { "above" };
+        (z != 0.0).then(|| format!("{} {side} the axis", design.units.show(z.abs())))
+    });
+    let reach: Vec<String> = reach.into_iter().flatten().collect();
+    Some(format!(
+        "The parting face is no plane: it {}. It reaches {}. The halves open straight up and down.",
+        said.join(", and "),
+        reach.join(" and ")
+    ))
 }
 
 /// What is laid into the mould, and what has no seat.

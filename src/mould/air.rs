@@ -86,7 +86,7 @@ pub(super) fn relieve(
     design: &Design,
     block: &Bounds,
     (keys, taken): (&[Key], &[([f64; 2], f64)]),
-    ruled: &PartingFace,
+    parting: &PartingFace,
     channels: &mut Channels,
     cavity: Solid,
 ) -> Result<(Solid, Air), SolidError> {
@@ -94,11 +94,11 @@ pub(super) fn relieve(
     let up = channels.sprue.end;
     let raised = |mut traps: Vec<Trap>| {
         for trap in &mut traps {
-            trap.peak.z += ruled.height(trap.peak.x, trap.peak.y);
+            trap.peak.z += parting.height(trap.peak.x, trap.peak.y);
         }
         traps
     };
-    let mesh = ruled.ready(cavity.to_mesh());
+    let mesh = parting.ready(cavity.to_mesh());
     let found = traps(&mesh, block, up, least);
     let mut air = Air::default();
     if !found.is_empty()
@@ -125,7 +125,7 @@ pub(super) fn relieve(
         .collect();
     let cavity = cavity.union(&Solid::compose(&grooves?)?)?;
     air.relieved = raised(air.relieved);
-    air.held = raised(traps(&ruled.ready(cavity.to_mesh()), block, up, least));
+    air.held = raised(traps(&parting.ready(cavity.to_mesh()), block, up, least));
     Ok((cavity, air))
 }
 

@@ -5,7 +5,7 @@
 //! The board's deck is the lower half of the mould with room around the master and the channels,
 //! and with the sockets' counterparts as keys. So the frame, as high as both halves together,
 //! is filled to the brim twice: over the board, then over the first half. Where the parting face
-//! is ruled the deck follows it.
+//! is no plane the deck follows it.
 
 use nalgebra::{Point3, Vector3};
 
@@ -136,7 +136,7 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
         let former = Solid::try_from(channel)?.difference(&master)?.to_mesh();
         formers.push(match i {
             0 => mould.face.raised(mould.face.ready(former)).mapped(&upright),
-            // Vents lie flat; thin as they are, they take the bow of a ruled face.
+            // Vents lie flat; thin as they are, they take the bow of a bowed face.
             _ => former,
         });
     }

@@ -345,7 +345,7 @@ impl Vent {
     }
 }
 
-/// Sprue and vents: where a parting face is ruled, heights are those over it.
+/// Sprue and vents: where a parting face is no plane, heights are those over it.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Channels {

@@ -1,7 +1,7 @@
 //! Whether the halves open: undercuts, how deep they are, and what bears them.
 //!
 //! # What an undercut is
-//! With the mould's axes (parting plane z = 0, a ruled face drawn level, see [`PartingFace`]) the upper
+//! With the mould's axes (parting plane z = 0, a bowed or stepped face drawn level, see [`PartingFace`]) the upper
 //! half is drawn along +z and the lower
 //! along −z. Mould material of a half *lies in the way* where, further along its own pull,
 //! the casting stands over it. It lies under facets of the casting that face against the pull;
@@ -170,7 +170,7 @@ pub struct Proposal {
 
 impl Proposal {
     /// Compares both planes on the master (in the body's axes) alone: no mould is made. The
-    /// waist may be ruled.
+    /// waist may be bowed and stepped.
     pub fn of(master: &Mesh, waist: &PartingFace, tolerance: f64) -> Self {
         let flank = master.clone().mapped(&Mould::turn(Parting::Flank));
         let flank = Undercuts::of(&flank, tolerance);

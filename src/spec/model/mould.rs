@@ -156,7 +156,7 @@ pub enum Parting {
     /// The upright mid-plane y = 0: a left and a right half.
     #[default]
     Flank,
-    /// The flat plane z = 0, on a cambered body the ruled face through its spine: a back and a
+    /// The flat plane z = 0, on a cambered body the ruled face through its spine, with steps to fins out of it: a back and a
     /// belly half.
     Waist,
 }

@@ -194,7 +194,7 @@ pub(super) fn check(
     let bowed = body.as_ref().is_some_and(|body| body.camber.is_some());
     let rigged = spec.wire.is_some() || spec.hook.is_some() || !spec.weight.is_empty();
     let moulded = |how: super::Making| how == super::Making::Cast;
-    // Slots, bores and seats are made as the plane asks; a ruled face makes no seats.
+    // Slots, bores and seats are made as the plane asks; a bowed face makes no seats.
     if let Some(mould) = &mut mould
         && (Rules::seated_upright(spec)
             || bowed && rigged
