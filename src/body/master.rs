@@ -234,7 +234,7 @@ impl Master {
         let ground = Ground::new(body, bait.to_mesh()).with(&self.features);
         let made = feature::cores(design, &ground)?;
         self.notes.extend(made.notes);
-        overlap::cores(&made.tools, design.units)??;
+        overlap::cores(&made.tools, design.units, design.scale)??;
         let (mut left, mut whole) = (bait.clone(), bait);
         let mut problems = Vec::new();
         for tool in &made.tools {

@@ -80,7 +80,12 @@ pub(super) fn notes(
 }
 
 /// Cores that would stand in one place: no two of them go into the mould together.
-pub(super) fn cores(tools: &[Tool], units: LengthUnit) -> Result<Result<(), Problems>, SolidError> {
+/// `scale` is how much larger they are made than drawn.
+pub(super) fn cores(
+    tools: &[Tool],
+    units: LengthUnit,
+    scale: f64,
+) -> Result<Result<(), Problems>, SolidError> {
     let mut problems: Vec<Problem> = Vec::new();
     for (i, b) in tools.iter().enumerate() {
         for a in &tools[..i] {
@@ -90,7 +95,7 @@ pub(super) fn cores(tools: &[Tool], units: LengthUnit) -> Result<Result<(), Prob
             if shared.volume() < f64::MIN_POSITIVE {
                 continue;
             }
-            let at = shared.bounds().centre();
+            let at = shared.bounds().centre() / scale;
             let problem = Problem::new(
                 b.path.clone(),
                 format!("this is cast around a core that crosses that of {}", a.path),

@@ -35,5 +35,6 @@ pub use model::*;
 pub use problem::*;
 pub use read::*;
 pub use rig::*;
+pub(crate) use rules::scale_of;
 pub use schema::*;
 pub use trunk::*;

@@ -106,9 +106,11 @@ impl Course {
             "this bore comes too near {}{place}",
             near.unwrap_or("the surface along its way")
         );
-        let value = show(2.0 * bore.radius);
+        let field = format!("{}.diameter", feature.path);
+        let drawn = feature.drawn.of(&field);
+        let value = drawn.show(2.0 * bore.radius);
         let least = LEAST.min(2.0 * bore.radius);
-        let fits = feature.most(least, 2.0 * bore.radius, |d| clear(0.5 * d));
+        let fits = drawn.most(least, 2.0 * bore.radius, |d| clear(0.5 * d));
         let much = fits.is_some_and(|fits| fits >= MUCH * 2.0 * bore.radius);
         let other = if much {
             None
@@ -120,11 +122,10 @@ impl Course {
             (None, Some(near)) => format!("make it thinner, or move its ends or {near}"),
             (None, None) => "make it thinner, or move its ends".to_owned(),
         };
-        let field = format!("{}.diameter", feature.path);
         Err(match fits {
             Some(fits) => Problem::new(field, what).value(value).limit(format_args!(
                 "up to {}, which leaves {}",
-                feature.drawn.at_most(fits),
+                drawn.at_most(fits),
                 feature.show(SKIN)
             )),
             // No wire is thin enough: what is wrong is its way.

@@ -51,21 +51,17 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
     let mesh = rounded(fin.rounding).map_err(|e| match e {
         PlateError::Narrow { .. } => {
             let least = LEAST_ROUNDING.min(fin.rounding);
-            let fits = feature.most(least, fin.rounding, |r| rounded(r).is_ok());
+            let path = format!("{path}.rounding");
+            let drawn = feature.drawn.of(&path);
+            let fits = drawn.most(least, fin.rounding, |r| rounded(r).is_ok());
             let limit = match fits {
-                Some(fits) => format!(
-                    "up to {}, or 0 for a sharp rim",
-                    feature.drawn.at_most(fits)
-                ),
+                Some(fits) => format!("up to {}, or 0 for a sharp rim", drawn.at_most(fits)),
                 None => "0, a sharp rim".to_owned(),
             };
-            Problem::new(
-                format!("{path}.rounding"),
-                "this fin is too narrow somewhere for its rounded rim",
-            )
-            .value(feature.drawn.show(fin.rounding))
-            .limit(limit)
-            .hint("make the rounding smaller, the fin thinner, or its outline wider")
+            Problem::new(path, "this fin is too narrow somewhere for its rounded rim")
+                .value(drawn.show(fin.rounding))
+                .limit(limit)
+                .hint("make the rounding smaller, the fin thinner, or its outline wider")
         }
         other => Problem::new(path, format!("this fin cannot be made: {other}"))
             .limit("one simple outline, with distances from the root's front")
@@ -328,6 +324,7 @@ impl Misfit {
     fn problem(self, feature: &Feature<'_>, fin: &FinDesign, root: f64) -> Problem {
         let path = &feature.path;
         let show = |mm: f64| feature.drawn.show(mm);
+        let plate = feature.drawn.of(&format!("{path}.thickness"));
         let problem = match self {
             Misfit::PastEnd => Problem::new(
                 format!("{path}.at"),
@@ -339,7 +336,7 @@ impl Misfit {
                 Problem::new(path, "the root of this fin is wider than the body is here")
                     .value(format!(
                         "{} thick, {} from the nose",
-                        show(fin.thickness),
+                        plate.show(fin.thickness),
                         show(at)
                     ))
                     .hint("make the fin thinner, its root shorter, or move it")
@@ -364,10 +361,10 @@ impl Misfit {
                     thickness,
                     ..fin.clone()
                 };
-                let thickest = feature.most(LEAST_PLATE, fin.thickness, |thickness| {
+                let thickest = plate.most(LEAST_PLATE, fin.thickness, |thickness| {
                     stand(feature, &thin(thickness), root).is_ok()
                 })?;
-                let thickest = feature.drawn.at_most(thickest);
+                let thickest = plate.at_most(thickest);
                 Some(format!("a thickness of at most {thickest} with this root"))
             });
         match limit {

@@ -426,3 +426,49 @@ mod random {
         }
     }
 }
+
+/// Plates, bores and the width of slots are made as they are written, whatever the scale: so
+/// are their values and limits told. All else is told in the size that it is drawn in.
+#[test]
+fn of_what_a_scale_leaves_as_it_is_and_of_what_it_enlarges() {
+    for (text, value, path) in [
+        (
+            "[[slot]]\nside = 'belly'\nfrom = 20\nto = 40\nwidth = {}\ndepth = 4",
+            19.5,
+            "slot[0].width",
+        ),
+        (
+            "[[slot]]\nside = 'belly'\nfrom = 20\nto = 40\nwidth = 4\ndepth = {}",
+            19.5,
+            "slot[0].depth",
+        ),
+        ("[[bore]]\ndiameter = {}", 11.5, "bore[0].diameter"),
+        (
+            "[[fin]]\nat = 68\nroot = 1\nrounding = 0\noutline = [{ at = 0.5, height = 2 }]\nthickness = {}",
+            18.5,
+            "fin[0]",
+        ),
+        (
+            "[[fin]]\nat = 30\nroot = 20\nthickness = 6\noutline = [{ at = 3, height = 20 }, { at = 10, height = 1 }, { at = 17, height = 20 }]\nrounding = {}",
+            3.0,
+            "fin[0].rounding",
+        ),
+        (
+            "[tail.fork]\nlength = 20\nspan = 30\nthickness = {}",
+            19.5,
+            "tail.fork.thickness",
+        ),
+        (
+            "[tail.paddle]\nneck = 30\njoint = 3\ndiameter = 20\nroot = {}",
+            15.5,
+            "tail.paddle.root",
+        ),
+    ] {
+        let text = format!("scale = 2\n{text}");
+        let whole = format!("{FISH}{}", text.replace("{}", &value.to_string()));
+        let shown = judged(&whole)[0].value.clone().unwrap();
+        assert!(shown.starts_with(&format!("{value} mm")), "{path}: {shown}");
+        let limit = holds(&text, value, path);
+        assert!(limit > 0.3 * value && limit < value, "{path}: {limit}");
+    }
+}

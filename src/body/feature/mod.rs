@@ -92,6 +92,14 @@ struct Drawn {
 }
 
 impl Drawn {
+    /// The same for the length at this path of the spec: some are made as they are written.
+    fn of(self, path: &str) -> Self {
+        Drawn {
+            scale: crate::spec::scale_of(path, self.scale),
+            ..self
+        }
+    }
+
     fn show(self, mm: f64) -> String {
         self.units.show(mm / self.scale)
     }

@@ -96,15 +96,14 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
         })
     };
     if !wide(slot.width) {
-        let mut problem = Problem::new(
-            format!("{}.width", feature.path),
-            "this slot is wider than the body allows",
-        )
-        .value(feature.drawn.show(slot.width));
-        if let Some(fits) = feature.most(LEAST, slot.width, wide) {
+        let path = format!("{}.width", feature.path);
+        let drawn = feature.drawn.of(&path);
+        let mut problem = Problem::new(path, "this slot is wider than the body allows")
+            .value(drawn.show(slot.width));
+        if let Some(fits) = drawn.most(LEAST, slot.width, wide) {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {} on both sides",
-                feature.drawn.at_most(fits),
+                drawn.at_most(fits),
                 feature.show(SKIN)
             ));
         }

@@ -501,10 +501,12 @@ impl Site<'_> {
             })
         };
         let problem = |field: &str, value: f64, limit: String| {
+            let path = format!("tail.fork.{field}");
+            let value = self.drawn.of(&path).show(value);
             let what =
                 "this fork is too narrow somewhere for its round rim, half as wide as it is thick";
-            Problem::new(format!("tail.fork.{field}"), what)
-                .value(self.drawn.show(value))
+            Problem::new(path, what)
+                .value(value)
                 .limit(limit)
                 .hint("a shallower notch, a larger root, or a thinner fork")
         };
@@ -520,9 +522,10 @@ impl Site<'_> {
             self.drawn
                 .most(0.0, t.notch, |notch| does(ForkDesign { notch, ..*t }))
         };
+        let plate = self.drawn.of("tail.fork.thickness");
         let thinner = || {
             let fits = |thickness| does(ForkDesign { thickness, ..*t });
-            self.drawn.most(LEAST_PLATE, t.thickness, fits)
+            plate.most(LEAST_PLATE, t.thickness, fits)
         };
         if let Some((root, least)) = root {
             let limit = format!(
@@ -534,7 +537,7 @@ impl Site<'_> {
             let limit = format!("up to {} with this thickness", self.drawn.at_most(notch));
             problem("notch", t.notch, limit)
         } else if let Some(thickness) = thinner() {
-            let limit = format!("up to {} with this span", self.drawn.at_most(thickness));
+            let limit = format!("up to {} with this span", plate.at_most(thickness));
             problem("thickness", t.thickness, limit)
         } else {
             let limit = format!("more than {}", self.drawn.show(t.span));
@@ -567,15 +570,14 @@ impl Site<'_> {
                 ("thickness", half, fits)
             }
         };
-        let mut problem = Problem::new(
-            format!("tail.fork.{field}"),
-            "the root of this tail is larger than the body is near its end",
-        )
-        .value(self.drawn.show(2.0 * value));
+        let path = format!("tail.fork.{field}");
+        let drawn = self.drawn.of(&path);
+        let what = "the root of this tail is larger than the body is near its end";
+        let mut problem = Problem::new(path, what).value(drawn.show(2.0 * value));
         if let Some(fits) = fits {
             problem = problem.limit(format!(
                 "at most {} on this body",
-                self.drawn.at_most(2.0 * fits)
+                drawn.at_most(2.0 * fits)
             ));
         }
         problem.hint("make root or thickness smaller or the body's end thicker")

@@ -246,6 +246,30 @@ struct Rules<'s> {
     problems: Vec<Problem>,
 }
 
+/// How much larger than written a length is made, with the `scale` of a spec: what belongs to the
+/// mould, the mesh or the materials stays as it is, and so do plates, wires and hooks.
+pub(crate) fn scale_of(path: &str, scale: f64) -> f64 {
+    const OWN: [&str; 6] = ["mould.", "mesh.", "material.", "lathe.", "sizes[", "water."];
+    const STAY: [(&str, &[&str]); 8] = [
+        ("fin[", &[".thickness", ".rounding"]),
+        ("tail.", &[".thickness", "curl.tip"]),
+        ("bore[", &[".diameter"]),
+        ("slot[", &[".width"]),
+        ("wire.", &[".diameter", "eye"]),
+        ("hook.", &[".wire", ".shank", ".gap", ".bend", ".eye"]),
+        ("weight[", &[".diameter", ".length", ".hole"]),
+        ("skirt.", &[".strand_length", ".strand_thickness"]),
+    ];
+    let stays = STAY
+        .iter()
+        .any(|(start, ends)| path.starts_with(start) && ends.iter().any(|end| path.ends_with(end)));
+    if stays || OWN.iter().any(|own| path.starts_with(own)) {
+        1.0
+    } else {
+        scale
+    }
+}
+
 impl Rules<'_> {
     /// Every entry of a list by its own rules.
     fn each<S, D>(
@@ -352,28 +376,8 @@ impl Rules<'_> {
         self.within(path, value, limits, value.to_string(), shown)
     }
 
-    /// How much larger than written a length is made: what belongs to the mould, the
-    /// mesh or the materials stays as it is, and so do plates, wires and hooks.
     fn scale_of(&self, path: &str) -> f64 {
-        const OWN: [&str; 6] = ["mould.", "mesh.", "material.", "lathe.", "sizes[", "water."];
-        const STAY: [(&str, &[&str]); 8] = [
-            ("fin[", &[".thickness", ".rounding"]),
-            ("tail.", &[".thickness", "curl.tip"]),
-            ("bore[", &[".diameter"]),
-            ("slot[", &[".width"]),
-            ("wire.", &[".diameter", "eye"]),
-            ("hook.", &[".wire", ".shank", ".gap", ".bend", ".eye"]),
-            ("weight[", &[".diameter", ".length", ".hole"]),
-            ("skirt.", &[".strand_length", ".strand_thickness"]),
-        ];
-        let stays = STAY.iter().any(|(start, ends)| {
-            path.starts_with(start) && ends.iter().any(|end| path.ends_with(end))
-        });
-        if stays || OWN.iter().any(|own| path.starts_with(own)) {
-            1.0
-        } else {
-            self.scale
-        }
+        scale_of(path, self.scale)
     }
 
     /// The length in millimetres at the size it is made, if that is within its limits.
