@@ -172,3 +172,53 @@ fn the_library_reads_no_files() {
         assert_eq!(problems.0[0].path, "mould.beside");
     }
 }
+
+#[test]
+fn a_mixed_mould_casts_what_each_spec_says() {
+    let own = "name = \"Plain\"\n[body]\nlength = 60\noutline = [{ at = 20, height = 12 }]\n\
+               [mould]\nsprue = { end = \"tail\" }\n[cast]\nbaits = 4\n\
+               [[mould.beside]]\nspec = \"reed-dart.toml\"\n";
+    let spec = spec::read(own, Format::Toml).unwrap().spec;
+    let dart = spec::read(&example("reed-dart.toml"), Format::Toml)
+        .unwrap()
+        .spec;
+    let alone = Kit::build(&dart).unwrap();
+    let other = OtherBait {
+        spec: dart,
+        master: None,
+    };
+    let kit = Kit::build_beside(&spec, None, &[other]).unwrap();
+    // The hook in the other keeps both to the flank, in which it lies.
+    assert_eq!(kit.design.mould.parting, spec::Parting::Flank);
+    let beside = &kit.manifest.mould.beside[0];
+    assert!(kit.manifest.mould.seats.is_empty());
+    assert_eq!(beside.seats.len(), alone.manifest.mould.seats.len());
+    for (seat, own) in beside.seats.iter().zip(&alone.manifest.mould.seats) {
+        assert_eq!(seat.holds, own.holds);
+        for k in 0..3 {
+            assert!(
+                (seat.at_mm[k] - own.at_mm[k]).abs() < 0.02,
+                "{seat:?} {own:?}"
+            );
+        }
+    }
+    // What is laid in takes no plastic, in either mould.
+    let cast = |kit: &Kit| kit.manifest.casting.clone().unwrap().plastic;
+    let (mixed, single) = (cast(&kit), cast(&alone));
+    let plastic = mixed.beside[0].bait_ml;
+    assert!((plastic / single.bait_ml - 1.0).abs() < 1e-3, "{plastic}");
+    assert!(plastic < alone.manifest.bait.volume_ml - 0.05);
+    let sheet = kit
+        .files
+        .iter()
+        .find(|f| f.path == "build-sheet.html")
+        .unwrap();
+    let sheet = String::from_utf8(sheet.bytes.clone()).unwrap();
+    assert!(sheet.contains("For Reed dart 75"), "{sheet}");
+    assert!(
+        kit.manifest
+            .notes
+            .iter()
+            .any(|n| n.starts_with("Reed dart 75: Into the open mould"))
+    );
+}

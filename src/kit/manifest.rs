@@ -417,7 +417,12 @@ impl Manifest {
                 route: mould.route,
                 parting: mould.parting,
                 face_mm: (!mould.face.is_flat()).then(|| mould.face.range()),
-                face_follows: mould.face.followed().into_iter().map(str::to_owned).collect(),
+                face_follows: mould
+                    .face
+                    .followed()
+                    .into_iter()
+                    .map(str::to_owned)
+                    .collect(),
                 sprue_end: mould.channels.sprue.end,
                 gate_mm: 2.0 * mould.channels.sprue.gate_radius,
                 cavities: mould.cavities.len(),

@@ -64,6 +64,13 @@ pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
             show(sprue.covers)
         ));
     }
+    if sprue.opens < 0.995 {
+        notes.push(format!(
+            "{:.0} % of the gate open into the body, the rest runs beside its end: pare that off with care. A \
+             narrower mould.sprue.gate, or the other end, leaves less.",
+            100.0 * sprue.opens
+        ));
+    }
     notes.extend(on_pouring(design, mould));
     notes.extend(on_seats(design, mould));
     if !design.collar.is_empty() {

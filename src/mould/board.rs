@@ -1,6 +1,6 @@
 //! The bedding board: what the master lies in up to its parting line while the first half is
 //! poured over it, in place of clay; the frame both stand in; and loose formers for the
-//! channels.
+//! channels and for the seats of what is cast in.
 //!
 //! The board's deck is the lower half of the mould with room around the master and the channels,
 //! and with the sockets' counterparts as keys. So the frame, as high as both halves together,
@@ -32,7 +32,7 @@ pub(super) struct Bedding {
     pub frame: Mesh,
     /// Whether all of the master has room in the trough, not its trunk alone.
     pub roomy: bool,
-    /// Formers, each standing as it is printed: the sprue's and the vents'.
+    /// Formers, each standing as it is printed: the sprue's, the vents', the seats'.
     pub formers: Vec<Mesh>,
 }
 
@@ -80,6 +80,9 @@ pub(super) fn bed(
     for channel in mould.channels.roomier(clearance).meshes(design.tolerance) {
         room = room.union(&Solid::try_from(&channel)?)?;
     }
+    for seat in mould.seats.by_exit(clearance, design.tolerance)? {
+        room = room.union(&seat)?;
+    }
     let mut board = slab.difference(&room)?;
     let keys: Vec<Mesh> = mould
         .keys
@@ -122,7 +125,10 @@ impl From<SolidError> for BedError {
     }
 }
 
-/// The channels less the master, which comes drawn level, each standing on its flat end.
+/// Less of a seat's former than this, in mm³, is left of one that the sprue's takes the place of.
+const CRUMB: f64 = 0.5;
+
+/// The channels less the master, and the seats less both. The master comes drawn level, each standing on its flat end.
 fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, SolidError> {
     let channels = &mould.channels;
     let master = Solid::try_from(master)?;
@@ -139,6 +145,16 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
             // Vents lie flat; thin as they are, they take the bow of a bowed face.
             _ => former,
         });
+    }
+    let mut taken = master;
+    for channel in channels.meshes(design.tolerance) {
+        taken = taken.union(&Solid::try_from(&channel)?)?;
+    }
+    for seat in mould.seats.by_exit(0.0, design.tolerance)? {
+        let former = seat.difference(&taken)?;
+        if former.volume() > CRUMB {
+            formers.push(former.to_mesh());
+        }
     }
     Ok(formers)
 }

@@ -1,5 +1,7 @@
 //! The sprue the plastic enters by, and the vents the air leaves by.
 
+mod gate;
+
 use nalgebra::{Point3, Vector3};
 
 use super::beside::{Fed, Kind};
@@ -8,6 +10,9 @@ use super::grooves::Groove;
 use super::keys::Key;
 use super::runner::{Neck, Runner, Taker, balanced, freely_fed};
 use super::tools::turned;
+use gate::covered;
+pub(super) use gate::{Gate, gate};
+
 use crate::body::Body;
 use crate::curve::Outline;
 use crate::mesh::slice::{PlaneSection, Sliced};
@@ -221,6 +226,42 @@ impl<'a> Form<'a> {
         inside
     }
 
+    /// Tells whether a point (y, z) lies in the section at x.
+    fn at(&self, x: f64) -> Box<dyn Fn(f64, f64) -> bool + '_> {
+        match &self.shape {
+            Shape::Trunk { body, parting, .. } => {
+                Box::new(move |y, z| level(body, *parting, [x, y, z]) <= 1.0)
+            }
+            Shape::Mesh(mesh) => {
+                let section = mesh.section(x);
+                Box::new(move |y, z| section.holds(y, z))
+            }
+        }
+    }
+
+    /// Area of the section at x, by a grid.
+    fn area(&self, x: f64) -> f64 {
+        const CELLS: i32 = 40;
+        let (low, high) = match &self.shape {
+            Shape::Trunk { sides, .. } => {
+                let [left, right, up, down] = sides.map(|o| o.height(x).max(o.height_before(x)));
+                let middle = self.spine(x);
+                ([middle - right, -down], [middle + left, up])
+            }
+            Shape::Mesh(mesh) => {
+                let section = mesh.section(x);
+                let span = |k: usize| section.span(k).unwrap_or_default();
+                let [y, z] = [span(0), span(1)];
+                ([y[0], z[0]], [y[1], z[1]])
+            }
+        };
+        let size = [high[0] - low[0], high[1] - low[1]];
+        let place = |k: usize, i: i32| low[k] + size[k] * (f64::from(i) + 0.5) / f64::from(CELLS);
+        let inside = self.at(x);
+        let cells = (0..CELLS * CELLS).filter(|i| inside(place(0, i / CELLS), place(1, i % CELLS)));
+        cells.count() as f64 * size[0] * size[1] / f64::from(CELLS * CELLS)
+    }
+
     /// Whether the section at x holds the points (y, z) and (y, −z) with some room.
     fn holds(&self, x: f64, y: f64, z: f64) -> bool {
         match &self.shape {
@@ -321,6 +362,9 @@ pub struct Sprue {
     /// How far from that end the body lies within the sprue, in mm: that much is cut off
     /// with it.
     pub covers: f64,
+    /// The share of its gate that opens into the body where that begins; the rest runs beside a
+    /// blunt end. 1 where the end is slimmer than the gate: its tip lies within the sprue.
+    pub opens: f64,
     /// Corners (x, radius) by rising x.
     pub corners: Vec<(f64, f64)>,
 }
@@ -457,96 +501,6 @@ impl Channels {
     }
 }
 
-/// The gate: its radius, and how far the sprue then covers the body.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Gate {
-    pub radius: f64,
-    pub covers: f64,
-}
-
-/// How deep a sprue with this gate covers the body before it is inside all round, and stays
-/// inside.
-fn covered(form: &Form<'_>, end: BodyEnd, gate: f64, share: f64) -> Option<f64> {
-    let axis = form.axis(end);
-    form.depth(end, share, |x| form.inscribed(x, axis) >= ROOM * gate)
-        .filter(|depth| {
-            let within = |i: i32| depth + buried(gate) * f64::from(i) / 8.0;
-            (0..=8).all(|i| form.inscribed(form.inward(end, within(i)), axis) >= gate)
-        })
-}
-
-/// Chooses the gate; `shot` is the volume of one bait.
-pub(super) fn gate(design: &Design, form: &Form<'_>, shot: f64) -> Result<Gate, Problems> {
-    let mould = &design.mould;
-    let covered = |gate: f64, share: f64| covered(form, mould.sprue_end, gate, share);
-    let least_to_fill = mould.fill.map(|seconds| least_gate(design, shot, seconds));
-    let (radius, depth) = match (mould.gate_radius, least_to_fill) {
-        (Some(gate), _) => (gate, covered(gate, MOST)),
-        (None, Some(least)) if least > LEAST_GATE => {
-            let usual = covered(GATE, LITTLE).map_or(least, |_| GATE.max(least));
-            (usual, covered(usual, MOST))
-        }
-        (None, _) => {
-            let tenths = |i: i32| f64::from(i) / 20.0;
-            let (most, least) = ((20.0 * GATE) as i32, (20.0 * LEAST_GATE) as i32);
-            (least..=most)
-                .rev()
-                .map(tenths)
-                .find_map(|gate| Some((gate, Some(covered(gate, LITTLE)?))))
-                .unwrap_or((LEAST_GATE, covered(LEAST_GATE, MOST)))
-        }
-    };
-    if let Some(covers) = depth {
-        return Ok(Gate { radius, covers });
-    }
-    let fits = (1..=200)
-        .rev()
-        .map(|i| 0.05 * f64::from(i))
-        .find(|&gate| gate >= LEAST_GATE && covered(gate, MOST).is_some());
-    if let (None, Some(least), Some(fits)) = (mould.gate_radius, least_to_fill, fits)
-        && least > fits
-    {
-        // The time goes with the inverse of the area.
-        let slower = mould.fill.unwrap_or_default() * (least / fits) * (least / fits);
-        return Err(Problem::new(
-            "mould.sprue.fill",
-            "the body is too slim at this end for a gate that fills it so fast",
-        )
-        .value(format!("{} s", mould.fill.unwrap_or_default()))
-        .limit(format!("at least {} s", libm::ceil(100.0 * slower) / 100.0))
-        .hint("allow more time, or move the sprue to the other end")
-        .into());
-    }
-    let problem = Problem::new(
-        "mould.sprue.gate",
-        "the body is too slim at this end for the gate: the sprue would swallow it",
-    )
-    .value(design.units.show(2.0 * radius));
-    Err(match fits {
-        Some(fits) => problem
-            .limit(format!("at most {}", design.units.show(2.0 * fits)))
-            .hint("make the gate smaller, or move the sprue to the other end"),
-        None => problem.hint("move the sprue to the other end, or make this end stouter"),
-    }
-    .into())
-}
-
-/// Radius of the least gate that lets the shot through in this time.
-///
-/// A lower bound: friction, which is most of it in a thick plastic, is left out.
-///
-/// # References
-/// Torricelli: a liquid leaves an opening under a head h at √(2 g h); of the opening's area
-/// 0.6 counts (discharge coefficient of a sharp edge, common practice). The head is the full
-/// funnel and the neck.
-fn least_gate(design: &Design, shot: f64, seconds: f64) -> f64 {
-    const GRAVITY: f64 = 9806.65;
-    const DISCHARGE: f64 = 0.6;
-    let head = design.mould.funnel_depth + NECK;
-    let speed = (2.0 * GRAVITY * head).sqrt();
-    (shot / (DISCHARGE * speed * seconds) / std::f64::consts::PI).sqrt()
-}
-
 /// Radius of the header for cavities at these places: twice the widest gate, more where the
 /// innermost gates would otherwise be much narrower than the header lets them be.
 pub(super) fn header(kinds: &[Kind<'_>], (across, kind): (&[f64], &[usize]), mouth: f64) -> f64 {
@@ -612,6 +566,7 @@ fn sprue(
             axis,
             gate_radius: gate.radius,
             covers: gate.covers,
+            opens: gate.opens,
             corners: rising(vec![mouth, neck, (inside, gate.radius)]),
         };
         return Ok((sprue, None));
@@ -665,6 +620,7 @@ fn sprue(
         axis,
         gate_radius: widest,
         covers: gate.covers,
+        opens: gate.opens,
         corners: rising(vec![
             mouth,
             neck,

@@ -413,6 +413,7 @@ fn plan(
     let stand_in = channels::Gate {
         radius: 0.5,
         covers: 0.0,
+        opens: 1.0,
     };
     let gate = channels::gate(design, form, master.volume());
     let gate = gate.map_err(&mut sound).ok();

@@ -94,7 +94,7 @@ impl Mould {
                 }
                 for (name, title, mesh) in [
                     ("board", "bedding board", bedding.board),
-                    ("formers", "formers of sprue and vents", formers),
+                    ("formers", "formers of sprue, vents and seats", formers),
                     ("frame", "frame", bedding.frame),
                 ] {
                     parts.push((name.to_owned(), title.to_owned(), mesh));

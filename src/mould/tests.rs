@@ -408,6 +408,48 @@ fn a_high_point_in_the_parting_face_is_vented_to_the_sprues_face_clear_of_all() 
     }
 }
 
+#[test]
+fn a_gate_beside_a_low_blunt_end_is_refused_and_one_partly_beside_is_told() {
+    // A flat nose that lies wholly under the axis but for `over`; the back rises behind it.
+    let low = |over: f64, gate: f64| {
+        let mut d = design();
+        d.mould.parting = Parting::Waist;
+        d.body.nose = End::Flat;
+        let side = |nose: f64| {
+            let mut side = vec![knot(0.0, nose), knot(10.0, 8.0), knot(60.0, 6.0)];
+            side.insert(1, knot(3.0, nose));
+            side
+        };
+        d.body.back = side(over);
+        d.body.belly = side(7.0);
+        // Narrow and deep: the disc of the gate stands out on both sides as well.
+        d.body.half_width = side(if over < 0.2 { 1.2 } else { 6.0 });
+        d.mould.gate_radius = Some(gate);
+        d
+    };
+    let opens = |d: &Design| match Mould::build(d, &Body::from_design(d)) {
+        Ok(mould) => Ok(mould.channels.sprue.opens),
+        Err(MouldError::Spec(problems)) => Err(problems.0[0].clone()),
+        Err(other) => panic!("{other}"),
+    };
+    // Half a disc under the axis, and a strip of it above.
+    let share = opens(&low(0.5, 2.0)).unwrap();
+    assert!(share > 0.5 && share < 0.9, "{share}");
+    // All of it where the end is as high as the gate.
+    assert_eq!(opens(&low(5.0, 2.0)).unwrap(), 1.0);
+    let refused = opens(&low(0.1, 2.0)).unwrap_err();
+    assert_eq!(refused.path, "mould.sprue.gate");
+    assert!(refused.what.contains("beside"), "{}", refused.what);
+    let limit = refused.limit.clone().unwrap();
+    let fits: f64 = limit.split(' ').nth(2).unwrap().parse().unwrap();
+    let share = opens(&low(0.1, 0.5 * fits)).unwrap();
+    assert!(share >= 0.5, "{share}");
+    // Left to itself, the gate is one that opens.
+    let mut free = low(0.1, 2.0);
+    free.mould.gate_radius = None;
+    assert!(opens(&free).unwrap() >= 0.5);
+}
+
 mod beside;
 mod cavities;
 mod face;

@@ -40,6 +40,7 @@ fn channels(block: &Bounds, vents: &[f64]) -> Channels {
             axis: 0.0,
             gate_radius: 2.0,
             covers: 0.0,
+            opens: 1.0,
             corners: vec![(from, 8.0), (from + 12.0, 2.5), (from + 18.0, 2.0)],
         },
         runner: None,

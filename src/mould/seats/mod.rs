@@ -211,14 +211,6 @@ impl Seats {
         if !wanted {
             return Ok(seats);
         }
-        if design.mould.route == Route::Board {
-            seats.notes.push(
-                "A bedding board makes no seats: put wire and hook through the master itself, so that the \
-                 silicone takes their shape where they leave it, and cut their way into the board."
-                    .to_owned(),
-            );
-            return Ok(seats);
-        }
         if face.is_bowed() {
             let insisted = [
                 ("wire", asked.wire),
@@ -259,6 +251,14 @@ impl Seats {
         course::hook(&site, &mut seats, &mut problems);
         course::skirt(&site, &mut seats, &mut problems);
         pins::place(&site, &mut seats, &mut problems);
+        if design.mould.route == Route::Board && !seats.seats.is_empty() {
+            seats.notes.push(
+                "The bedding board has a groove for each seat. A turned master has no wire in it: lay the former of \
+                 each seat, or the wire or hook itself, into its groove against the master, and leave it there for \
+                 both pours, or the second silicone fills the groove of the first."
+                    .to_owned(),
+            );
+        }
         if problems.is_empty() {
             Ok(seats)
         } else {
@@ -469,18 +469,20 @@ impl Seats {
                 "hook" => ("the hook", design.mould.seats.hook),
                 _ => ("the skirt", Some(true)),
             };
-            // At the other end it would be the same, if the wire comes out there too.
-            let (of_other, key) = match channels.sprue.end {
-                BodyEnd::Nose => (exit.at.iter().all(|p| p.x < p_middle(master)), "from"),
-                BodyEnd::Tail => (exit.at.iter().all(|p| p.x > p_middle(master)), "to"),
+            let key = match channels.sprue.end {
+                BodyEnd::Nose => "from",
+                BodyEnd::Tail => "to",
             };
-            let both = exit.path == "wire"
-                && of_other
-                && self.exits.iter().filter(|e| e.path == "wire").count() > 1;
-            let cure = if both || !design.collar.is_empty() {
-                format!("end the wire within the plastic here (wire.{key})")
-            } else {
-                format!("pour at the other end: mould.sprue.end = \"{there}\"")
+            let cure = match exit.path {
+                _ if !self.other_end_taken(design, channels, master) => {
+                    format!("pour at the other end: mould.sprue.end = \"{there}\"")
+                }
+                "wire" => {
+                    format!("end the wire, eye and all, within the plastic here (wire.{key})")
+                }
+                path => format!(
+                    "move the {path} into the plastic here, or leave its seat out: mould.seats.{path} = false"
+                ),
             };
             if asked == Some(true) {
                 problems.push(
@@ -509,6 +511,27 @@ impl Seats {
         } else {
             Err(Problems(problems))
         }
+    }
+
+    /// Whether the sprue cannot go to the other end, or something leaves the body there that it
+    /// would take in.
+    fn other_end_taken(&self, design: &Design, channels: &Channels, master: &Mesh) -> bool {
+        /// Share of the length that a sprue reaches along at most, and its mouth in gates.
+        const NEAR: (f64, f64) = (0.15, 2.0);
+        let Some(bounds) = master.bounds() else {
+            return false;
+        };
+        let (sprue, near) = (&channels.sprue, NEAR.0 * bounds.size().x);
+        let reach = NEAR.1 * sprue.gate_radius + LAND;
+        let taken = |p: &Point3<f64>| {
+            let at_end = match sprue.end {
+                BodyEnd::Nose => p.x > bounds.max.x - near,
+                BodyEnd::Tail => p.x < bounds.min.x + near,
+            };
+            at_end && (p.y - sprue.axis).abs() < reach
+        };
+        closed_at_tail(design) && sprue.end == BodyEnd::Nose
+            || self.exits.iter().flat_map(|exit| &exit.at).any(taken)
     }
 
     /// Leaves out the pins of weights of which one would stand where a channel opens: it would be no
@@ -551,6 +574,17 @@ impl Seats {
             };
             unseated.told(design.mould.seats.weights, &mut self.notes, problems);
         }
+    }
+
+    /// Grooves and pockets of one bait, those of each exit as one solid, with room all round.
+    pub(super) fn by_exit(&self, room: f64, tolerance: f64) -> Result<Vec<Solid>, SolidError> {
+        let mut all = Vec::new();
+        for i in 0..self.exits.len() {
+            let own = self.seats.iter().filter(|seat| seat.exit == i);
+            let roomy = own.map(|seat| seat.roomier(room).mesh(tolerance));
+            all.extend(united(roomy, &[0.0])?);
+        }
+        Ok(all)
     }
 
     /// All grooves and pockets of every bait of this kind as one solid; `None` if there are none.
@@ -613,9 +647,9 @@ fn composed(all: Vec<Option<Solid>>) -> Result<Option<Solid>, SolidError> {
     }
 }
 
-/// x of the middle of a mesh.
-fn p_middle(mesh: &Mesh) -> f64 {
-    mesh.bounds().map_or(0.0, |b| b.centre().x)
+/// Whether something of the bait keeps the sprue from its tail.
+fn closed_at_tail(design: &Design) -> bool {
+    !design.collar.is_empty() || design.tail.is_some() || !design.legs.is_empty()
 }
 
 /// Meshes that may overlap, once for every cavity.
@@ -664,6 +698,16 @@ impl Seat {
                 placed.translated(&centre.coords)
             }
         }
+    }
+
+    /// The same with room all round.
+    fn roomier(&self, room: f64) -> Self {
+        let mut roomier = self.clone();
+        roomier.radius += room;
+        if let Form::Pocket { half, .. } = &mut roomier.form {
+            *half += room;
+        }
+        roomier
     }
 
     fn bounds(&self) -> Bounds {

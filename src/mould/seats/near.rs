@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat};
+use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat, closed_at_tail};
 use crate::mesh::slice::PlaneSection;
 use crate::spec::{Design, KEY_LAND, Problem};
 
@@ -47,6 +47,9 @@ impl Near {
                 exit.path, exit.path
             ),
             (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
+            (_, _, "sprue") if closed_at_tail(design) => {
+                "make the funnel narrower: mould.sprue.mouth".to_owned()
+            }
             (_, _, "sprue") => {
                 "pour at the other end (mould.sprue.end), or make the funnel narrower".to_owned()
             }

@@ -15,6 +15,8 @@ const TIP: f64 = 0.6;
 const MOST_TIP: f64 = 1.25;
 /// A flat tip wider than twice this share of the weight's diameter holds it by its rim (reasoned).
 const WIDEST: f64 = 0.3;
+/// The widest tip that a spec may ask for, by the rules.
+const MOST_ASKED: f64 = 6.0;
 /// A pin of this many diameters at its tip stands: hard print or metal, rubber (reasoned: more bends as the
 /// weight is laid on it).
 const STOUT: [f64; 2] = [5.0, 3.0];
@@ -121,6 +123,10 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
     }
     let rig = &design.rig;
     let length = design.body.length;
+    if design.mould.route == Route::Board {
+        on_board(design, seats, problems);
+        return;
+    }
     // Each rigid thing keeps its size; its middle is where it is in the bait.
     let moved = |shape: Shape, middle: Point3<f64>| match shape {
         Shape::Strands { lines, radius } => Shape::Strands {
@@ -224,6 +230,29 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
                 .unseated(&cannot)
                 .told(asked, &mut seats.notes, problems),
         }
+    }
+}
+
+/// A master that the silicone is poured over shows it no pins.
+fn on_board(design: &Design, seats: &mut Seats, problems: &mut Vec<Problem>) {
+    let wired = seats.exits.iter().any(|e| e.path == "wire");
+    for (i, weight) in design.rig.weights.iter().enumerate() {
+        let strung =
+            design.rig.wire.as_ref().is_some_and(|wire| {
+                wired && crate::rig::is_strung(wire, weight, design.body.length)
+            });
+        if strung && design.mould.seats.weights != Some(true) {
+            continue;
+        }
+        let unseated = Unseated {
+            path: "mould.seats.weights",
+            what: format!(
+                "weight[{i}] would stand on pins within the bait, and silicone that is poured over a master has none"
+            ),
+            value: "route = \"board\"".to_owned(),
+            hint: "take route = \"boxes\", or string it on a wire: weight.hole".to_owned(),
+        };
+        unseated.told(design.mould.seats.weights, &mut seats.notes, problems);
     }
 }
 
@@ -438,6 +467,21 @@ impl Weight<'_> {
         Ok(pin)
     }
 
+    /// What helps against pins of this length: thicker ones, as far as the weight bears them.
+    fn stouter(&self, length: f64) -> String {
+        // Thicker at the tip they also end farther from a round weight's middle.
+        let needed = libm::ceil(100.0 * length / self.stout()) / 100.0;
+        let thicker = if needed <= (2.0 * WIDEST * self.design.diameter).min(MOST_ASKED) {
+            let show = self.site.design.units.show(needed);
+            format!("thicker pins (mould.seats.pin at least {show}), ")
+        } else {
+            String::new()
+        };
+        format!(
+            "{thicker}the other parting (mould.parting), a larger weight, or string it on the wire with weight.hole"
+        )
+    }
+
     fn unseated(&self, cannot: &Cannot) -> Unseated {
         let design = self.site.design;
         let show = |mm: f64| design.units.show(mm);
@@ -468,9 +512,7 @@ impl Weight<'_> {
                     self.stout()
                 ),
                 format!("{} long, {at}", show(*length)),
-                "thicker pins (mould.seats.pin), the other parting, a larger weight, or string it on the wire with \
-                 weight.hole"
-                    .to_owned(),
+                self.stouter(*length),
             ),
             Cannot::Wide(most) => (
                 format!("pins are too wide at their tips to hold weight[{}]", self.index),

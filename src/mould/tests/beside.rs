@@ -1,8 +1,10 @@
 //! Different baits in one block.
 
 use super::holding::{away, trimesh};
+use super::seats::overlap_at;
 use super::*;
 use crate::mould::runner::Runner;
+use crate::rig::{Bed, Rig};
 use nalgebra::Point3;
 use parry3d_f64::math::Pose;
 use parry3d_f64::query;
@@ -38,16 +40,25 @@ fn cast(main: &Design, others: &[(&Design, usize)]) -> Result<Mould, MouldError>
     };
     let (body, master) = made(main);
     let made: Vec<_> = others.iter().map(|(d, _)| made(d)).collect();
+    let rigs: Vec<Rig> = others
+        .iter()
+        .zip(&made)
+        .map(|((d, _), (body, _))| {
+            let bed = Bed::of(body, &Master::build(d, body).unwrap()).unwrap();
+            Rig::build(d, &bed).unwrap()
+        })
+        .collect();
     let neighbours: Vec<Neighbour<'_>> = others
         .iter()
         .zip(&made)
-        .map(|((d, count), (body, master))| Neighbour {
+        .zip(&rigs)
+        .map(|(((d, count), (body, master)), rig)| Neighbour {
             name: &d.name,
             body,
             master,
             count: *count,
             face: None,
-            rig: None,
+            rig: Some((*d, rig)),
         })
         .collect();
     Mould::around_several(main, &body, &master, &neighbours)
@@ -238,6 +249,130 @@ fn what_does_not_go_together_is_named() {
         Err(MouldError::Spec(problems)) => assert_eq!(problems.0[0].path, "mould.bed[2]"),
         other => panic!("{:?}", other.map(|parts| parts.len())),
     }
+}
+
+fn seated(text: &str) -> Design {
+    let body = "body = { length = 80, width = 0.7, outline = [\n\
+        { at = 8, height = 13 }, { at = 28, height = 20 }, { at = 58, height = 13 }] }\n\
+        mould.sprue.end = \"tail\"\n";
+    crate::spec::design(&format!("{body}{text}\n"), Format::Toml).unwrap_or_else(|e| panic!("{e}"))
+}
+
+#[test]
+fn every_kind_has_the_seats_of_its_own_spec_where_it_lies() {
+    let wired =
+        seated("wire = { diameter = 0.8, from = -2, to = 60 }\nmould.seats.clearance = 0.15");
+    let mut hooked = seated(
+        "hook = { at = 16, height = 2, wire = 1, shank = 26, gap = 12, bend = 14 }\n\
+         weight = [{ diameter = 5, at = 30, height = -4 }]",
+    );
+    hooked.name = "hooked".into();
+    let mut plain = fish(60.0, 14.0, 9.0);
+    plain.mould = wired.mould.clone();
+    for boxes in [false, true] {
+        let mut main = [plain.clone(), wired.clone()];
+        if boxes {
+            for d in &mut main {
+                d.mould.route = Route::Boxes;
+                d.mould.key_clearance = 0.0;
+            }
+        }
+        // In a mould of its own the second casts the same.
+        for main in &main {
+            let mould = cast(main, &[(&wired, 2), (&hooked, 1)]).unwrap();
+            sound(&mould);
+            apart(&mould);
+            let mut total = mould.seats.volume;
+            for (i, (d, holds)) in [(&wired, "wire"), (&hooked, "hook")]
+                .into_iter()
+                .enumerate()
+            {
+                let beside = &mould.beside[i];
+                assert!(beside.seats.holds(holds), "{:?}", beside.seats.notes);
+                let other = ["hook", "wire"][i];
+                assert!(!beside.seats.holds(other));
+                let at: Vec<f64> = (0..mould.cavities.len())
+                    .filter(|&k| mould.kinds[k] == i + 1)
+                    .map(|k| mould.cavities[k])
+                    .collect();
+                assert_eq!(overlap_at(d, &mould, (beside.along, &at)), 0.0);
+                let mut own = d.clone();
+                own.mould = main.mould.clone();
+                own.mould.seats = d.mould.seats;
+                let alone = cast(&own, &[]).unwrap();
+                assert_eq!(alone.seats.seats.len(), beside.seats.seats.len());
+                assert_eq!(alone.seats.pins.len(), beside.seats.pins.len());
+                for (a, b) in alone.seats.exits.iter().zip(&beside.seats.exits) {
+                    for (p, q) in a.at.iter().zip(&b.at) {
+                        let moved = p + Vector3::new(beside.along, 0.0, 0.0);
+                        assert!((q - moved).norm() < 1e-6);
+                    }
+                }
+                total -= alone.seats.volume * at.len() as f64;
+                if main.rig.wire.is_some() && i == 0 {
+                    // The mould's own bait is such a one as well.
+                    total -= alone.seats.volume;
+                }
+                // What is laid in keeps plastic out, by its own volume or a little less.
+                assert!(beside.kept_out > 10.0, "{}", beside.kept_out);
+            }
+            assert!(total.abs() < 0.5, "{total}");
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_seated_in_another_bait_is_named_by_it() {
+    let mut other = seated("wire = { diameter = 0.8, from = -2, to = 60, height = 2 }");
+    other.name = "high wire".into();
+    other.mould.seats.wire = Some(true);
+    let mut main = fish(60.0, 14.0, 9.0);
+    main.mould.parting = Parting::Waist;
+    let found = match cast(&main, &[(&other, 1)]) {
+        Err(MouldError::Spec(problems)) => problems.0,
+        other => panic!("{:?}", other.map(|m| m.block)),
+    };
+    assert_eq!(found[0].path, "mould.beside[0].spec");
+    assert!(
+        found[0].what.starts_with("high wire, mould.seats.wire: "),
+        "{}",
+        found[0].what
+    );
+}
+
+#[test]
+fn the_plane_is_proposed_for_the_worst_of_all() {
+    use crate::mould::opening::Proposal;
+    // A plate that lies in the waist holds along the flank, one that stands the other way round.
+    let plate = |reach: [f64; 2]| {
+        let body = crate::mesh::shapes::cuboid([0.0, -4.0, -4.0], [60.0, 4.0, 4.0]);
+        let lip =
+            crate::mesh::shapes::cuboid([20.0, -reach[0], -reach[1]], [40.0, reach[0], reach[1]]);
+        let [a, b] = [body, lip].map(|m| Solid::try_from(&m).unwrap());
+        let up = crate::mesh::shapes::cuboid([20.0, reach[0] - 1.0, -6.0], [40.0, reach[0], 6.0]);
+        let whole = a.union(&b).unwrap();
+        if reach[0] > reach[1] {
+            whole
+                .union(&Solid::try_from(&up).unwrap())
+                .unwrap()
+                .to_mesh()
+        } else {
+            whole.to_mesh()
+        }
+    };
+    let of = |mesh: &Mesh| Proposal::of(mesh, &PartingFace::default(), 0.05);
+    let (held, free) = (of(&plate([10.0, 2.0])), of(&plate([2.0, 10.0])));
+    assert_eq!(free.waist.depth().max(free.flank.depth()), 0.0);
+    assert!(held.waist.depth() > 1.0 || held.flank.depth() > 1.0);
+    let mut all = free.clone();
+    all.deepen(held.clone());
+    assert_eq!(
+        (all.flank.depth(), all.waist.depth(), all.parting),
+        (held.flank.depth(), held.waist.depth(), held.parting)
+    );
+    let mut same = held.clone();
+    same.deepen(free);
+    assert_eq!(same, held);
 }
 
 proptest! {

@@ -83,14 +83,19 @@ fn inserts(d: &Design) -> Vec<Mesh> {
 }
 
 /// What of the inserts, laid in the closed mould, is where the halves are, in mm³.
-fn overlap(d: &Design, mould: &Mould) -> f64 {
+pub(super) fn overlap(d: &Design, mould: &Mould) -> f64 {
+    overlap_at(d, mould, (0.0, &mould.cavities))
+}
+
+/// The same of a bait that lies `along` from its own place, at some cavities.
+pub(super) fn overlap_at(d: &Design, mould: &Mould, (along, at): (f64, &[f64])) -> f64 {
     let halves = [&mould.upper, &mould.lower].map(|half| Solid::try_from(half).unwrap());
     let mut total = 0.0;
     for mesh in inserts(d) {
         let placed = mesh.mapped(&Mould::turn(mould.parting));
         placed.check().unwrap();
-        for &y in &mould.cavities {
-            let laid = placed.clone().translated(&Vector3::new(0.0, y, 0.0));
+        for &y in at {
+            let laid = placed.clone().translated(&Vector3::new(along, y, 0.0));
             let laid = Solid::try_from(&laid).unwrap();
             for half in &halves {
                 total += laid.intersection(half).map_or(0.0, |both| both.volume());
@@ -453,8 +458,52 @@ fn every_cavity_and_every_route_has_its_seats() {
     let board = read(&format!("{text}mould.route = \"board\""));
     let mould = build(&board);
     sound(&mould);
-    assert!(mould.seats.is_empty());
-    assert!(mould.seats.notes[0].contains("bedding board"));
+    // Both silicones show the grooves, and the board half of each with its room: what is laid into it
+    // is clear of the board by that.
+    assert!(mould.seats.holds("wire") && mould.seats.holds("hook"));
+    assert!(mould.seats.pins.is_empty());
+    let said = mould.seats.notes.join(" ");
+    assert!(
+        said.contains("weight[0]") && said.contains("bedding board"),
+        "{said}"
+    );
+    let body = Body::from_design(&board);
+    let master = Master::build(&board, &body).unwrap();
+    let parts = mould.parts(&board, &body, &master.mesh).unwrap();
+    let plain = read(&format!(
+        "{text}mould.route = \"board\"\nmould.seats = {{ wire = false, hook = false }}"
+    ));
+    let without = build(&plain);
+    let plain = without.parts(&plain, &body, &master.mesh).unwrap();
+    let volume = |parts: &[parts::Printed], name: &str| -> f64 {
+        let part = parts.iter().find(|part| part.name == name).unwrap();
+        part.pieces
+            .iter()
+            .map(|piece| {
+                piece.check().unwrap();
+                piece.volume()
+            })
+            .sum()
+    };
+    // Each former is what the seats take beside master and channels, which are as long as the block.
+    let channels = mould.cavity.volume() - without.cavity.volume();
+    let more = volume(&parts, "formers") - volume(&plain, "formers") - channels;
+    assert!(
+        (more - mould.seats.volume).abs() < 0.01,
+        "{more} {}",
+        mould.seats.volume
+    );
+    // Half of it and its room is taken from the board.
+    let area = |m: &Mould| m.block.size().x * m.block.size().y;
+    if area(&mould) == area(&without) {
+        let less = volume(&plain, "board") - volume(&parts, "board");
+        assert!(less > 0.5 * more && less < 1.2 * more, "{less} {more}");
+    }
+    // Pins that are insisted on cannot be had.
+    let asked = format!("{text}mould.route = \"board\"\nmould.seats.weights = true");
+    let refused = problem(&asked);
+    assert_eq!(refused.path, "mould.seats.weights");
+    assert!(refused.hint.unwrap().contains("boxes"));
 }
 
 #[test]
@@ -642,6 +691,107 @@ fn pins_too_wide_for_a_weight_are_refused_with_what_would_do() {
                 }
             }
         }
+    }
+}
+
+/// What is said of a spec's seats: an error, or the notes.
+fn said(text: &str) -> String {
+    let d = read(text);
+    match Mould::build(&d, &Body::from_design(&d)) {
+        Ok(mould) => mould.seats.notes.join("\n"),
+        Err(MouldError::Spec(problems)) => problems.to_string(),
+        Err(other) => panic!("{other}"),
+    }
+}
+
+#[test]
+fn every_hint_that_is_followed_leads_on() {
+    let number = |said: &str, after: &str| -> String {
+        let (_, rest) = said
+            .split_once(after)
+            .unwrap_or_else(|| panic!("{after}: {said}"));
+        let number = |c: char| !(c.is_ascii_digit() || c == '.');
+        rest.trim_start().split(number).next().unwrap().to_owned()
+    };
+    // Where the sprue goes there is no way back.
+    let wire =
+        |from: f64, to: f64| format!("wire = {{ diameter = 0.8, from = {from}, to = {to} }}\n");
+    let through = "hook = { at = -6, height = 0, wire = 1, shank = 84, gap = 5, bend = 6 }\n";
+    let tailed = "tail = { paddle = { neck = 16, joint = 3.2, diameter = 14 } }\n";
+    for (text, moved) in [
+        (wire(-2.0, 60.0), true),
+        (wire(-2.0, 82.0), false),
+        (format!("{}{tailed}", wire(-2.0, 60.0)), false),
+        (format!("{}{through}", wire(-2.0, 40.0)), false),
+        (through.to_owned(), false),
+    ] {
+        let first = said(&text);
+        let (cure, other) = (
+            "pour at the other end: mould.sprue.end = \"tail\"",
+            "pour at the other end",
+        );
+        assert_eq!(first.contains(cure), moved, "{text}: {first}");
+        assert!(moved || !first.contains(other), "{first}");
+        if !text.contains("paddle") {
+            let at_tail = said(&format!("{text}mould.sprue.end = \"tail\""));
+            assert!(!at_tail.contains(other), "{text}: {at_tail}");
+        }
+    }
+    // The wire that ends within the plastic, eye and all, is no longer told.
+    assert!(said(&wire(-2.0, 82.0)).contains("within the plastic here (wire.from)"));
+    let inside = said(&wire(20.0, 82.0));
+    assert!(!inside.contains("within the sprue"), "{inside}");
+    // A hook without its seat is not told either.
+    assert!(said(through).contains("mould.seats.hook = false"));
+    assert_eq!(said(&format!("{through}mould.seats.hook = false")), "");
+
+    // Pins: too slender, thicker by the number, and neither too wide nor too slender then.
+    for (diameter, pin, boxes) in [
+        (4.0, 0.8, false),
+        (5.0, 0.7, true),
+        (3.0, 0.6, false),
+        (2.0, 0.8, false),
+    ] {
+        let route = if boxes { "boxes" } else { "block" };
+        let with = |pin: &str| {
+            said(&format!(
+                "weight = [{{ diameter = {diameter}, at = 28, height = 0 }}]\n\
+                 mould = {{ route = \"{route}\", seats.pin = {pin} }}"
+            ))
+        };
+        let first = with(&pin.to_string());
+        assert!(first.contains("times as long as they are thick"), "{first}");
+        if first.contains("thicker pins") {
+            let then = with(&number(&first, "mould.seats.pin at least"));
+            assert!(!then.contains("pins"), "{diameter}: {first}\n{then}");
+        } else {
+            // As wide as the weight bears they would still be too slender.
+            let wide = with("3");
+            let most = number(&wide, "mould.seats.pin at most");
+            assert!(with(&most).contains("times as long as they are thick"));
+        }
+    }
+    // Too wide: what is named as the most is not too wide.
+    let with = |pin: &str| {
+        said(&format!(
+            "weight = [{{ diameter = 7, at = 28, height = 0 }}]\nmould.seats.pin = {pin}"
+        ))
+    };
+    let most = number(&with("6"), "mould.seats.pin at most");
+    assert!(!with(&most).contains("too wide"));
+    // The gap that a bend has room for.
+    let hook = "hook = { at = 16, height = 2, wire = 1, shank = 26, gap = 2, bend = 2 }\nmould.seats.clearance = ";
+    let found = said(&format!("{hook}1"));
+    let most = number(&found, "at most");
+    assert!(
+        !said(&format!("{hook}{most}")).contains("too tight"),
+        "{found}"
+    );
+    // Across the waist: along the flank it is seated, and there is no way back.
+    for text in [HOOK.to_owned(), WIRE.replace("from", "height = 1.5, from")] {
+        let first = said(&format!("{text}mould.parting = \"waist\""));
+        assert!(first.contains("parting = \"flank\""), "{first}");
+        assert!(!said(&format!("{text}mould.parting = \"flank\"")).contains("waist"));
     }
 }
 
