@@ -34,6 +34,9 @@ const COLUMNS: f64 = 600_000.0;
 const FINEST: f64 = 0.04;
 /// Least depth that counts, in mm; facets alone stand off their surface by the tolerance.
 const LEAST_DEPTH: f64 = 0.1;
+/// What stands no more than this, in mm, over the foot of a piece in the way does not hold it: the
+/// flat of a fin under it is level but for rounding.
+const LEVEL: f64 = 1e-4;
 /// Depths closer than this, in mm, are the same when planes are compared.
 pub const SAME_DEPTH: f64 = 0.25;
 /// What a silicone lip bears: the share by which it may stretch each time the mould is opened. A
@@ -496,7 +499,7 @@ impl Columns {
                     }
                     for dx in [dx, -dx] {
                         let inside = (0..wide).contains(&(i + dx));
-                        if inside && self.top[((j + dy) * wide + i + dx) as usize] <= foot {
+                        if inside && self.top[((j + dy) * wide + i + dx) as usize] <= foot + LEVEL {
                             (best, step) = (dx * dx + dy * dy, [dx, dy]);
                         }
                     }
@@ -518,7 +521,7 @@ impl Columns {
             let [x, y] = [(i - back * unit[0]).round(), (j - back * unit[1]).round()];
             let within =
                 x >= 0.0 && y >= 0.0 && (x as usize) < self.size[0] && (y as usize) < self.size[1];
-            if !within || self.top[y as usize * self.size[0] + x as usize] <= foot {
+            if !within || self.top[y as usize * self.size[0] + x as usize] <= foot + LEVEL {
                 return (length + back) * self.spacing;
             }
         }
