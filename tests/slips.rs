@@ -53,6 +53,37 @@ fn a_folder_is_no_spec() {
 }
 
 #[test]
+fn files_that_cannot_be_read_are_told_with_all_else() {
+    let temp = TempDir::new().unwrap();
+    let spec = format!(
+        "{SMALL}[mould]\nwall = 1\n[[mould.beside]]\nspec = \"none.toml\"\n\
+         [cast]\nmaterials = \"gone.toml\"\nplastic = \"of that file\"\n"
+    );
+    fs::write(temp.path().join("small.toml"), spec).unwrap();
+    let (good, said) = run(temp.path(), &["check", "small.toml"]);
+    assert!(!good);
+    for wanted in ["none.toml", "gone.toml", "mould.wall"] {
+        assert!(said.contains(wanted), "{wanted}: {said}");
+    }
+    // Its plastic may well stand in the file.
+    assert!(
+        !said.contains("of that file") || !said.contains("error: cast.plastic"),
+        "{said}"
+    );
+    assert_eq!(said.matches("error:").count(), 3, "{said}");
+
+    // Without its master a spec cannot be judged, but its other files can.
+    let spec = "[body]\nfrom = { file = \"none.stl\", unit = \"mm\" }\n[cast]\nmaterials = \"gone.toml\"\n";
+    fs::write(temp.path().join("scan.toml"), spec).unwrap();
+    let (good, said) = run(temp.path(), &["check", "scan.toml"]);
+    assert!(
+        !good && said.contains("none.stl") && said.contains("gone.toml"),
+        "{said}"
+    );
+    assert_eq!(said.matches("error:").count(), 2, "{said}");
+}
+
+#[test]
 fn the_folder_one_is_in_is_not_replaced() {
     let temp = TempDir::new().unwrap();
     let inner = temp.path().join("a").join("b");

@@ -10,10 +10,10 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use baitwright::import::Imported;
-use baitwright::kit::{Kit, KitError};
+use baitwright::kit::{Kit, KitError, OtherBait};
 use baitwright::materials::MaterialFile;
 use baitwright::quantity::Length;
-use baitwright::spec::{self, Design, Format, FromSpec, Problem, Problems, Spec};
+use baitwright::spec::{self, Design, Format, FromSpec, MouldSpec, Problem, Problems, Spec};
 use clap::{Parser, Subcommand};
 
 /// From a short bait spec to a printable kit: a meshed master, a two-part mould,
@@ -142,18 +142,8 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
         KitError::Spec(problems) => report(source.placed(problems)),
         other => other.into(),
     };
-    let mut spec = source.spec.clone();
-    if let Some(file) = spec.cast.materials.take() {
-        let own = read_materials(&file, path).map_err(|p| report(source.placed(p)))?;
-        // What stands in the spec itself comes last, and so before what the file says.
-        spec.cast.material.splice(0..0, own.material);
-    }
-    let spec = &spec;
-    let others = beside::read(spec, path).map_err(|p| report(source.placed(p)))?;
-    let file = match &spec.body.from {
-        Some(from) => Some(read_master(from, path).map_err(stop)?),
-        None => None,
-    };
+    let read = read_files(&source.spec, path).map_err(|p| report(source.placed(p)))?;
+    let (spec, others, file) = (&read.spec, read.others, read.master);
     let imported = |spec: &Spec| match &file {
         Some(bytes) => Imported::read(spec, bytes).map(Some),
         None => Ok(None),
@@ -195,12 +185,61 @@ fn needs_files(spec: &Spec) -> bool {
     spec.body.from.is_some() || spec.cast.materials.is_some() || !spec.mould.beside.is_empty()
 }
 
+/// What a spec and the files that it names say.
+struct Read {
+    /// The spec, with the materials of its file.
+    spec: Spec,
+    others: Vec<OtherBait>,
+    /// The bytes of its master.
+    master: Option<Vec<u8>>,
+}
+
+/// Reads the files that a spec names. What is wrong with any of them is told together with what is
+/// wrong with the spec, as far as that can be judged without them.
+fn read_files(spec: &Spec, path: &Path) -> Result<Read, Problems> {
+    let mut problems = Vec::new();
+    let mut sound = |found: Problems| problems.extend(found.0);
+    let mut spec = spec.clone();
+    let listed = spec.cast.materials.take();
+    let own = listed.map(|file| read_materials(&file, path)).transpose();
+    let own = own.map_err(&mut sound);
+    if let Ok(Some(own)) = &own {
+        // What stands in the spec itself comes last, and so before what the file says.
+        spec.cast.material.splice(0..0, own.material.clone());
+    }
+    let others = beside::read(&spec, path).map_err(&mut sound);
+    let from = spec.body.from.as_ref();
+    let master = from.map(|from| read_master(from, path)).transpose();
+    let master = master.map_err(&mut sound);
+    if let (Ok(_), Ok(others), Ok(master)) = (&own, others, master) {
+        return Ok(Read {
+            spec,
+            others,
+            master,
+        });
+    }
+    if spec.body.from.is_none() {
+        let alone = Spec {
+            mould: MouldSpec {
+                beside: Vec::new(),
+                ..spec.mould
+            },
+            ..spec
+        };
+        let rest = Design::from_spec(&alone).err();
+        // Materials that were not read cannot be missed.
+        let known = |p: &Problem| own.is_ok() || !p.path.starts_with("cast");
+        problems.extend(rest.into_iter().flat_map(|p| p.0).filter(known));
+    }
+    Err(Problems(problems))
+}
+
 /// Reads the mesh file of a spec, which is looked for beside the spec.
-fn read_master(from: &FromSpec, spec_file: &Path) -> Result<Vec<u8>, KitError> {
+fn read_master(from: &FromSpec, spec_file: &Path) -> Result<Vec<u8>, Problems> {
     let file = spec_file.with_file_name(&from.file);
     fs::read(&file).map_err(|e| {
         let what = format!("cannot read {}: {e}", file.display());
-        Problems::from(Problem::new("body.from", what)).into()
+        Problem::new("body.from", what).into()
     })
 }
 
