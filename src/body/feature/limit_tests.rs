@@ -454,7 +454,7 @@ fn of_what_a_scale_leaves_as_it_is_and_of_what_it_enlarges() {
             "fin[0].rounding",
         ),
         (
-            "[tail.fork]\nlength = 20\nspan = 30\nthickness = {}",
+            "[tail.fork]\nlength = 20\nspan = 30\nnotch = 2\nthickness = {}",
             19.5,
             "tail.fork.thickness",
         ),
