@@ -57,25 +57,18 @@ impl Rules<'_> {
                 );
             }
         }
-        let asked_on_board = [
-            ("wire", seats.wire == Some(true)),
-            ("hook", seats.hook == Some(true)),
-            ("weights", seats.weights == Some(true)),
-            ("skirt", seats.skirt),
-        ];
-        for (name, asked) in asked_on_board {
-            let path = format!("mould.seats.{name}");
-            if asked && spec.mould.route == Route::Board && !self.is_broken(&path) {
-                self.report(
-                    Problem::new(path, "a bedding board makes no seats")
-                        .value("true")
-                        .limit("with route = \"block\" or \"boxes\"")
-                        .hint(
-                            "with a board, the master itself needs the wire in it; leave this out \
-                             and see the notes",
-                        ),
-                );
-            }
+        let path = "mould.seats.weights";
+        let on_board = spec.mould.route == Route::Board;
+        if seats.weights == Some(true) && on_board && !self.is_broken(path) {
+            self.report(
+                Problem::new(
+                    path,
+                    "pins stand within the bait, and silicone that is poured over a master has none",
+                )
+                .value("true")
+                .limit("with route = \"block\" or \"boxes\"")
+                .hint("leave this out, and string weights on the wire: weight.hole"),
+            );
         }
         Some(SeatsDesign {
             wire: seats.wire,
