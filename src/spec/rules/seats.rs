@@ -118,14 +118,17 @@ mod tests {
             ("mould.seats.weights = true", "mould.seats.weights"),
             ("mould.seats.skirt = true", "mould.seats.skirt"),
             (
-                "wire.awg = 20\nmould = { route = \"board\", seats.wire = true }",
-                "mould.seats.wire",
+                "weight = [{ diameter = 3, at = 30 }]\nmould = { route = \"board\", seats.weights = true }",
+                "mould.seats.weights",
             ),
         ] {
             let problems = read(text).unwrap_err();
             assert_eq!(problems.0.len(), 1, "{text}: {problems}");
             assert_eq!(problems.0[0].path, path, "{text}");
         }
+        // A board has grooves, but no pins.
+        let board = "wire.awg = 20\nmould = { route = \"board\", seats.wire = true }";
+        assert_eq!(seats(board).wire, Some(true));
         // A larger bait's seats close as tightly.
         assert_eq!(
             seats("scale = 2\nmould.seats.clearance = 0.2").clearance,
