@@ -9,6 +9,8 @@ use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
 
 /// Plastic chills in a gap of up to this, in mm (common practice: a few tenths; reasoned).
 const CHILLS: f64 = 0.8;
+/// A share of the gate above this that opens into the body where that begins is usual at a round end.
+const OPENS: f64 = 0.8;
 /// Longer ends than this within the sprue are worth a note, in mm.
 const SCAR: f64 = 1.0;
 
@@ -64,7 +66,7 @@ pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
             show(sprue.covers)
         ));
     }
-    if sprue.opens < 0.995 {
+    if sprue.opens < OPENS {
         notes.push(format!(
             "{:.0} % of the gate open into the body, the rest runs beside its end: pare that off with care. A \
              narrower mould.sprue.gate, or the other end, leaves less.",

@@ -151,9 +151,11 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
         taken = taken.union(&Solid::try_from(&channel)?)?;
     }
     for seat in mould.seats.by_exit(0.0, design.tolerance)? {
-        let former = seat.difference(&taken)?;
-        if former.volume() > CRUMB {
-            formers.push(former.to_mesh());
+        match seat.difference(&taken) {
+            Ok(former) if former.volume() > CRUMB => formers.push(former.to_mesh()),
+            // Where it leaves within the sprue, that has its place.
+            Ok(_) | Err(SolidError::NothingLeft { .. }) => {}
+            Err(error) => return Err(error),
         }
     }
     Ok(formers)

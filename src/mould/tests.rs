@@ -429,7 +429,7 @@ fn a_gate_beside_a_low_blunt_end_is_refused_and_one_partly_beside_is_told() {
     };
     let opens = |d: &Design| match Mould::build(d, &Body::from_design(d)) {
         Ok(mould) => Ok(mould.channels.sprue.opens),
-        Err(MouldError::Spec(problems)) => Err(problems.0[0].clone()),
+        Err(MouldError::Spec(problems)) => Err(Box::new(problems.0[0].clone())),
         Err(other) => panic!("{other}"),
     };
     // Half a disc under the axis, and a strip of it above.

@@ -267,8 +267,8 @@ fn washers_lie_beside_grooves_and_on_the_block() {
                 for i in 0..32 {
                     let (sin, cos) = libm::sincos(f64::from(i) * std::f64::consts::PI / 16.0);
                     let rim = [x + 0.5 * across * cos, y + 0.5 * across * sin];
-                    for k in 0..2 {
-                        assert!(rim[k] > block.min[k] + 0.99 && rim[k] < block.max[k] - 0.99);
+                    for (k, c) in rim.into_iter().enumerate() {
+                        assert!(c > block.min[k] + 0.99 && c < block.max[k] - 0.99);
                     }
                     for (from, to, _) in &mould.holding.grooves {
                         assert!(rim[0] < from + 1e-9 || rim[0] > to - 1e-9);

@@ -500,10 +500,17 @@ fn every_cavity_and_every_route_has_its_seats() {
         assert!(less > 0.5 * more && less < 1.2 * more, "{less} {more}");
     }
     // Pins that are insisted on cannot be had.
-    let asked = format!("{text}mould.route = \"board\"\nmould.seats.weights = true");
-    let refused = problem(&asked);
-    assert_eq!(refused.path, "mould.seats.weights");
-    assert!(refused.hint.unwrap().contains("boxes"));
+    let mut asked = board.clone();
+    asked.mould.seats.weights = Some(true);
+    let Err(MouldError::Spec(refused)) = Mould::build(&asked, &body) else {
+        panic!("pins on a board")
+    };
+    assert_eq!(refused.0[0].path, "mould.seats.weights");
+    assert!(refused.0[0].hint.as_ref().unwrap().contains("boxes"));
+    let text = format!("{FISH}{text}mould.route = \"board\"\nmould.seats.weights = true");
+    let refused = crate::spec::design(&text, Format::Toml).unwrap_err();
+    assert_eq!(refused.0[0].path, "mould.seats.weights");
+    assert!(refused.0[0].limit.as_ref().unwrap().contains("boxes"));
 }
 
 #[test]

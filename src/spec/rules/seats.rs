@@ -57,25 +57,18 @@ impl Rules<'_> {
                 );
             }
         }
-        let asked_on_board = [
-            ("wire", seats.wire == Some(true)),
-            ("hook", seats.hook == Some(true)),
-            ("weights", seats.weights == Some(true)),
-            ("skirt", seats.skirt),
-        ];
-        for (name, asked) in asked_on_board {
-            let path = format!("mould.seats.{name}");
-            if asked && spec.mould.route == Route::Board && !self.is_broken(&path) {
-                self.report(
-                    Problem::new(path, "a bedding board makes no seats")
-                        .value("true")
-                        .limit("with route = \"block\" or \"boxes\"")
-                        .hint(
-                            "with a board, the master itself needs the wire in it; leave this out \
-                             and see the notes",
-                        ),
-                );
-            }
+        let path = "mould.seats.weights";
+        let on_board = spec.mould.route == Route::Board;
+        if seats.weights == Some(true) && on_board && !self.is_broken(path) {
+            self.report(
+                Problem::new(
+                    path,
+                    "pins stand within the bait, and silicone that is poured over a master has none",
+                )
+                .value("true")
+                .limit("with route = \"block\" or \"boxes\"")
+                .hint("leave this out, and string weights on the wire: weight.hole"),
+            );
         }
         Some(SeatsDesign {
             wire: seats.wire,
@@ -125,14 +118,17 @@ mod tests {
             ("mould.seats.weights = true", "mould.seats.weights"),
             ("mould.seats.skirt = true", "mould.seats.skirt"),
             (
-                "wire.awg = 20\nmould = { route = \"board\", seats.wire = true }",
-                "mould.seats.wire",
+                "weight = [{ diameter = 3, at = 30 }]\nmould = { route = \"board\", seats.weights = true }",
+                "mould.seats.weights",
             ),
         ] {
             let problems = read(text).unwrap_err();
             assert_eq!(problems.0.len(), 1, "{text}: {problems}");
             assert_eq!(problems.0[0].path, path, "{text}");
         }
+        // A board has grooves, but no pins.
+        let board = "wire.awg = 20\nmould = { route = \"board\", seats.wire = true }";
+        assert_eq!(seats(board).wire, Some(true));
         // A larger bait's seats close as tightly.
         assert_eq!(
             seats("scale = 2\nmould.seats.clearance = 0.2").clearance,
