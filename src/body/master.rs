@@ -3,7 +3,7 @@
 use nalgebra::Vector3;
 
 use super::ground::Ground;
-use super::{Body, TooFine, feature, overlap};
+use super::{Body, TooFine, feature, overlap, sprue};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Problem, Problems};
 
@@ -122,7 +122,7 @@ impl Master {
         }
         let bare = Solid::try_from(&master.mesh)?;
         let mut solid = bare.clone();
-        let mut problems = clear_of_sprue(design, body, &made.tools);
+        let mut problems = sprue::clear_of(design, body, &made.tools);
         // Cuts come last, so that no fin fills a socket again.
         let by_effect = |effect| made.tools.iter().filter(move |t| t.effect == effect);
         for tool in by_effect(Effect::Adds).chain(by_effect(Effect::Cuts)) {
@@ -263,147 +263,4 @@ fn around(a: Bounds, b: Bounds) -> Bounds {
         min: a.min.inf(&b.min),
         max: a.max.sup(&b.max),
     }
-}
-
-/// Fins and legs that reach past the sprue's end of the body so near to the line of the sprue
-/// that they would run into it.
-fn clear_of_sprue(design: &Design, body: &Body, tools: &[Tool]) -> Vec<Problem> {
-    /// Least material between them and the sprue's mouth, in mm (reasoned).
-    const APART: f64 = 1.0;
-    let mould = &design.mould;
-    let (end, beyond) = match mould.sprue_end {
-        BodyEnd::Nose => (0.0, -1.0),
-        BodyEnd::Tail => (body.length(), 1.0),
-    };
-    let line = body.spine(end);
-    let clear = mould.mouth_radius + APART;
-    let nearest = |mesh: &Mesh| {
-        let mut nearest = f64::INFINITY;
-        for t in 0..mesh.triangles.len() {
-            let corners = mesh.corners(t);
-            for k in 0..3 {
-                let (p, q) = (corners[k], corners[(k + 1) % 3]);
-                let [a, b] = [p, q].map(|p| beyond * (p.x - end));
-                if a.max(b) <= ON_PLANE {
-                    continue;
-                }
-                // The part of this edge that lies beyond the end, seen along the axis.
-                let on = |share: f64| p + (q - p) * share;
-                let cut = a / (a - b);
-                let from = if a < 0.0 { on(cut) } else { p };
-                let to = if b < 0.0 { on(cut) } else { q };
-                let [fy, fz] = [from.y, from.z - line];
-                let [dy, dz] = [to.y - from.y, to.z - from.z];
-                let square = dy * dy + dz * dz;
-                let share = if square > 0.0 {
-                    (-(fy * dy + fz * dz) / square).clamp(0.0, 1.0)
-                } else {
-                    0.0
-                };
-                nearest = nearest.min(libm::hypot(fy + share * dy, fz + share * dz));
-            }
-        }
-        nearest
-    };
-    let mut problems: Vec<Problem> = Vec::new();
-    for tool in tools.iter().filter(|t| t.effect == Effect::Adds) {
-        let found = nearest(&tool.mesh);
-        if found >= clear || problems.last().is_some_and(|p| p.path == tool.path) {
-            continue;
-        }
-        let problem = Problem::new(
-            tool.path.clone(),
-            "this reaches past the end of the body into the way of the sprue",
-        )
-        .value(format!(
-            "{} from the line of the sprue",
-            design.units.show(found)
-        ))
-        .limit(format!(
-            "at least {} from it: half of mould.sprue.mouth and {}",
-            design.units.show(clear),
-            design.units.show(APART)
-        ));
-        problems.push(problem.hint("move it away from that end, or the sprue to the other"));
-    }
-    problems
-}
-
-/// A problem that names the other features as well that this one overlaps: one of them may
-/// be the cause.
-fn with_others(mut problem: Problem, tool: &Tool, all: &[Tool]) -> Result<Problem, SolidError> {
-    let part = Solid::try_from(&tool.mesh)?;
-    let mut others: Vec<&str> = Vec::new();
-    for other in all.iter().filter(|t| t.path != tool.path) {
-        if others.contains(&other.path.as_str()) {
-            continue;
-        }
-        match part.intersection(&Solid::try_from(&other.mesh)?) {
-            Ok(common) if common.volume() > OVERLAP * part.volume() => others.push(&other.path),
-            Ok(_) | Err(SolidError::NothingLeft { .. }) => {}
-            Err(e) => return Err(e),
-        }
-    }
-    if !others.is_empty() {
-        problem.what += &format!(", together with {}", others.join(" and "));
-    }
-    Ok(problem)
-}
-
-/// Joins one tool to the solid, or says why that makes no sense.
-fn join(solid: &Solid, tool: &Tool) -> Result<Result<Solid, Problem>, SolidError> {
-    let part = Solid::try_from(&tool.mesh)?;
-    let problem =
-        |what: &str, hint: &str| Ok(Err(Problem::new(tool.path.clone(), what).hint(hint)));
-    let small = OVERLAP * part.volume();
-    let (joined, grows) = match tool.effect {
-        Effect::Adds => (solid.union(&part)?, true),
-        Effect::Cuts | Effect::Core => match solid.difference(&part) {
-            Ok(cut) => (cut, false),
-            Err(SolidError::NothingLeft { .. }) => {
-                return problem("this cut takes the whole bait away", "make it smaller");
-            }
-            Err(e) => return Err(e),
-        },
-    };
-    let change = (joined.volume() - solid.volume()).abs();
-    if change <= small {
-        return if grows {
-            problem(
-                "this lies wholly within the body",
-                "move it outward or make it larger",
-            )
-        } else {
-            problem(
-                "this does not reach the body",
-                "move it towards the body or make it larger",
-            )
-        };
-    }
-    if grows && change >= part.volume() - small {
-        return problem("this does not reach the body", "move it towards the body");
-    }
-    let mesh = joined.to_mesh();
-    let (was, is) = (solid.bounds(), joined.bounds());
-    let lost = (is.min.x - was.min.x).max(was.max.x - is.max.x);
-    if !grows && !tool.path.starts_with("bore") && lost > LOST.max(0.02 * was.size().x) {
-        return problem(
-            "this cut takes an end of the bait away",
-            "move it from the end, or make it smaller",
-        );
-    }
-    if mesh.shells().len() > 1 {
-        return if grows {
-            problem(
-                "this encloses a hollow together with the body",
-                "move it or change its outline",
-            )
-        } else {
-            problem(
-                "this cuts the bait into pieces, or leaves a hollow in it",
-                "make it shallower or move it",
-            )
-        };
-    }
-    Ok(Ok(joined))
 }

@@ -14,6 +14,7 @@ mod ribs;
 mod round;
 mod shape;
 mod skin;
+mod sprue;
 
 #[cfg(test)]
 mod tests;
@@ -25,3 +26,4 @@ pub use place::Place;
 pub use round::NotRound;
 pub use shape::Body;
 pub use skin::{MOST_TRIANGLES, TooFine};
+pub(crate) use sprue::foremost;

@@ -343,3 +343,26 @@ fn the_sprue_leads_to_the_nose_wherever_that_is() {
     assert!((off[0] + 5.0).abs() < 1.5, "{off:?}");
     assert!(off[1].abs() < 1.0, "{off:?}");
 }
+
+#[test]
+fn a_fin_keeps_out_of_the_way_of_the_sprue_wherever_that_is() {
+    let (_, bytes) = hanging();
+    let horn = "[[fin]]\nat = 4\nroot = 8\npath = \"M0,0 L-9,1 L-9,3 L8,4 L8,0 Z\"\n";
+    let horn = spec::read(&format!("body.length = 75\n{horn}"), Format::Toml).unwrap();
+    for origin in ["middle", "nose"] {
+        let mut spec = from(&format!(", origin = \"{origin}\""));
+        spec.fin = horn.spec.fin.clone();
+        let master = Imported::read(&spec, &bytes).unwrap();
+        let design = Design::around(&spec, &master.envelope()).unwrap();
+        let body = Body::imported(&design, master.mesh.clone());
+        let problem = Master::build(&design, &body).unwrap_err().to_string();
+        assert!(
+            problem.contains("the way of the sprue"),
+            "{origin}: {problem}"
+        );
+        // Less than four over the nose, along its back; eight over the middle.
+        let far = problem.split("from the line").next().unwrap();
+        let far = far.rsplit(' ').nth(2).unwrap().parse::<f64>().unwrap();
+        assert!(far > 2.0 && far < 6.0, "{origin}: {problem}");
+    }
+}

@@ -13,9 +13,9 @@ use super::tools::turned;
 use gate::covered;
 pub(super) use gate::{Gate, gate};
 
-use crate::body::Body;
+use crate::body::{Body, foremost};
 use crate::curve::Outline;
-use crate::mesh::slice::{PlaneSection, Sliced};
+use crate::mesh::slice::Sliced;
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh};
 use crate::spec::{BodyEnd, Design, KEY_LAND, Making, Parting, Problem, Problems};
 
@@ -69,27 +69,6 @@ fn level(body: &Body, parting: Parting, [x, y, z]: [f64; 3]) -> f64 {
         Parting::Waist => body.level(x, y, z + body.spine(x)),
         Parting::Flank => body.level(x, z, -y),
     }
-}
-
-/// How far from the end of a mesh its foremost part is taken, in mm.
-const FOREMOST: f64 = 2.0;
-
-/// The middle of the widest part of a section in the parting plane; the axis if that is as good
-/// as in the middle, or no part lies there.
-fn tip(section: &PlaneSection) -> f64 {
-    /// Near enough to the middle, as a share of the room there.
-    const AS_GOOD: f64 = 0.9;
-    let widest = section.across().into_iter().max_by(|a, b| {
-        let [a, b] = [a, b].map(|part| part[1] - part[0]);
-        a.total_cmp(&b)
-    });
-    let Some(part) = widest else {
-        return 0.0;
-    };
-    let middle = 0.5 * (part[0] + part[1]);
-    let as_good = section.holds(0.0, 0.0)
-        && section.distance(0.0, 0.0) >= AS_GOOD * section.distance(middle, 0.0);
-    if as_good { 0.0 } else { middle }
 }
 
 /// Room that a channel keeps to the surface of a mesh it ends in, in mm.
@@ -168,15 +147,12 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// Where the line lies that the sprue is turned about: the spine at an end; on a mesh the
-    /// middle of its foremost part, or rearmost.
+    /// Where the line lies that the sprue is turned about: the spine at an end; on a mesh
+    /// [`foremost`].
     pub(super) fn axis(&self, end: BodyEnd) -> f64 {
         match &self.shape {
             Shape::Trunk { .. } => self.spine(self.inward(end, 0.0)),
-            Shape::Mesh(mesh) => {
-                let depth = FOREMOST.min(0.05 * self.length());
-                tip(&mesh.section(self.inward(end, depth)))
-            }
+            Shape::Mesh(mesh) => foremost(mesh, self.ends, end),
         }
     }
 
