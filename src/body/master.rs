@@ -5,7 +5,7 @@ use nalgebra::Vector3;
 use super::ground::Ground;
 use super::{Body, TooFine, feature, overlap, sprue};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
-use crate::spec::{BodyEnd, Design, Problem, Problems};
+use crate::spec::{Design, Problem, Problems};
 
 /// What a feature does to the master.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -263,4 +263,83 @@ fn around(a: Bounds, b: Bounds) -> Bounds {
         min: a.min.inf(&b.min),
         max: a.max.sup(&b.max),
     }
+}
+
+/// A problem that names the other features as well that this one overlaps: one of them may
+/// be the cause.
+fn with_others(mut problem: Problem, tool: &Tool, all: &[Tool]) -> Result<Problem, SolidError> {
+    let part = Solid::try_from(&tool.mesh)?;
+    let mut others: Vec<&str> = Vec::new();
+    for other in all.iter().filter(|t| t.path != tool.path) {
+        if others.contains(&other.path.as_str()) {
+            continue;
+        }
+        match part.intersection(&Solid::try_from(&other.mesh)?) {
+            Ok(common) if common.volume() > OVERLAP * part.volume() => others.push(&other.path),
+            Ok(_) | Err(SolidError::NothingLeft { .. }) => {}
+            Err(e) => return Err(e),
+        }
+    }
+    if !others.is_empty() {
+        problem.what += &format!(", together with {}", others.join(" and "));
+    }
+    Ok(problem)
+}
+
+/// Joins one tool to the solid, or says why that makes no sense.
+fn join(solid: &Solid, tool: &Tool) -> Result<Result<Solid, Problem>, SolidError> {
+    let part = Solid::try_from(&tool.mesh)?;
+    let problem =
+        |what: &str, hint: &str| Ok(Err(Problem::new(tool.path.clone(), what).hint(hint)));
+    let small = OVERLAP * part.volume();
+    let (joined, grows) = match tool.effect {
+        Effect::Adds => (solid.union(&part)?, true),
+        Effect::Cuts | Effect::Core => match solid.difference(&part) {
+            Ok(cut) => (cut, false),
+            Err(SolidError::NothingLeft { .. }) => {
+                return problem("this cut takes the whole bait away", "make it smaller");
+            }
+            Err(e) => return Err(e),
+        },
+    };
+    let change = (joined.volume() - solid.volume()).abs();
+    if change <= small {
+        return if grows {
+            problem(
+                "this lies wholly within the body",
+                "move it outward or make it larger",
+            )
+        } else {
+            problem(
+                "this does not reach the body",
+                "move it towards the body or make it larger",
+            )
+        };
+    }
+    if grows && change >= part.volume() - small {
+        return problem("this does not reach the body", "move it towards the body");
+    }
+    let mesh = joined.to_mesh();
+    let (was, is) = (solid.bounds(), joined.bounds());
+    let lost = (is.min.x - was.min.x).max(was.max.x - is.max.x);
+    if !grows && !tool.path.starts_with("bore") && lost > LOST.max(0.02 * was.size().x) {
+        return problem(
+            "this cut takes an end of the bait away",
+            "move it from the end, or make it smaller",
+        );
+    }
+    if mesh.shells().len() > 1 {
+        return if grows {
+            problem(
+                "this encloses a hollow together with the body",
+                "move it or change its outline",
+            )
+        } else {
+            problem(
+                "this cuts the bait into pieces, or leaves a hollow in it",
+                "make it shallower or move it",
+            )
+        };
+    }
+    Ok(Ok(joined))
 }

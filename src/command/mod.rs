@@ -186,7 +186,7 @@ fn needs_files(spec: &Spec) -> bool {
 }
 
 /// What a spec and the files that it names say.
-struct Read {
+struct Given {
     /// The spec, with the materials of its file.
     spec: Spec,
     others: Vec<OtherBait>,
@@ -196,7 +196,7 @@ struct Read {
 
 /// Reads the files that a spec names. What is wrong with any of them is told together with what is
 /// wrong with the spec, as far as that can be judged without them.
-fn read_files(spec: &Spec, path: &Path) -> Result<Read, Problems> {
+fn read_files(spec: &Spec, path: &Path) -> Result<Given, Problems> {
     let mut problems = Vec::new();
     let mut sound = |found: Problems| problems.extend(found.0);
     let mut spec = spec.clone();
@@ -212,7 +212,7 @@ fn read_files(spec: &Spec, path: &Path) -> Result<Read, Problems> {
     let master = from.map(|from| read_master(from, path)).transpose();
     let master = master.map_err(&mut sound);
     if let (Ok(_), Ok(others), Ok(master)) = (&own, others, master) {
-        return Ok(Read {
+        return Ok(Given {
             spec,
             others,
             master,

@@ -348,10 +348,11 @@ fn the_sprue_leads_to_the_nose_wherever_that_is() {
 fn a_fin_keeps_out_of_the_way_of_the_sprue_wherever_that_is() {
     let (_, bytes) = hanging();
     let horn = "[[fin]]\nat = 4\nroot = 8\npath = \"M0,0 L-9,1 L-9,3 L8,4 L8,0 Z\"\n";
-    let horn = spec::read(&format!("body.length = 75\n{horn}"), Format::Toml).unwrap();
+    let text = format!("body.length = 75\n{horn}");
+    let horn = spec::read(&text, Format::Toml).unwrap().spec;
     for origin in ["middle", "nose"] {
         let mut spec = from(&format!(", origin = \"{origin}\""));
-        spec.fin = horn.spec.fin.clone();
+        spec.fin = horn.fin.clone();
         let master = Imported::read(&spec, &bytes).unwrap();
         let design = Design::around(&spec, &master.envelope()).unwrap();
         let body = Body::imported(&design, master.mesh.clone());
