@@ -67,6 +67,10 @@ pub(super) fn clear_of(design: &Design, body: &Body, tools: &[Tool]) -> Vec<Prob
     const APART: f64 = 1.0;
     /// What reaches beyond the end by no more than this, in mm, ends there.
     const ROUNDING: f64 = 1e-9;
+    let adding = || tools.iter().filter(|t| t.effect == Effect::Adds);
+    if adding().next().is_none() {
+        return Vec::new();
+    }
     let mould = &design.mould;
     let (end, beyond) = match mould.sprue_end {
         BodyEnd::Nose => (0.0, -1.0),
@@ -109,7 +113,7 @@ pub(super) fn clear_of(design: &Design, body: &Body, tools: &[Tool]) -> Vec<Prob
         ", as large as it is made"
     };
     let mut problems: Vec<Problem> = Vec::new();
-    for tool in tools.iter().filter(|t| t.effect == Effect::Adds) {
+    for tool in adding() {
         let found = nearest(&tool.mesh);
         if found >= clear || problems.last().is_some_and(|p| p.path == tool.path) {
             continue;

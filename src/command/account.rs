@@ -97,7 +97,7 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
     if let Some([low, high]) = mould.face_mm {
         let way = match &mould.face_follows[..] {
             [] => "follows the bowed spine".to_owned(),
-            fins => format!("steps aside for {}", fins.join(", ")),
+            fins => format!("is no plane, with steps for {}", fins.join(", ")),
         };
         writeln!(
             out,

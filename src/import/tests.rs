@@ -347,7 +347,7 @@ fn the_sprue_leads_to_the_nose_wherever_that_is() {
 #[test]
 fn a_fin_keeps_out_of_the_way_of_the_sprue_wherever_that_is() {
     let (_, bytes) = hanging();
-    let horn = "[[fin]]\nat = 4\nroot = 8\npath = \"M0,0 L-9,1 L-9,3 L8,4 L8,0 Z\"\n";
+    let horn = "[[fin]]\nat = 4\npath = \"M0,0 L-9,1 L-9,3 L8,4 L8,0 Z\"\n";
     let text = format!("body.length = 75\n{horn}");
     let horn = spec::read(&text, Format::Toml).unwrap().spec;
     for origin in ["middle", "nose"] {

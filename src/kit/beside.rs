@@ -59,6 +59,14 @@ impl Made {
         }
     }
 
+    /// The same for a mould whose face has no steps.
+    pub(super) fn level(&self) -> Neighbour<'_> {
+        Neighbour {
+            face: None,
+            ..self.neighbour()
+        }
+    }
+
     /// Its own design, in this mould.
     pub(super) fn design(&self) -> &Design {
         &self.design

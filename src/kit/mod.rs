@@ -37,7 +37,7 @@ use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
-use crate::mould::{Mould, MouldError, Neighbour, PartingFace};
+use crate::mould::{Mould, MouldError, Neighbour, PartingFace, Printed};
 use crate::rig::{self, Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
@@ -299,7 +299,19 @@ impl Kit {
 
         let mut files = Files::default();
         let name = &design.name;
-        let parts = mould.parts(&design, &around, &pattern)?;
+        let mut mould = mould;
+        let mut parts = mould.parts(&design, &around, &pattern)?;
+        let all = |parts: &[Printed]| {
+            let mut pieces = parts.iter().flat_map(|part| &part.pieces);
+            pieces.all(|piece| piece.check().is_ok())
+        };
+        if mould.face.has_steps() && !all(&parts) {
+            // As the mould itself does where its halves come out so.
+            let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::level).collect();
+            design.mould.steps = false;
+            mould = Mould::around_several(&design, &around, &pattern, &beside)?;
+            parts = mould.parts(&design, &around, &pattern)?;
+        }
         let placed = master.clone().settled();
 
         files.stl(

@@ -199,6 +199,18 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes.extend(on_face(design, mould));
+    notes.extend(mould.face.unfollowed().iter().map(|fin| match fin.too_steep {
+        Some(degrees) => format!(
+            "The parting face does not follow {}: its plate stands {degrees:.0} degrees out of the waist, and 60 \
+             are the most. Less cant, or an angle nearer to 90, brings it nearer.",
+            fin.path
+        ),
+        None => format!(
+            "The parting face does not follow {}: it would leave another fin or come out of the body there, \
+             and free less than it holds.",
+            fin.path
+        ),
+    }));
     notes
 }
 
@@ -212,7 +224,7 @@ fn on_face(design: &Design, mould: &Mould) -> Option<String> {
     }
     if !followed.is_empty() {
         said.push(format!(
-            "steps aside for {}: it runs through the middle of the plate, and comes back at 45 degrees",
+            "steps aside for {}: it runs through the middle of the plate, and comes back at 45 degrees or more",
             followed.join(", ")
         ));
     }

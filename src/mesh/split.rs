@@ -11,6 +11,10 @@ use super::solid::MENDED;
 /// A point this near to a plane, in mm, counts as on it: no needle is cut off there.
 const ON_PLANE: f64 = MENDED;
 
+/// A value this near to nought, in mm, is nought. Much less than for planes: bends of a stepped face are
+/// sharp, and a point taken to lie on one moves by the bend's slope times how far it is off.
+const ON_ZERO: f64 = 1e-9;
+
 impl Mesh {
     /// The mesh with its edges divided where they cross the planes x = `places` (ascending), and
     /// every triangle with them: a map that is affine between the planes may then be applied
@@ -83,7 +87,8 @@ impl Mesh {
 
     /// The mesh with its triangles divided where `of` is nought, as far as `near` is true of one of
     /// them or of a neighbour. `of` is in mm, about the distance from where it is nought, continuous,
-    /// and affine on every such triangle. Points within 1e-5 mm are taken to lie on it, as they are.
+    /// and affine on every such triangle. Points within 1e-9 mm are taken to lie on it, as they are:
+    /// needles may be cut off, which [`Mesh::without_needles`] takes away.
     /// Closed meshes stay closed; new points follow the old ones.
     ///
     /// # Panics
@@ -104,7 +109,7 @@ impl Mesh {
             let values = triangle.map(|i| {
                 *at.entry(i).or_insert_with(|| {
                     let value = of(&self.points[i as usize]);
-                    if value.abs() <= ON_PLANE { 0.0 } else { value }
+                    if value.abs() <= ON_ZERO { 0.0 } else { value }
                 })
             });
             for k in 0..3 {

@@ -175,42 +175,36 @@ impl<'a> Lying<'a> {
 
     /// Adds the steps of its face to the mould's, for those of its kind.
     pub(super) fn step(&self, face: &mut PartingFace, cavities: &[f64]) {
-        face.follow_too(&self.face, self.along, cavities);
+        face.follow_too(self.of.name, &self.face, self.along, cavities);
     }
 
     /// What it takes of the plan: its outline, with the steps round its fins.
     pub(super) fn outline(&self, tolerance: f64) -> Mesh {
         let mut outline = self.seats.outline(&self.master, tolerance);
-        if let Some(stepped) = self.stepped() {
-            outline.append(&stepped.to_mesh());
-        }
+        outline.append(&self.stepped());
         outline
     }
 
     /// The box round it, seats and steps included.
     pub(super) fn bounds(&self) -> Option<Bounds> {
         let own = self.seats.around(&self.as_cast.bounds()?);
-        let stepped = self.stepped().unwrap_or(own);
+        let stepped = self.stepped().bounds().unwrap_or(own);
         Bounds::of(&[own.min, own.max, stepped.min, stepped.max])
     }
 
-    fn stepped(&self) -> Option<Bounds> {
+    fn stepped(&self) -> Mesh {
         let along = Vector3::new(self.along, 0.0, 0.0);
-        let stepped = self.face.stepped()?;
-        Some(Bounds {
-            min: stepped.min + along,
-            max: stepped.max + along,
-        })
+        self.face.stepped().translated(&along)
     }
 
     /// Finds its seats, `i` of the spec's list.
-    pub(super) fn seat(&mut self, i: usize, face: &PartingFace) -> Result<(), Problems> {
+    pub(super) fn seat(&mut self, i: usize) -> Result<(), Problems> {
         let Some(design) = &self.seated else {
             return Ok(());
         };
         let back = Vector3::new(-self.along, 0.0, 0.0);
         let master = self.master.clone().translated(&back);
-        let seats = Seats::plan(design, self.of.body, face, &master);
+        let seats = Seats::plan(design, self.of.body, &self.face, &master);
         let seats = seats.map_err(|problems| self.named(i, problems))?;
         self.taken = seats.footprint();
         self.seats = seats.moved(self.along);

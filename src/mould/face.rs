@@ -19,9 +19,8 @@ mod steps;
 
 use nalgebra::Point3;
 
-use self::steps::Step;
-use super::tools::joined;
-use crate::body::{Body, paired_fins};
+use self::steps::{Left, Step};
+use crate::body::{Body, FinPlane, paired_fins};
 use crate::mesh::solid::MENDED;
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Parting};
@@ -34,9 +33,8 @@ const ON_SPINE: f64 = 1e-9;
 /// less between the rings of the master and the knots.
 const ON_FACE: f64 = 1e-6;
 
-/// A step that leaves the plate of another fin by more than this share of its thickness is not
-/// made: both cannot be followed.
-const OFF_PLATE: f64 = 0.1;
+/// A step is made if it takes away more than this share of what holds the halves (reasoned).
+const WORTH: f64 = 0.05;
 
 /// The face along which a mould parts, in the mould's axes.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -45,6 +43,19 @@ pub struct PartingFace {
     knots: Vec<[f64; 2]>,
     /// Where it leaves its course for a fin.
     steps: Vec<Step>,
+    /// Pairs of fins that stand out of it all the same.
+    left: Vec<Unfollowed>,
+}
+
+/// A pair of fins that the parting face does not follow, though they stand out of it.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Unfollowed {
+    /// Field path of the fin.
+    pub path: String,
+    /// Degrees that it stands out of the waist, if they are too many; else the face would lose more
+    /// by following it than it gains, as with two pairs over each other, or has no room.
+    pub too_steep: Option<f64>,
 }
 
 impl PartingFace {
@@ -53,30 +64,53 @@ impl PartingFace {
     pub fn waist(design: &Design, body: &Body, master: &Mesh) -> Self {
         let mut face = PartingFace {
             knots: Self::course(design, body, master),
-            steps: Vec::new(),
+            ..Self::default()
         };
         let mut fins = paired_fins(design, body);
+        if !design.mould.steps {
+            let left = |fin: &FinPlane| Unfollowed {
+                path: fin.path.clone(),
+                too_steep: None,
+            };
+            face.left = fins.iter().map(left).collect();
+            return face;
+        }
         // The larger of two that cannot both be followed.
-        fins.sort_by(|a, b| (b.high * b.length()).total_cmp(&(a.high * a.length())));
+        fins.sort_by(|a, b| b.area().total_cmp(&a.area()));
+        let held = |face: &Self| {
+            let undercuts = face.undercuts(face.divided(master.clone()), design.tolerance);
+            let held = undercuts.found.iter().map(|u| u.depth * u.area);
+            held.sum::<f64>()
+        };
+        let mut least = None;
         for fin in &fins {
-            let pair = Step::pair(fin, &|x| face.along(x), design.tolerance);
-            let Some(pair) = pair else { continue };
+            let left = |too_steep| Unfollowed {
+                path: fin.path.clone(),
+                too_steep,
+            };
+            let pair = match Step::pair(fin, &|x| face.along(x), design.tolerance) {
+                Ok(pair) => pair,
+                Err(Left::Lies) => continue,
+                Err(Left::Steep(degrees)) => {
+                    face.left.push(left(Some(degrees)));
+                    continue;
+                }
+                Err(Left::NoRoom) => {
+                    face.left.push(left(None));
+                    continue;
+                }
+            };
             let mut with = face.clone();
             with.steps.extend(pair);
-            if with.keeps_to_plates(OFF_PLATE * fin.thickness) {
-                face = with;
+            // Not if the face would leave another fin, or come out of the body beside this one.
+            let (before, now) = (*least.get_or_insert_with(|| held(&face)), held(&with));
+            if now < (1.0 - WORTH) * before {
+                (face, least) = (with, Some(now));
+            } else {
+                face.left.push(left(None));
             }
         }
         face
-    }
-
-    /// Whether it is where the plates are, but for what is within the body.
-    fn keeps_to_plates(&self, most: f64) -> bool {
-        self.steps.iter().all(|step| {
-            let outside = step.plate().filter(|(at, _)| !step.is_within_body(*at));
-            let mut off = outside.map(|([x, y], z)| (self.height(x, y) - z).abs());
-            off.all(|off| off <= most)
-        })
     }
 
     /// The knots of the course around a body.
@@ -127,17 +161,23 @@ impl PartingFace {
     /// The same around several baits, so far across from the body's own place.
     pub(super) fn around(&self, offsets: &[f64]) -> Self {
         let mut face = PartingFace {
-            knots: self.knots.clone(),
             steps: Vec::new(),
+            ..self.clone()
         };
-        face.follow_too(self, 0.0, offsets);
+        for &aside in offsets {
+            let moved = self.steps.iter().map(|step| step.moved([0.0, aside]));
+            face.steps.extend(moved);
+        }
         face
     }
 
-    /// Takes the steps of another face on, so far along and across.
-    pub(super) fn follow_too(&mut self, other: &Self, along: f64, offsets: &[f64]) {
+    /// Takes on the steps of the face of another bait, so far along and across.
+    pub(super) fn follow_too(&mut self, name: &str, other: &Self, along: f64, offsets: &[f64]) {
         for &aside in offsets {
-            let moved = other.steps.iter().map(|step| step.moved([along, aside]));
+            let moved = other.steps.iter().map(|step| {
+                let path = format!("{name}, {}", step.path);
+                step.moved([along, aside]).called(path)
+            });
             self.steps.extend(moved);
         }
     }
@@ -147,12 +187,17 @@ impl PartingFace {
         self.knots.is_empty() && self.steps.is_empty()
     }
 
+    /// Whether it steps aside for fins.
+    pub fn has_steps(&self) -> bool {
+        !self.steps.is_empty()
+    }
+
     /// Whether its course is bowed, apart from any steps.
     pub fn is_bowed(&self) -> bool {
         !self.knots.is_empty()
     }
 
-    /// Field paths of the fins it steps aside for.
+    /// Field paths of the fins it steps aside for; those of other baits come after their names.
     pub fn followed(&self) -> Vec<&str> {
         let mut all: Vec<&str> = self.steps.iter().map(|step| &step.path[..]).collect();
         all.sort_unstable();
@@ -160,11 +205,27 @@ impl PartingFace {
         all
     }
 
-    /// What lies within its steps: in plan where it may be off its course.
-    pub(super) fn stepped(&self) -> Option<Bounds> {
-        let boxes = self.steps.iter().map(Step::bounds);
-        let corners: Vec<_> = boxes.flat_map(|b| [b.min, b.max]).collect();
-        Bounds::of(&corners)
+    /// Pairs of fins that stand out of it all the same.
+    pub fn unfollowed(&self) -> &[Unfollowed] {
+        &self.left
+    }
+
+    /// Boxes round where it may be off its course in plan, as high as the plates there.
+    pub(super) fn stepped(&self) -> Mesh {
+        let mut all = Mesh::default();
+        for step in &self.steps {
+            all.append(&step.bounds().to_mesh());
+        }
+        all
+    }
+
+    /// Whether it is off its course within a round place.
+    pub(super) fn is_stepped(&self, [x, y]: [f64; 2], radius: f64) -> bool {
+        (0..8).any(|k| {
+            let (sin, cos) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_4);
+            let x = x + radius * cos;
+            (self.height(x, y + radius * sin) - self.along(x)).abs() > ON_FACE
+        })
     }
 
     /// Its height over z = 0.
@@ -188,6 +249,7 @@ impl PartingFace {
         PartingFace {
             knots: self.knots.iter().map(|&[x, z]| [x, 0.0 - z]).collect(),
             steps: self.steps.iter().map(Step::turned).collect(),
+            left: self.left.clone(),
         }
     }
 
@@ -299,45 +361,26 @@ impl PartingFace {
         if self.is_flat() {
             return Solid::try_from(&half.to_mesh());
         }
-        if !self.steps.is_empty() {
-            const BEYOND: f64 = 1.0;
-            let [low, high] = self.range();
-            for k in 0..2 {
-                half.min[k] -= BEYOND;
-                half.max[k] += BEYOND;
-            }
-            if side > 0.0 {
-                half.max.z += BEYOND - low;
-            } else {
-                half.min.z -= BEYOND + high;
-            }
-            let drawn = Solid::try_from(&self.level(block.to_mesh()))?;
-            return drawn.intersection(&Solid::try_from(&half.to_mesh())?);
+        const BEYOND: f64 = 1.0;
+        let [low, high] = self.range();
+        for k in 0..2 {
+            half.min[k] -= BEYOND;
+            half.max[k] += BEYOND;
         }
-        let inside = |x: &f64| *x > block.min.x + APART && *x < block.max.x - APART;
-        let ring = |x: f64| {
-            let low = if side > 0.0 {
-                0.0
-            } else {
-                block.min.z - self.along(x)
-            };
-            let high = if side > 0.0 {
-                block.max.z - self.along(x)
-            } else {
-                0.0
-            };
-            let (right, left) = (block.min.y, block.max.y);
-            // Counter-clockwise seen from where x is greater.
-            [[right, low], [left, low], [left, high], [right, high]]
-                .map(|[y, z]| Point3::new(x, y, z))
-                .to_vec()
-        };
-        let rings: Vec<Vec<Point3<f64>>> = std::iter::once(block.min.x)
-            .chain(self.knots.iter().map(|k| k[0]).filter(inside))
-            .chain([block.max.x])
-            .map(ring)
-            .collect();
-        Solid::try_from(&joined(&rings))
+        if side > 0.0 {
+            half.max.z += BEYOND - low;
+        } else {
+            half.min.z -= BEYOND + high;
+        }
+        // Whatever the block ends at on the other side, the face is within it.
+        let mut whole = *block;
+        if side > 0.0 {
+            whole.min.z = whole.min.z.min(low - BEYOND);
+        } else {
+            whole.max.z = whole.max.z.max(high + BEYOND);
+        }
+        let drawn = Solid::try_from(&self.level(whole.to_mesh()))?;
+        drawn.intersection(&Solid::try_from(&half.to_mesh())?)
     }
 }
 

@@ -303,7 +303,7 @@ fn lettered(
     taken: &Taken,
     names: [&'static str; 2],
 ) -> [Option<Name>; 2] {
-    let [lowest, highest] = face.range();
+    let [lowest, highest] = face.between(block.min.x, block.max.x);
     let sides = [(highest, block.max.z), (block.min.z, lowest)];
     [0, 1].map(|k| {
         let (foot, top) = sides[k];

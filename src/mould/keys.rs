@@ -375,16 +375,25 @@ impl Rim {
         Some(dealt)
     }
 
-    /// How many there are if nothing is said.
+    /// How many there are if nothing is said: as few as keep neighbours near enough, or as near as
+    /// they come.
     fn usual(&self) -> usize {
-        let near = |&count: &usize| {
-            let dealt = self.dealt(count, [MOST; 2]);
-            dealt.is_some_and(|dealt| {
-                let mut sides = dealt.iter().enumerate();
-                sides.all(|(side, &n)| self.gap(side, n) <= MOST_APART)
-            })
-        };
-        (4..=MOST).find(near).unwrap_or(4)
+        let mut best = (f64::INFINITY, 4);
+        for count in 4..=MOST {
+            let Some(dealt) = self.dealt(count, [MOST; 2]) else {
+                break;
+            };
+            let sides = dealt.iter().enumerate();
+            let widest = sides.map(|(side, &n)| self.gap(side, n));
+            let widest = widest.fold(0.0, f64::max);
+            if widest <= MOST_APART {
+                return count;
+            }
+            if widest < best.0 - 1e-9 {
+                best = (widest, count);
+            }
+        }
+        best.1
     }
 
     fn at(&self, x: f64, y: f64, turned: bool) -> Key {

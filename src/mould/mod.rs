@@ -50,7 +50,7 @@ pub use air::Air;
 pub(crate) use beside::MOST as MOST_BAITS;
 pub use beside::{Beside, Neighbour};
 pub use channels::{Channels, Sprue, Vent};
-pub use face::PartingFace;
+pub use face::{PartingFace, Unfollowed};
 pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, Name, clearance_hole, washer};
 pub use keys::Key;
@@ -159,6 +159,33 @@ impl Mould {
     /// # Errors
     /// As [`Mould::build`]; a bowed body, and the bedding board, are for one kind of bait.
     pub fn around_several(
+        design: &Design,
+        body: &Body,
+        master: &Mesh,
+        others: &[Neighbour<'_>],
+    ) -> Result<Self, MouldError> {
+        let mould = Self::cut(design, body, master, others)?;
+        let sound = || {
+            let meshes = [&mould.upper, &mould.lower, &mould.cavity];
+            meshes.iter().all(|mesh| mesh.check().is_ok())
+        };
+        if !mould.face.has_steps() || sound() {
+            return Ok(mould);
+        }
+        // Raising a solid moves its points by rounding, which may close a cleft as thin as that.
+        let mut level = design.clone();
+        level.mould.steps = false;
+        let plain: Vec<Neighbour<'_>> = others
+            .iter()
+            .map(|&other| Neighbour {
+                face: None,
+                ..other
+            })
+            .collect();
+        Self::cut(&level, body, master, &plain)
+    }
+
+    fn cut(
         design: &Design,
         body: &Body,
         master: &Mesh,
@@ -398,16 +425,16 @@ fn plan(
     let seats = Seats::plan(design, body, face, master).map_err(&mut sound);
     let mut seats = seats.unwrap_or_default();
     for (i, other) in others.iter_mut().enumerate() {
-        other.seat(i, face).unwrap_or_else(&mut sound);
+        other.seat(i).unwrap_or_else(&mut sound);
     }
     let taken = seats.footprint();
     let mut outline = seats.outline(master, design.tolerance);
     let mut inside = seats.around(&inside);
-    if let Some(stepped) = face.stepped() {
-        // It is back on its course before the wall begins, or another bait.
-        outline.append(&stepped.to_mesh());
-        let corners = [inside.min, inside.max, stepped.min, stepped.max];
-        inside = Bounds::of(&corners).unwrap_or(inside);
+    // The face is back on its course before the wall begins, or another bait.
+    let stepped = face.stepped();
+    if let Some(round) = stepped.bounds() {
+        outline.append(&stepped);
+        inside = Bounds::of(&[inside.min, inside.max, round.min, round.max]).unwrap_or(inside);
     }
     // Without a gate of its own, one of no size stands in, to find what else is wrong.
     let stand_in = channels::Gate {

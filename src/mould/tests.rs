@@ -76,6 +76,7 @@ fn design() -> Design {
             wall: 9.5,
             key_count: 4,
             key_count_free: false,
+            steps: true,
             key_radius: 3.0,
             key_height: 4.0,
             key_clearance: 0.2,

@@ -166,6 +166,8 @@ pub struct MouldDesign {
     pub key_count: usize,
     /// Whether there may be more of them on a large block: the spec names no count.
     pub key_count_free: bool,
+    /// Whether the parting face may step aside for fins that stand out of the waist.
+    pub steps: bool,
     /// Key radius at the parting face.
     pub key_radius: f64,
     /// Key height.
@@ -255,6 +257,7 @@ impl Default for MouldDesign {
             wall: 9.5,
             key_count: 4,
             key_count_free: true,
+            steps: true,
             key_radius: 3.0,
             key_height: 4.0,
             key_clearance: 0.2,

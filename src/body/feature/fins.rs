@@ -89,20 +89,17 @@ pub(super) fn plane(design: &Design, body: &Body, i: usize) -> Option<FinPlane> 
         ..fin.clone()
     };
     let frame = Frame::new(body, &at, root).ok()?;
-    let high = above.iter().fold(0.0_f64, |high, p| high.max(p[1]));
-    let along = above
+    let lean = libm::tan(fin.sweep.to_radians());
+    let outline = above
         .iter()
-        .fold([0.0, root / larger], |[from, to]: [f64; 2], p| {
-            [from.min(p[0]), to.max(p[0])]
-        });
+        .map(|&[u, v]| [u + lean * v, v].map(|c| c * larger));
     Some(FinPlane {
         path: format!("fin[{i}]"),
         front: frame.origin,
         along: frame.u,
         out: frame.v,
-        reach: along.map(|u| u * larger),
-        high: high * larger,
-        lean: libm::tan(fin.sweep.to_radians()),
+        root,
+        outline: outline.collect(),
         thickness: fin.thickness * larger,
     })
 }

@@ -26,7 +26,7 @@ use crate::spec::{BoreDesign, Design, End, Making, Parting, Problem, Problems};
 
 /// The plane in the middle of a fin's plate; of a pair, that of the left one.
 ///
-/// A point of it stands at `front + along·(u + lean·v) + out·v`.
+/// A point (u, v) of it stands at `front + along·u + out·v`.
 #[derive(Clone, Debug)]
 pub(crate) struct FinPlane {
     /// Field path of the fin.
@@ -37,20 +37,22 @@ pub(crate) struct FinPlane {
     pub(crate) along: Vector3<f64>,
     /// Square to it, away from the body.
     pub(crate) out: Vector3<f64>,
-    /// From where to where along the root line the fin reaches, its lean taken off.
-    pub(crate) reach: [f64; 2],
-    /// How far it reaches out.
-    pub(crate) high: f64,
-    /// How far it leans back for each mm it reaches out.
-    pub(crate) lean: f64,
+    /// Length of the root.
+    pub(crate) root: f64,
+    /// The outline over the root line, from its front to its rear.
+    pub(crate) outline: Vec<[f64; 2]>,
     /// Thickness of the plate.
     pub(crate) thickness: f64,
 }
 
 impl FinPlane {
-    /// How long it is along the root line.
-    pub(crate) fn length(&self) -> f64 {
-        self.reach[1] - self.reach[0]
+    /// Its area outside the body.
+    pub(crate) fn area(&self) -> f64 {
+        let pairs = self.outline.windows(2);
+        0.5 * pairs
+            .map(|pair| pair[1][0] * pair[0][1] - pair[0][0] * pair[1][1])
+            .sum::<f64>()
+            .abs()
     }
 }
 

@@ -22,7 +22,9 @@ const OPEN: f64 = 0.5;
 fn opens(form: &Form<'_>, end: BodyEnd, gate: f64, covers: f64) -> f64 {
     let x = form.inward(end, 0.5 * covers.min(LITTLE * form.length()));
     let disc = std::f64::consts::PI * gate * gate;
-    if form.area(x) < disc {
+    // A tip slimmer than the gate opens into it with all it has.
+    let most = (form.area(x) / disc).min(1.0);
+    if most <= 0.0 {
         return 1.0;
     }
     let axis = form.axis(end);
@@ -39,7 +41,7 @@ fn opens(form: &Form<'_>, end: BodyEnd, gate: f64, covers: f64) -> f64 {
     });
     let section = form.at(x);
     let count = inside.filter(|&[y, z]| section(y, z)).count();
-    count as f64 / f64::from(RINGS * AROUND)
+    (count as f64 / f64::from(RINGS * AROUND) / most).min(1.0)
 }
 
 /// How deep a sprue with this gate covers the body before it is inside all round, and stays

@@ -12,7 +12,7 @@
 //! upside down. Both are affine between few straight lines, so that a mesh divided there is drawn
 //! level and raised again exactly.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::Point3;
 
 use crate::body::FinPlane;
 use crate::mesh::{Bounds, Mesh};
@@ -22,11 +22,15 @@ use crate::mesh::{Bounds, Mesh};
 const STEEPEST: f64 = 0.5;
 /// How steeply the face comes back to its course.
 const BACK: f64 = 1.0;
-/// Share of the way from the body's middle to its skin at which a step begins to rise, and at which
-/// it has risen. Both lie within the body, where there is no face.
+/// The sides on which lines touch a fin's outline: degrees from the way of its root to the way out.
+const AROUND: [f64; 5] = [0.0, 45.0, 90.0, 135.0, 180.0];
+/// Share of the way from the body's middle to its skin at the root at which a step begins to rise,
+/// and at which it has risen. Beside the root both lie within the body, where there is no face.
 const BEGINS: [f64; 2] = [0.2, 0.5];
+/// A step that would rise more steeply between them is not made: it would come out of the body.
+const STEEPEST_RISE: f64 = 4.0;
 /// How far a step may reach beyond its fin, in mm (reasoned: no block is worth more).
-const FARTHEST: f64 = 60.0;
+const FARTHEST: u32 = 60;
 
 /// A line round a plate, in plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,6 +52,17 @@ impl Edge {
     }
 }
 
+/// Why the face does not follow a fin.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Left {
+    /// It lies in the face as it is.
+    Lies,
+    /// It stands so many degrees out of the waist.
+    Steep(f64),
+    /// The body is too slim there, or the step would not come back to its course.
+    NoRoom,
+}
+
 /// A step of the face.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Step {
@@ -58,117 +73,110 @@ pub(super) struct Step {
     edges: Vec<Edge>,
     /// From where to where in x and in y the face may be off its course.
     within: [[f64; 2]; 2],
-    /// Corners of the plate, in plan.
-    corners: [[f64; 2]; 4],
-    /// The same within the rim.
-    within_rim: [[f64; 2]; 4],
+    /// Where the lines touch the plate, in plan.
+    corners: Vec<[f64; 2]>,
 }
 
 impl Step {
-    /// The steps to a fin and to its mirror image, if the face is to follow them: `course` is its height
-    /// without them. A plate nearer to it than `least` lies in the face as it is.
+    /// The steps to the left fin of a pair and to the right one, if the face is to follow them: `course`
+    /// is its height without them. A plate nearer to it than `least` lies in the face as it is.
     pub(super) fn pair(
         fin: &FinPlane,
         course: &impl Fn(f64) -> f64,
         least: f64,
-    ) -> Option<[Self; 2]> {
+    ) -> Result<[Self; 2], Left> {
         let left = Self::follow(fin, course, least)?;
-        let right = left.mirrored();
-        Some(if fin.front.y > 0.0 {
-            [right, left]
-        } else {
-            [left, right]
-        })
+        Ok([left.mirrored(), left])
     }
 
-    fn follow(fin: &FinPlane, course: &impl Fn(f64) -> f64, least: f64) -> Option<Self> {
-        // On the left side, whichever of the two is given.
-        let left = |v: &Vector3<f64>| Vector3::new(v.x, v.y * fin.front.y.signum(), v.z);
-        let (along, out) = (left(&fin.along), left(&fin.out));
-        let front = Point3::from(left(&fin.front.coords));
+    fn follow(fin: &FinPlane, course: &impl Fn(f64) -> f64, least: f64) -> Result<Self, Left> {
+        let (front, along, out) = (fin.front, fin.along, fin.out);
         let normal = along.cross(&out);
-        if normal.z.abs() < STEEPEST || front.y <= 0.0 {
-            return None;
+        if normal.z.abs() < STEEPEST {
+            return Err(Left::Steep(libm::acos(normal.z.abs()).to_degrees()));
         }
         let [b, c] = [-normal.x / normal.z, -normal.y / normal.z];
         let plane = [front.z - b * front.x - c * front.y, b, c];
-        let at = |u: f64, v: f64| {
-            let p = front + along * (u + fin.lean * v) + out * v;
+        let at = |[u, v]: [f64; 2]| {
+            let p = front + along * u + out * v;
             [p.x, p.y]
         };
-        let ([from, to], high) = (fin.reach, fin.high);
-        let corners = [at(from, 0.0), at(to, 0.0), at(to, high), at(from, high)];
         let over = |[x, y]: [f64; 2]| plane[0] + b * x + c * y;
+        let off = |p: [f64; 2]| over(p) - course(p[0]);
         let most = |of: &dyn Fn([f64; 2]) -> f64| {
-            /// Samples of a line: the course is bowed but gently.
-            const SAMPLES: i32 = 32;
-            let share = |i| f64::from(i) / f64::from(SAMPLES);
-            let ends = [(corners[0], corners[1]), (corners[3], corners[2])];
-            let lines = ends.into_iter().flat_map(|(p, q)| {
-                (0..=SAMPLES).map(move |i| [0, 1].map(|k| p[k] + (q[k] - p[k]) * share(i)))
-            });
-            lines.map(of).fold(f64::NEG_INFINITY, f64::max)
+            let outline = fin.outline.iter().map(|&p| of(at(p)));
+            outline.fold(f64::NEG_INFINITY, f64::max)
         };
-        if most(&|p| (over(p) - course(p[0])).abs()) <= least {
-            return None;
+        if most(&|p| off(p).abs()) <= least {
+            return Err(Left::Lies);
         }
         let mut edges = Vec::new();
-        // Front, rear and tip: a line along the middle of the rim's rounding, one round the rim.
+        let mut corners = Vec::new();
         let rim = 0.5 * fin.thickness;
-        let middle = at(0.5 * (from + to), 0.5 * high);
-        for [p, q, inward] in [
-            [at(from, 0.0), at(from, high), at(from + rim, 0.0)],
-            [at(to, 0.0), at(to, high), at(to - rim, 0.0)],
-            [at(from, high), at(to, high), at(from, high - rim)],
-        ] {
+        let middle = at([0.5 * fin.root, 0.0]);
+        for turn in AROUND {
+            // The line that touches the outline on this side: one along the middle of the rim's rounding,
+            // one round the rim.
+            let (sin, cos) = libm::sincos(turn.to_radians());
+            let farthest = |[u, v]: [f64; 2]| u * cos + v * sin;
+            let touched = fin.outline.iter().copied();
+            let touched = touched.reduce(|a, b| if farthest(b) > farthest(a) { b } else { a });
+            let touched = touched.ok_or(Left::Lies)?;
+            let (p, q) = (at(touched), at([touched[0] - sin, touched[1] + cos]));
             let length = libm::hypot(q[0] - p[0], q[1] - p[1]);
             let mut n = [(p[1] - q[1]) / length, (q[0] - p[0]) / length];
             let inside = |n: [f64; 2], of: [f64; 2]| n[0] * (of[0] - p[0]) + n[1] * (of[1] - p[1]);
             if inside(n, middle) < 0.0 {
                 n = n.map(|c| 0.0 - c);
             }
-            let o = n[0] * p[0] + n[1] * p[1];
+            let inward = at([touched[0] - rim * cos, touched[1] - rim * sin]);
+            let o = n[0] * inward[0] + n[1] * inward[1];
             // How the plate rises outward.
             let rise = -(b * n[0] + c * n[1]);
             edges.push(Edge {
                 n,
-                o: o + inside(n, inward),
+                o,
                 bends: [rise.max(0.0), (-rise).max(0.0)],
             });
+            // Seen along the pull the rim reaches as far out from its middle as it is thick.
             edges.push(Edge {
                 n,
-                o,
+                o: o - rim,
                 bends: [
                     (BACK + rise.min(0.0)).max(0.0),
                     (BACK - rise.max(0.0)).max(0.0),
                 ],
             });
+            corners.push(p);
         }
         // Towards the other one it begins within the body.
-        let skin = corners[0][1].min(corners[1][1]).max(0.0);
+        let skin = front.y.min(at([fin.root, 0.0])[1]);
+        if skin < least {
+            return Err(Left::NoRoom);
+        }
         let [begins, risen] = BEGINS.map(|share| share * skin);
         let holds = [1.0, -1.0].map(|side| {
-            let there = |p: [f64; 2]| side * (over([p[0], begins]) - course(p[0]));
+            let there = |p: [f64; 2]| side * off([p[0], begins]);
             most(&there).max(0.0) / (risen - begins)
         });
+        if holds.iter().any(|rise| *rise > STEEPEST_RISE) {
+            return Err(Left::NoRoom);
+        }
         edges.push(Edge {
             n: [0.0, 1.0],
             o: risen,
             bends: [holds[0].max(-c), holds[1].max(c)],
         });
         edges.retain(|edge| edge.bends != [0.0; 2]);
-        let (front, rear, tip) = (from + rim, to - rim, high - rim);
-        let within_rim = [at(front, 0.0), at(rear, 0.0), at(rear, tip), at(front, tip)];
         let mut step = Step {
             path: fin.path.clone(),
             plane,
             edges,
             within: [[f64::NEG_INFINITY, f64::INFINITY]; 2],
             corners,
-            within_rim,
         };
-        step.within = step.reach(course)?;
-        Some(step)
+        step.within = step.reach(course).ok_or(Left::NoRoom)?;
+        Ok(step)
     }
 
     /// Where it may be off the course: a little more than where it is.
@@ -182,34 +190,28 @@ impl Step {
             let corners = self.corners.iter();
             corners.fold(f64::NEG_INFINITY, |m, c| m.max(c[k]))
         });
-        let clear = |[x, y]: [f64; 2]| {
-            let [raised, sunk] = self.off([x, y], course(x));
-            raised < -CLEAR && sunk > CLEAR
-        };
-        let free = |from: [f64; 2], to: [f64; 2]| {
-            let length = libm::hypot(to[0] - from[0], to[1] - from[1]);
-            let count = libm::ceil(length / STEP).max(1.0);
+        // It begins beyond the middle, where the other one of the pair ends.
+        let mut within = [[least[0], most[0]], [0.0, most[1]]];
+        let clear = |within: &[[f64; 2]; 2], k: usize, end: usize, by: f64| {
+            let [from, to] = within[1 - k];
+            let count = libm::ceil((to - from) / STEP).max(1.0);
             #[allow(clippy::cast_possible_truncation)]
             (0..=count as i32).all(|i| {
-                let share = f64::from(i) / count;
-                clear([0, 1].map(|k| from[k] + (to[k] - from[k]) * share))
+                let mut at = [within[k][end]; 2];
+                at[1 - k] = from + (to - from) * f64::from(i) / count;
+                let [raised, sunk] = self.off(at, course(at[0]));
+                raised <= -by && sunk >= by
             })
         };
-        let mut beyond = 1.0;
-        while beyond < FARTHEST {
-            let [x0, y0] = least.map(|c| c - beyond);
-            let [x1, y1] = most.map(|c| c + beyond);
-            // Not over the middle, where the other one begins.
-            let y0 = y0.max(0.0);
-            let inner = (y0 > 0.0).then(|| free([x0, y0], [x1, y0]));
-            if free([x0, y0], [x0, y1])
-                && free([x1, y0], [x1, y1])
-                && free([x0, y1], [x1, y1])
-                && inner.unwrap_or(true)
-            {
-                return Some([[x0, x1], [y0, y1]]);
+        for _ in 0..FARTHEST {
+            let sides = [(0, 0, -1.0), (0, 1, 1.0), (1, 1, 1.0)];
+            let short = sides.map(|(k, end, by)| (!clear(&within, k, end, CLEAR), k, end, by));
+            if short.iter().all(|(short, ..)| !short) {
+                return clear(&within, 1, 0, 0.0).then_some(within);
             }
-            beyond += 1.0;
+            for (_, k, end, by) in short.into_iter().filter(|(short, ..)| *short) {
+                within[k][end] += by;
+            }
         }
         None
     }
@@ -229,8 +231,7 @@ impl Step {
                 })
                 .collect(),
             within: [x, [0.0 - left, 0.0 - right]],
-            corners: self.corners.map(|[x, y]| [x, 0.0 - y]),
-            within_rim: self.within_rim.map(|[x, y]| [x, 0.0 - y]),
+            corners: self.corners.iter().map(|&[x, y]| [x, 0.0 - y]).collect(),
         }
     }
 
@@ -253,11 +254,16 @@ impl Step {
                 edge.o += edge.n[k] * by;
             }
             moved.within[k] = moved.within[k].map(|c| c + by);
-            for corner in moved.corners.iter_mut().chain(&mut moved.within_rim) {
+            for corner in &mut moved.corners {
                 corner[k] += by;
             }
         }
         moved
+    }
+
+    /// The same step under another path.
+    pub(super) fn called(self, path: String) -> Self {
+        Step { path, ..self }
     }
 
     /// How far above a face at `course` it would raise it, and how far below (negative) sink it.
@@ -302,9 +308,9 @@ impl Step {
     /// Where it may leave the course in plan, and from where to where its plate reaches in height.
     pub(super) fn bounds(&self) -> Bounds {
         let [x, y] = self.within;
-        let heights = self.corners.map(|at| self.over(at));
-        let least = heights.into_iter().fold(f64::INFINITY, f64::min);
-        let most = heights.into_iter().fold(f64::NEG_INFINITY, f64::max);
+        let heights = || self.corners.iter().map(|&at| self.over(at));
+        let least = heights().fold(f64::INFINITY, f64::min);
+        let most = heights().fold(f64::NEG_INFINITY, f64::max);
         Bounds {
             min: Point3::new(x[0], y[0], least),
             max: Point3::new(x[1], y[1], most),
@@ -319,24 +325,6 @@ impl Step {
             points: corners.map(|[x, y]| Point3::new(x, y, 0.0)).to_vec(),
             triangles: vec![[0, 1, 2], [0, 2, 3]],
         }
-    }
-
-    /// Places of the plate within its rim, in plan, with its height there.
-    pub(super) fn plate(&self) -> impl Iterator<Item = ([f64; 2], f64)> + '_ {
-        const ACROSS: i32 = 12;
-        let [p, q, _, s] = self.within_rim;
-        let places = (0..=ACROSS).flat_map(|i| (0..=ACROSS).map(move |j| (i, j)));
-        places.map(move |(i, j)| {
-            let [u, v] = [i, j].map(|i| f64::from(i) / f64::from(ACROSS));
-            let at = [0, 1].map(|k| p[k] + (q[k] - p[k]) * u + (s[k] - p[k]) * v);
-            (at, self.over(at))
-        })
-    }
-
-    /// Whether it is nearer to the middle of the body than the plate reaches.
-    pub(super) fn is_within_body(&self, at: [f64; 2]) -> bool {
-        let skin = self.corners[0][1].abs().min(self.corners[1][1].abs());
-        at[1].abs() < skin
     }
 }
 

@@ -12,6 +12,7 @@ fn design(shape: KeyShape, count: usize) -> Design {
         key_shape: shape,
         key_count: count,
         key_count_free: false,
+        steps: true,
         key_height: 3.0,
         ..design.mould
     };

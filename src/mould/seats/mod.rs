@@ -164,6 +164,7 @@ impl Unseated {
 struct Site<'a> {
     design: &'a Design,
     body: &'a Body,
+    face: &'a PartingFace,
     /// One master in the mould's axes, in the body's own place.
     master: &'a Sliced,
     /// How much larger the cavity is than the bait. Wire, hook and weights are not: their middles
@@ -243,6 +244,7 @@ impl Seats {
         let site = Site {
             design,
             body,
+            face,
             master: &sliced,
             size: body.length() / design.body.length,
         };
@@ -251,6 +253,7 @@ impl Seats {
         course::hook(&site, &mut seats, &mut problems);
         course::skirt(&site, &mut seats, &mut problems);
         pins::place(&site, &mut seats, &mut problems);
+        problems.extend(seats.on_steps(face));
         if design.mould.route == Route::Board && !seats.seats.is_empty() {
             seats.notes.push(
                 "The bedding board has a groove for each seat. A turned master has no wire in it: lay the former of \
@@ -264,6 +267,26 @@ impl Seats {
         } else {
             Err(Problems(problems))
         }
+    }
+
+    /// Seats that lie where the parting face is no plane: what lies in them is straight.
+    fn on_steps(&self, face: &PartingFace) -> Option<Problem> {
+        let stepped = |seat: &&Seat| {
+            let mut places = seat.footprint().into_iter();
+            places.any(|(at, radius)| face.is_stepped(at, radius))
+        };
+        let seat = self.seats.iter().find(stepped)?;
+        let (key, what) = match seat.held {
+            Held::Wire | Held::Wrapped | Held::Eye => ("wire", "the wire"),
+            Held::Hook => ("hook", "the hook"),
+            Held::Skirt => ("skirt", "the skirt"),
+        };
+        let what =
+            format!("the seat of {what} would lie where the parting face steps aside for a fin");
+        let hint = format!(
+            "move the fin, part along the flank (mould.parting), or leave the seat out: mould.seats.{key} = false"
+        );
+        Some(Problem::new(format!("mould.seats.{key}"), what).hint(hint))
     }
 
     /// What is laid into the open mould before each pour, in that order; `None` if there is nothing.

@@ -109,6 +109,8 @@ enum Cannot {
     Blocked,
     /// Something else is in the way.
     Crowded,
+    /// The parting face steps aside there, and the pin with it.
+    Stepped,
     /// It would be this long.
     Slender(f64),
     /// A tip of the radius that is asked for; the most is this.
@@ -453,6 +455,9 @@ impl Weight<'_> {
         if length > self.stout() * 2.0 * radius {
             return Err(Cannot::Slender(length));
         }
+        if self.site.face.is_stepped([tip.x, tip.y], pin.foot_radius()) {
+            return Err(Cannot::Stepped);
+        }
         const ALONG: i32 = 24;
         for i in 0..=ALONG {
             let from_tip = length * f64::from(i) / f64::from(ALONG);
@@ -504,6 +509,16 @@ impl Weight<'_> {
                 ),
                 at,
                 "move one of them, or string the weight on the wire: weight.hole".to_owned(),
+            ),
+            Cannot::Stepped => (
+                format!(
+                    "the parting face steps aside for a fin where a pin to weight[{}] would stand",
+                    self.index
+                ),
+                at,
+                "move the weight or the fin, string it on the wire (weight.hole), or part the mould along the \
+                 flank: mould.parting"
+                    .to_owned(),
             ),
             Cannot::Slender(length) => (
                 format!(

@@ -191,6 +191,122 @@ fn of_fins_over_each_other_the_larger_pair_is_followed() {
 }
 
 #[test]
+fn a_fin_that_lies_in_the_face_is_not_left_for_a_smaller_one() {
+    // Half under the flat one; beside it both lie free.
+    let hanging = |at: f64| fin(at, 112.0, 10.0, 7.0);
+    let (mould, _) = made(&finned(&[fin(25.0, 90.0, 20.0, 16.0), hanging(28.0)]));
+    sound(&mould);
+    assert!(mould.face.is_flat());
+    assert_eq!(mould.face.unfollowed()[0].path, "fin[1]");
+    let (mould, _) = made(&finned(&[fin(14.0, 90.0, 14.0, 12.0), hanging(50.0)]));
+    assert_eq!(mould.face.followed(), ["fin[1]"]);
+    assert_eq!(mould.face.unfollowed(), []);
+}
+
+#[test]
+fn what_is_too_steep_is_told_with_its_angle() {
+    let (mould, _) = made(&finned(&[fin(30.0, 25.0, 12.0, 8.0)]));
+    assert!(mould.face.is_flat());
+    let [fin] = mould.face.unfollowed() else {
+        panic!("{:?}", mould.face.unfollowed())
+    };
+    let steep = fin.too_steep.unwrap();
+    assert!((steep - 65.0).abs() < 2.0, "{steep}");
+}
+
+#[test]
+fn swept_and_canted_fins_take_little_more_room_than_they_are_wide() {
+    for (angle, cant, sweep) in [(115.0, -25.0, 20.0), (92.0, -3.0, 60.0), (70.0, 20.0, 40.0)] {
+        let mut one = fin(25.0, angle, 16.0, 12.0);
+        (one.cant, one.sweep) = (cant, sweep);
+        let d = finned(&[one]);
+        let (mould, master) = made(&d);
+        sound(&mould);
+        assert_eq!(mould.face.followed(), ["fin[0]"], "{angle} {cant} {sweep}");
+        let deep = mould.face.range().map(f64::abs);
+        let wide = master.mesh.bounds().unwrap().max.y + deep[0].max(deep[1]);
+        // 45 degrees back to its course, the rim, and whole millimetres.
+        let room = mould.block.max.y - d.mould.wall;
+        assert!(room < wide + 2.5, "{angle} {cant} {sweep}: {room} {wide}");
+    }
+}
+
+#[test]
+fn the_board_steps_up_and_down_too() {
+    for (angle, bow) in [(70.0, 0.0), (110.0, 0.0), (72.0, 4.0)] {
+        let mut d = finned(&[fin(30.0, angle, 16.0, 12.0)]);
+        if bow != 0.0 {
+            d.body.camber = Some(CamberDesign::Bow(bow));
+        }
+        d.mould.route = Route::Board;
+        d.mould.key_clearance = 0.0;
+        let body = Body::from_design(&d);
+        let master = Master::build(&d, &body).unwrap().mesh;
+        let mould = Mould::around(&d, &body, &master).unwrap();
+        sound(&mould);
+        assert_eq!(mould.face.followed(), ["fin[0]"]);
+        let parts = mould.parts(&d, &body, &master).unwrap();
+        let board = &parts[0].pieces[0];
+        board.check().unwrap();
+        let outside = board.bounds().unwrap();
+        let flange = 0.5 * (outside.size().x - mould.block.size().x);
+        // As it lies in the mould: along z by the corner of its deck, which is the face there.
+        let corner = Point3::new(mould.block.max.x - 0.5, mould.block.max.y - 0.5, 0.0);
+        let placed = board.clone().translated(&Vector3::new(
+            mould.block.min.x - flange,
+            mould.block.min.y - flange,
+            0.0,
+        ));
+        let top = |mesh: &Mesh, x: f64, y: f64| highest(mesh, x, y);
+        let level = top(&placed, corner.x, corner.y) - mould.face.height(corner.x, corner.y);
+        let mut seen = 0;
+        for i in 0..=40 {
+            for j in 0..=40 {
+                let [x, y] = [20.0 + f64::from(i), 10.0 + 0.4 * f64::from(j)];
+                let p = Point3::new(x, y, mould.face.height(x, y));
+                let stepped = (mould.face.height(x, y) - mould.face.height(x, 60.0)).abs() > 0.5;
+                if stepped && master.distance(&p) > d.mould.board_clearance + 1.0 {
+                    let off = top(&placed, x, y) - level - p.z;
+                    assert!(off.abs() < 0.02, "{angle} {bow} {x} {y}: {off}");
+                    seen += 1;
+                }
+            }
+        }
+        assert!(seen > 30, "{seen}");
+    }
+}
+
+/// How high a mesh reaches over a place in plan.
+fn highest(mesh: &Mesh, x: f64, y: f64) -> f64 {
+    let over = (0..mesh.triangles.len()).filter_map(|t| {
+        let [a, b, c] = mesh.corners(t);
+        let cross =
+            |p: Point3<f64>, q: Point3<f64>| (q.x - p.x) * (y - p.y) - (q.y - p.y) * (x - p.x);
+        let [w, u, v] = [cross(a, b), cross(b, c), cross(c, a)];
+        let all = w + u + v;
+        let inside = all != 0.0 && [w, u, v].iter().all(|s| s / all >= 0.0);
+        inside.then(|| (u * a.z + v * b.z + w * c.z) / all)
+    });
+    over.fold(f64::NEG_INFINITY, f64::max)
+}
+
+#[test]
+fn a_larger_mould_has_the_same_face_as_much_larger() {
+    let d = finned(&[fin(30.0, 110.0, 16.0, 12.0)]);
+    let body = Body::from_design(&d);
+    let master = Master::build(&d, &body).unwrap().mesh;
+    let plain = PartingFace::of(&d, &body, &master);
+    let larger = PartingFace::of(&d, &body.scaled(1.05), &master.clone().scaled(1.05));
+    let [low, _] = plain.range();
+    assert!(low < -5.0);
+    assert!(
+        (larger.range()[0] / low - 1.05).abs() < 1e-3,
+        "{low} {:?}",
+        larger.range()
+    );
+}
+
+#[test]
 fn the_mirrored_fins_have_the_mirrored_face() {
     let (up, _) = made(&finned(&[fin(30.0, 70.0, 16.0, 12.0)]));
     let mut d = finned(&[fin(30.0, 110.0, 16.0, 12.0)]);
@@ -205,6 +321,16 @@ fn the_mirrored_fins_have_the_mirrored_face() {
             assert!((up.face.height(x, y) - other).abs() < 1e-9);
         }
     }
+}
+
+/// What holds the halves, in mm³.
+fn held(undercuts: &Undercuts) -> f64 {
+    undercuts.found.iter().map(|u| u.depth * u.area).sum()
+}
+
+/// Whether there is one bait, on a straight body, whose face has steps.
+fn followed_only(design: &Design, mould: &Mould) -> bool {
+    design.body.camber.is_none() && mould.cavities.len() == 1 && !mould.face.followed().is_empty()
 }
 
 proptest! {
@@ -242,18 +368,39 @@ proptest! {
             d.mould.cavities = 1;
         }
         let body = Body::from_design(&d);
-        let made = Master::build(&d, &body).map_err(MouldError::from).and_then(|made| {
-            let mould = Mould::around(&d, &body, &made.mesh)?;
-            let parts = mould.parts(&d, &body, &made.mesh)?;
-            Ok((mould, parts))
+        let made = Master::build(&d, &body).map_err(MouldError::from).and_then(|master| {
+            let mould = Mould::around(&d, &body, &master.mesh)?;
+            let parts = mould.parts(&d, &body, &master.mesh)?;
+            Ok((master, mould, parts))
         });
         match made {
-            Ok((mould, parts)) => {
+            Ok((master, mould, parts)) => {
                 sound(&mould);
-                for piece in parts.iter().flat_map(|p| &p.pieces) {
-                    prop_assert_eq!(piece.check(), Ok(()));
+                // Either it is followed, or it is told, or it lies in the face.
+                for (i, fin) in d.fin.iter().enumerate() {
+                    let path = format!("fin[{i}]");
+                    let followed = mould.face.followed().contains(&&path[..]);
+                    let told = mould.face.unfollowed().iter().any(|fin| fin.path == path);
+                    let flat = (fin.angle + fin.cant - 90.0).abs() < 10.0 || fin.cant != 0.0;
+                    prop_assert!(followed != told || (flat && !followed), "{}", path);
                 }
-                if d.mould.route == Route::Boxes {
+                if followed_only(&d, &mould) {
+                    let without = Undercuts::of(&mould.master, d.tolerance);
+                    let with = mould.undercuts(d.tolerance);
+                    prop_assert!(held(&with) < held(&without), "{} {}", held(&with), held(&without));
+                }
+                let mut pieces = parts.iter().flat_map(|p| &p.pieces);
+                let all = pieces.all(|piece| piece.check().is_ok());
+                if !all {
+                    // Rounding closed a cleft: without steps there is none.
+                    prop_assert!(mould.face.has_steps());
+                    d.mould.steps = false;
+                    let mould = Mould::around(&d, &body, &master.mesh).unwrap();
+                    for part in mould.parts(&d, &body, &master.mesh).unwrap() {
+                        prop_assert!(part.pieces.iter().all(|piece| piece.check().is_ok()));
+                    }
+                }
+                if all && d.mould.route == Route::Boxes {
                     let [lowest, highest] = mould.face.range();
                     let halves = [
                         (&mould.upper, mould.block.max.z - lowest),

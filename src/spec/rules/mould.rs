@@ -222,6 +222,7 @@ impl Rules<'_> {
             parting_free: mould.parting.is_none(),
             wall: wall?,
             key_count: key_count? as usize,
+            steps: true,
             key_count_free: keys.count.is_none(),
             key_radius: diameter? / 2.0,
             key_height: height?,
