@@ -62,7 +62,7 @@ fn files_that_cannot_be_read_are_told_with_all_else() {
     assert_eq!(said.matches("error:").count(), 3, "{said}");
 
     // Without its master a spec cannot be judged, but its other files can.
-    let spec = "[body]\nfrom = { file = \"none.stl\", unit = \"mm\" }\n[cast]\nmaterials = \"gone.toml\"\n";
+    let spec = "[body]\nfrom = { file = \"none.stl\" }\n[cast]\nmaterials = \"gone.toml\"\n";
     fs::write(temp.path().join("scan.toml"), spec).unwrap();
     let (good, said) = outcome(temp.path(), &["check", "scan.toml"]);
     assert!(
