@@ -2,32 +2,18 @@
 #![allow(clippy::unwrap_used)]
 #![cfg(feature = "command")]
 
+mod common;
+
 use std::fs;
-use std::path::Path;
-use std::process::Command;
 
 use baitwright::kit::{Kit, KitError, OtherBait};
 use baitwright::spec::{self, Format};
+use common::outcome;
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// Runs the command in a folder; what it says, and whether it went well.
-fn run(folder: &Path, arguments: &[&str]) -> (bool, String) {
-    let done = Command::new(env!("CARGO_BIN_EXE_baitwright"))
-        .args(arguments)
-        .current_dir(folder)
-        .env_remove("CLICOLOR_FORCE")
-        .output()
-        .unwrap();
-    let text = [done.stdout, done.stderr].concat();
-    (done.status.success(), String::from_utf8(text).unwrap())
-}
-
 fn example(name: &str) -> String {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("examples")
-        .join(name);
-    fs::read_to_string(file).unwrap()
+    fs::read_to_string(common::example(name)).unwrap()
 }
 
 #[test]
@@ -41,7 +27,7 @@ fn the_bundled_pair_is_one_kit() {
         example("curl-grub.toml"),
     )
     .unwrap();
-    let (well, said) = run(
+    let (well, said) = outcome(
         folder.path(),
         &["make", "beside/reed-pair.toml", "--out", "kit"],
     );
@@ -152,7 +138,7 @@ fn what_is_wrong_with_the_list_is_named() {
     ] {
         let text = format!("name = \"Own\"\n{BAIT}[mould]\nparting = \"flank\"\n{mould}\n");
         fs::write(folder.path().join("own.toml"), text).unwrap();
-        let (well, said) = run(folder.path(), &["check", "own.toml"]);
+        let (well, said) = outcome(folder.path(), &["check", "own.toml"]);
         assert!(!well, "{mould}: {said}");
         let plain = said.split_whitespace().collect::<Vec<_>>().join(" ");
         for wanted in wanted {

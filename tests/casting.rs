@@ -2,8 +2,10 @@
 //! order of work, what a spec is refused for.
 #![allow(clippy::unwrap_used)]
 
+use baitwright::body::Body;
 use baitwright::casting::Day;
 use baitwright::kit::Kit;
+use baitwright::mould::{Mould, Neck};
 use baitwright::spec::{self, Format};
 
 const BODY: &str = "[body]\nlength = 70\nwidth = 0.7\noutline = [{ at = 25, height = 16 }]\n";
@@ -419,4 +421,62 @@ fn vents_and_moulds_are_counted_in_full() {
         .find(|t| t.feature == "tail.curl")
         .unwrap();
     assert!(tip.away_mm >= 45.0);
+}
+
+#[test]
+fn thin_plastic_runs_through_all_necks_at_once() {
+    let water = "[mould]\ncavities = 4\nsprue = { gate = 1.5 }\n[cast]\nplastic = \"w\"\n[[cast.material]]\n\
+                 name = \"w\"\nkind = \"plastic\"\ndensity = \"1.05 g/cm3\"\nviscosity = \"0.0001 Pa.s\"\n\
+                 pour = \"170 C\"\npull = \"60 C\"\n";
+    let kit = kit(water);
+    let design = spec::design(&format!("{BODY}{water}"), Format::Toml).unwrap();
+    let mould = Mould::build(&design, &Body::from_design(&design)).unwrap();
+    let runner = mould.channels.runner.as_ref().unwrap();
+    let all = mould.channels.sprue.corners.iter();
+    let all = all.chain(runner.necks.iter().flat_map(|n| &n.corners));
+    let xs: Vec<f64> = all.map(|c| c.0).collect();
+    let low = xs.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = xs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    // Torricelli, √(2gh) with g 9.80665 m/s², through all necks together where each is narrowest; 0.8 of
+    // it through a short tube (common practice).
+    let narrowest = |n: &Neck| n.corners.iter().map(|c| c.1).fold(n.gate_radius, f64::min);
+    let squares = runner.necks.iter().map(|n| narrowest(n).powi(2));
+    // Or through the sprue, or both ways of the header, if they are narrower.
+    let sprue = mould.channels.sprue.corners.iter().map(|c| c.1);
+    let sprue = sprue.filter(|r| *r > 1e-6).fold(f64::INFINITY, f64::min);
+    let square = squares.sum::<f64>().min(sprue.powi(2));
+    let area = std::f64::consts::PI * square.min(2.0 * runner.radius.powi(2));
+    let speed = (2.0 * 9806.65 * (high - low)).sqrt();
+    let day = day(&kit);
+    let time = day.plastic.shot_ml * 1000.0 / (0.8 * area * speed);
+    let [poured, _] = day.filling.poured_s.unwrap();
+    assert!((poured / time - 1.0).abs() < 1e-6, "{poured} {time}");
+}
+
+#[test]
+fn how_far_an_injector_presses_is_not_made_up() {
+    let tail = "[tail.curl]\nlength = 45\nturn = 200\nheight = 9\nthickness = 1.2\n";
+    let told = |day: &Day| -> Vec<String> {
+        let of = |w: &&String| w.starts_with("tail.curl");
+        day.warnings.iter().filter(of).cloned().collect()
+    };
+    let poured = kit(tail);
+    let place = &day(&poured).thin[0];
+    let [least, most] = place.reach_mm.unwrap();
+    assert!(least < most && least < place.away_mm);
+    assert!(told(day(&poured))[0].contains("poured by hand"));
+    for injector in [
+        "[cast]\ninjector = \"60 ml\"\n",
+        "[mould]\nsprue = { nozzle = 8 }\n",
+    ] {
+        let injected = kit(&format!("{tail}{injector}"));
+        assert_eq!(day(&injected).thin[0].reach_mm, None);
+        let told = told(day(&injected));
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(told[0].contains("not reckoned"), "{told:?}");
+        assert!(!told[0].contains("poured by hand"), "{told:?}");
+    }
+    // Where its weight alone takes the plastic there, an injector does so too.
+    let short = kit("[tail.fork]\nlength = 8\nspan = 12\n[cast]\ninjector = \"60 ml\"\n");
+    assert_eq!(told(day(&short)), [] as [&str; 0]);
 }

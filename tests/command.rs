@@ -3,37 +3,18 @@
 #![allow(clippy::unwrap_used)]
 #![cfg(feature = "command")]
 
+mod common;
+
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 
 use baitwright::body::{Body, MOST_TRIANGLES};
 use baitwright::curve::Outline;
 use baitwright::kit::{Kit, KitError};
 use baitwright::spec::{self, End, Format, Problem};
+use common::run;
 use proptest::prelude::*;
 use tempfile::TempDir;
-
-struct Ran {
-    code: Option<i32>,
-    out: String,
-    err: String,
-}
-
-/// Runs the command in a folder.
-fn run(folder: &Path, arguments: &[&str]) -> Ran {
-    let done = Command::new(env!("CARGO_BIN_EXE_baitwright"))
-        .args(arguments)
-        .current_dir(folder)
-        .env_remove("CLICOLOR_FORCE")
-        .output()
-        .unwrap();
-    Ran {
-        code: done.status.code(),
-        out: String::from_utf8(done.stdout).unwrap(),
-        err: String::from_utf8(done.stderr).unwrap(),
-    }
-}
 
 fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(folder)

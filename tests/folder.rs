@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used)]
 #![cfg(feature = "command")]
 
+mod common;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -13,15 +15,10 @@ use std::time::{Duration, Instant};
 
 use baitwright::kit::{FolderError, Kit};
 use baitwright::spec::{self, Format};
+use common::example;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tempfile::TempDir;
-
-fn example(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("examples")
-        .join(name)
-}
 
 /// Two kits that differ in every file, and in which files they have: the minnow has no
 /// lathe gauge, and its halves go by other names.

@@ -2,33 +2,22 @@
 #![cfg(feature = "command")]
 #![allow(clippy::unwrap_used)]
 
-use std::fs;
-use std::path::Path;
-use std::process::Command;
+mod common;
 
+use std::fs;
+
+use common::outcome;
 use tempfile::TempDir;
 
 const SMALL: &str =
     "[body]\nlength = 60\noutline = [{ at = 20, height = 12 }]\n[mesh]\ntolerance = 0.3\n";
 
-/// Whether it succeeded, and what it wrote to either stream.
-fn run(folder: &Path, arguments: &[&str]) -> (bool, String) {
-    let done = Command::new(env!("CARGO_BIN_EXE_baitwright"))
-        .args(arguments)
-        .current_dir(folder)
-        .env_remove("CLICOLOR_FORCE")
-        .output()
-        .unwrap();
-    let text = [done.stdout, done.stderr].concat();
-    (done.status.success(), String::from_utf8(text).unwrap())
-}
-
 #[test]
 fn new_writes_json_under_a_name_of_json() {
     let temp = TempDir::new().unwrap();
     for name in ["one.json", "two.JSON", "three.toml"] {
-        assert!(run(temp.path(), &["new", name]).0);
-        let (good, said) = run(temp.path(), &["check", name]);
+        assert!(outcome(temp.path(), &["new", name]).0);
+        let (good, said) = outcome(temp.path(), &["check", name]);
         assert!(good, "{said}");
         // Everything that `make` writes is listed.
         assert!(
@@ -45,7 +34,7 @@ fn new_writes_json_under_a_name_of_json() {
 fn a_folder_is_no_spec() {
     let temp = TempDir::new().unwrap();
     fs::create_dir(temp.path().join("specs")).unwrap();
-    let (good, said) = run(temp.path(), &["check", "specs"]);
+    let (good, said) = outcome(temp.path(), &["check", "specs"]);
     assert!(
         !good && said.contains("cannot read specs: it is a folder; name the spec file in it"),
         "{said}"
@@ -60,7 +49,7 @@ fn files_that_cannot_be_read_are_told_with_all_else() {
          [cast]\nmaterials = \"gone.toml\"\nplastic = \"of that file\"\n"
     );
     fs::write(temp.path().join("small.toml"), spec).unwrap();
-    let (good, said) = run(temp.path(), &["check", "small.toml"]);
+    let (good, said) = outcome(temp.path(), &["check", "small.toml"]);
     assert!(!good);
     for wanted in ["none.toml", "gone.toml", "mould.wall"] {
         assert!(said.contains(wanted), "{wanted}: {said}");
@@ -69,9 +58,9 @@ fn files_that_cannot_be_read_are_told_with_all_else() {
     assert_eq!(said.matches("error:").count(), 3, "{said}");
 
     // Without its master a spec cannot be judged, but its other files can.
-    let spec = "[body]\nfrom = { file = \"none.stl\", unit = \"mm\" }\n[cast]\nmaterials = \"gone.toml\"\n";
+    let spec = "[body]\nfrom = { file = \"none.stl\" }\n[cast]\nmaterials = \"gone.toml\"\n";
     fs::write(temp.path().join("scan.toml"), spec).unwrap();
-    let (good, said) = run(temp.path(), &["check", "scan.toml"]);
+    let (good, said) = outcome(temp.path(), &["check", "scan.toml"]);
     assert!(
         !good && said.contains("none.stl") && said.contains("gone.toml"),
         "{said}"
@@ -86,7 +75,7 @@ fn the_folder_one_is_in_is_not_replaced() {
     fs::create_dir_all(&inner).unwrap();
     fs::write(temp.path().join("small.toml"), SMALL).unwrap();
     for out in [".", "..", "../../a/b", "../../a", "./."] {
-        let (good, said) = run(&inner, &["make", "../../small.toml", "--out", out]);
+        let (good, said) = outcome(&inner, &["make", "../../small.toml", "--out", out]);
         assert!(
             !good && said.contains("the folder you are in"),
             "{out}: {said}"
@@ -95,6 +84,6 @@ fn the_folder_one_is_in_is_not_replaced() {
     assert!(fs::read_dir(&inner).unwrap().next().is_none());
     // An empty folder beside it is filled.
     fs::create_dir(inner.join("kit")).unwrap();
-    let (good, said) = run(&inner, &["make", "../../small.toml", "--out", "kit"]);
+    let (good, said) = outcome(&inner, &["make", "../../small.toml", "--out", "kit"]);
     assert!(good, "{said}");
 }

@@ -18,22 +18,11 @@ impl Allowances {
     }
 
     /// The surface a master is printed from: larger by the shrinkage of plastic, silicone
-    /// and print, and smaller by its coats.
+    /// and print, and smaller by its coats; with the places of the bait, as drawn, where it is off
+    /// by more than `within`, in mm. `None` if no sound surface was found.
     ///
     /// Where detail is finer than the coats, facets move by less than the coats rather than
     /// turn over.
-    pub fn master(&self, bait: &Mesh) -> Mesh {
-        match self.bared(bait, f64::INFINITY) {
-            Some(bare) => bare.mesh,
-            None => {
-                let pattern = bait.clone().scaled(self.pattern_scale());
-                inset(pattern, self.coating()).scaled(self.print_scale())
-            }
-        }
-    }
-
-    /// The same, with the places of the bait, as drawn, where the master is off by more than
-    /// `within`, in mm. `None` if no sound surface was found.
     pub(crate) fn bared(&self, bait: &Mesh, within: f64) -> Option<Bare> {
         let scale = self.pattern_scale();
         let mut bare = bare(&bait.clone().scaled(scale), self.coating(), within)?;
@@ -135,7 +124,7 @@ mod tests {
         assert!((allow.coating() - 0.15).abs() < 1e-12);
         let body = Body::from_design(&design);
         let bait = body.mesh(0.01).unwrap();
-        let file = allow.master(&bait);
+        let file = allow.bared(&bait, f64::INFINITY).unwrap().mesh;
         file.check().unwrap();
         // Off the printer, painted, moulded in silicone, cast in plastic.
         let printed = file.scaled(1.0 - 0.004);

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::clamp::closing;
 use super::conduct::as_cylinder;
-use crate::mould::{Mould, Neck};
+use crate::mould::Mould;
 use crate::spec::Parting;
 
 /// Plastic of another bait that the same shot casts.
@@ -32,15 +32,6 @@ pub(super) fn amounts(mould: &Mould, scale: f64) -> Vec<BesideAmount> {
         bait_g: 0.0,
     });
     others.collect()
-}
-
-/// How much wider than the first a single neck would be that takes what all do together.
-pub(super) fn as_one(necks: &[Neck]) -> f64 {
-    let Some(first) = necks.first() else {
-        return 1.0;
-    };
-    let share = |neck: &Neck| libm::pow(neck.gate_radius / first.gate_radius, 4.0);
-    libm::pow(necks.iter().map(share).sum(), 0.25)
 }
 
 /// Radius of the cylinder that cools as slowly as the stoutest bait, which the mould is opened

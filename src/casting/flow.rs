@@ -16,7 +16,7 @@ const GRAVITY: f64 = 9.80665;
 const DISCHARGE: f64 = 0.8;
 
 /// A channel that plastic or air flows through.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Channel {
     /// Round, its radius going straight from one end's to the other's.
     Round {
@@ -34,6 +34,10 @@ pub enum Channel {
         /// Distance of the faces.
         height: f64,
     },
+    /// Channels one after the other: each takes the whole flow.
+    Row(Vec<Channel>),
+    /// Channels beside each other under one pressure, which share the flow.
+    Beside(Vec<Channel>),
 }
 
 impl Channel {
@@ -41,10 +45,12 @@ impl Channel {
     ///
     /// # References
     /// 8L/(πr⁴), and its integral along a taper, 8L/(3π) · (r₁² + r₁r₂ + r₂²)/(r₁³r₂³);
-    /// 12L/(wh³) between parallel plates.
+    /// 12L/(wh³) between parallel plates. In a row resistances add up, side by side their inverses do.
     #[must_use]
     pub fn resistance(&self) -> f64 {
         match *self {
+            Channel::Row(ref row) => row.iter().map(Channel::resistance).sum(),
+            Channel::Beside(ref all) => 1.0 / all.iter().map(|c| 1.0 / c.resistance()).sum::<f64>(),
             Channel::Round {
                 length,
                 radii: [a, b],
@@ -60,10 +66,15 @@ impl Channel {
         }
     }
 
-    /// Its narrowest cross-section, mm².
+    /// Its narrowest cross-section, mm²; side by side, that of all together.
     #[must_use]
     pub fn narrowest(&self) -> f64 {
         match *self {
+            Channel::Row(ref row) => row
+                .iter()
+                .map(Channel::narrowest)
+                .fold(f64::INFINITY, f64::min),
+            Channel::Beside(ref all) => all.iter().map(Channel::narrowest).sum(),
             Channel::Round { radii: [a, b], .. } => PI * a.min(b) * a.min(b),
             Channel::Slot { width, height, .. } => width * height,
         }
@@ -215,6 +226,27 @@ mod tests {
             rise_time(200.0, 50.0, &sprue, 1.0, 1.05, 50.0),
             f64::INFINITY
         );
+    }
+
+    #[test]
+    fn channels_beside_each_other_share_the_flow() {
+        // Tubes of 4 and 8 mm, each behind a wider one: flows add up under one pressure, and so do
+        // sections under Torricelli's.
+        let ways = [4.0, 8.0].map(|d| Channel::Row(vec![round(10.0, 9.0, 9.0), round(20.0, d, d)]));
+        let both = Channel::Beside(ways.to_vec());
+        let flows: f64 = ways.iter().map(|way| 1.0 / way.resistance()).sum();
+        close(1.0 / both.resistance(), flows, 1e-12);
+        // 8L/(πr⁴), worked by hand: 0.0621001 + 3.1830989 and 0.0621001 + 0.1989437 in 1/mm³.
+        close(flows, 0.308_151_6 + 3.830_774_3, 1e-6);
+        close(both.narrowest(), PI * (4.0 + 16.0), 1e-12);
+        // Six tubes alike pass thin plastic in a sixth of the time of one, and so thick plastic.
+        let one = round(6.0, 4.0, 4.0);
+        let six = Channel::Beside(vec![one.clone(); 6]);
+        for viscosity in [1e-6, 10.0] {
+            let time =
+                |c: &Channel| fill_time(6000.0, std::slice::from_ref(c), viscosity, 1.05, 400.0);
+            close(time(&one) / time(&six), 6.0, 1e-12);
+        }
     }
 
     #[test]

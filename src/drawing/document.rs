@@ -8,7 +8,7 @@ use kurbo::{BezPath, Point, Rect, Shape};
 use super::face;
 use super::picture::Image;
 use super::sheet::{Align, Mark, Pen, Sheet, TEXT, TITLE, line};
-use crate::casting::sheet::{Block, Page, Table};
+use crate::casting::sheet::{Block, Page, Picture, Table};
 use crate::spec::Paper;
 
 /// A page with pictures on it.
@@ -33,16 +33,25 @@ pub struct Placed {
 const MARGIN: f64 = 16.0;
 /// From line to line of [`TEXT`].
 const LEADING: f64 = 5.0;
+/// Room over a heading, from line to line of it, and from its rule to what follows.
+const HEADING: [f64; 3] = [4.0, 6.5, 2.5];
 /// Lettering of amounts.
 const LARGE: f64 = 4.8;
 /// Room round the text of a cell.
 const PAD: f64 = 1.4;
 /// Shares of a table's width: name, amount, the rest.
 const COLUMNS: [f64; 3] = [0.22, 0.26, 0.52];
-/// A heading stays with at least this much of what follows it, mm.
+/// Least room for a heading and what follows it, mm.
 const WITH_HEADING: f64 = 26.0;
+/// From line to line of a table's caption.
+const CAPTION: f64 = 5.5;
 /// Side of a box to tick.
 const TICK: f64 = 3.6;
+/// How far the text beside it is set in, and the text within a box.
+const TICKED: f64 = 7.0;
+const BOXED: f64 = 4.0;
+/// Room between two pictures.
+const GAP: f64 = 6.0;
 /// Greatest height of a picture, so that three rows go on a page.
 const TALL: f64 = 70.0;
 /// Room for notes, at least.
@@ -66,9 +75,9 @@ pub fn document(page: &Page<'_>, images: &[Option<Arc<Image>>], paper: Paper) ->
     setter.lines(&page.title, 0.0, 7.0, 9.0);
     setter.y += 2.0;
     for (i, block) in page.blocks.iter().enumerate() {
-        // A heading stays with the first of the pictures under it.
-        if let (Block::Heading(_), Some(Block::Pictures(_))) = (block, page.blocks.get(i + 1)) {
-            setter.need(WITH_HEADING + TALL);
+        if let Block::Heading(_) = block {
+            let kept = setter.kept(&page.blocks[i..], images);
+            setter.need(kept.max(WITH_HEADING));
         }
         setter.block(block, images);
     }
@@ -122,18 +131,45 @@ fn wrap(text: &str, size: f64, width: f64) -> Vec<String> {
 }
 
 /// Rows of a block that is kept whole: no more than a page holds; the page on the screen has all.
-fn cut(mut rows: Vec<String>, most: f64) -> Vec<String> {
+fn cut(mut rows: Vec<String>, most: f64, size: f64, width: f64) -> Vec<String> {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let most = most.max(1.0) as usize;
     if rows.len() > most {
         rows.truncate(most);
         if let Some(last) = rows.last_mut() {
             last.pop();
+            // The mark is wider than many a letter that it stands for.
+            while !last.is_empty() && face::width(&format!("{last}…"), size) > width {
+                last.pop();
+            }
             last.push('…');
         }
     }
     rows
 }
+
+/// The table of what is measured.
+fn measured(rows: &[[String; 2]]) -> Table {
+    let row = |[what, reckoned]: &[String; 2]| [what.clone(), reckoned.clone(), String::new()];
+    Table {
+        caption: "What came out: reckoned, measured".to_owned(),
+        rows: rows.iter().map(row).collect(),
+    }
+}
+
+/// Pictures that there is an image of, with their titles.
+fn shown<'a>(
+    pictures: &[Picture<'a>],
+    images: &[Option<Arc<Image>>],
+) -> Vec<(&'a str, Arc<Image>)> {
+    let pictures = pictures.iter().zip(images);
+    pictures
+        .filter_map(|(picture, image)| Some((picture.title, image.clone()?)))
+        .collect()
+}
+
+/// Lines of a cell, their size, and from line to line.
+type Cell = (Vec<String>, f64, f64);
 
 struct Setter<'a> {
     size: [f64; 2],
@@ -221,12 +257,13 @@ impl Setter<'_> {
     fn block(&mut self, block: &Block<'_>, images: &[Option<Arc<Image>>]) {
         match block {
             Block::Heading(text) => {
-                self.y += 4.0;
-                self.need(WITH_HEADING);
-                self.lines(text, 0.0, TITLE, 6.5);
+                let [over, leading, under] = HEADING;
+                // None is needed at a page's top.
+                self.y += if self.y > MARGIN { over } else { 0.0 };
+                self.lines(text, 0.0, TITLE, leading);
                 let (y, right) = (self.y, MARGIN + self.width());
                 self.rule(Pen::Wide, (MARGIN, y), (right, y));
-                self.y += 2.5;
+                self.y += under;
             }
             Block::Text(text) => {
                 self.lines(text, 0.0, TEXT, LEADING);
@@ -235,10 +272,7 @@ impl Setter<'_> {
             Block::Caution(text) => self.caution(text),
             Block::Table(table) => self.table(table),
             Block::Pictures(pictures) => {
-                let shown = pictures.iter().zip(images);
-                let shown: Vec<_> = shown
-                    .filter_map(|(picture, image)| Some((picture.title, image.clone()?)))
-                    .collect();
+                let shown = shown(pictures, images);
                 for pair in shown.chunks(2) {
                     self.pictures(pair);
                 }
@@ -258,17 +292,7 @@ impl Setter<'_> {
                     self.y += 0.8;
                 }
             }
-            Block::Measured(rows) => {
-                let mut table = Table {
-                    caption: "What came out: reckoned, measured".to_owned(),
-                    rows: Vec::new(),
-                };
-                table.rows.extend(
-                    rows.iter()
-                        .map(|[what, reckoned]| [what.clone(), reckoned.clone(), String::new()]),
-                );
-                self.table(&table);
-            }
+            Block::Measured(rows) => self.table(&measured(rows)),
             Block::Room(what) => {
                 self.need(NOTES);
                 self.lines(what, 0.0, TEXT, LEADING);
@@ -283,69 +307,111 @@ impl Setter<'_> {
         }
     }
 
-    fn caution(&mut self, text: &str) {
-        const INSET: f64 = 4.0;
-        let rows = wrap(
-            &format!("Caution: {text}"),
-            TEXT,
-            self.width() - 2.0 * INSET,
-        );
-        let rows = cut(rows, self.most_rows(LEADING));
+    /// Height of what is kept together at the beginning of these blocks: a heading and the first of
+    /// what it stands over.
+    fn kept(&self, blocks: &[Block<'_>], images: &[Option<Arc<Image>>]) -> f64 {
+        let Some(block) = blocks.first() else {
+            return 0.0;
+        };
+        let first_row = |table: &Table| {
+            let caption = wrap(&table.caption, TEXT, self.width()).len() as f64 * CAPTION;
+            caption + table.rows.first().map_or(0.0, |row| self.row(row).1)
+        };
+        match block {
+            Block::Heading(text) => {
+                let [over, leading, under] = HEADING;
+                let rows = wrap(text, TITLE, self.width()).len() as f64;
+                over + rows * leading + under + self.kept(&blocks[1..], images)
+            }
+            Block::Text(_) | Block::List(_) => LEADING,
+            Block::Caution(text) => self.cautioned(text).1,
+            Block::Table(table) => first_row(table),
+            Block::Measured(rows) => first_row(&measured(rows)),
+            Block::Pictures(pictures) => match shown(pictures, images).chunks(2).next() {
+                Some(pair) => self.pair(pair).2,
+                None => self.kept(&blocks[1..], images),
+            },
+            Block::Steps(first, steps) => steps
+                .first()
+                .map_or(0.0, |step| self.stepped(&format!("{first}. {step}")).1),
+            Block::Room(_) => NOTES,
+        }
+    }
+
+    /// Lines of a caution, and the height of its box.
+    fn cautioned(&self, text: &str) -> (Vec<String>, f64) {
+        let width = self.width() - 2.0 * BOXED;
+        let rows = wrap(&format!("Caution: {text}"), TEXT, width);
+        let rows = cut(rows, self.most_rows(LEADING), TEXT, width);
         let height = rows.len() as f64 * LEADING + 2.0 * PAD;
+        (rows, height)
+    }
+
+    fn caution(&mut self, text: &str) {
+        let (rows, height) = self.cautioned(text);
         self.need(height);
         let (top, right) = (self.y, MARGIN + self.width());
         self.outline(Rect::new(MARGIN, top, right, top + height));
         self.rule(Pen::Bar, (MARGIN + 0.5, top), (MARGIN + 0.5, top + height));
         for (i, row) in rows.into_iter().enumerate() {
-            self.text(MARGIN + INSET, top + PAD + i as f64 * LEADING, TEXT, row);
+            self.text(MARGIN + BOXED, top + PAD + i as f64 * LEADING, TEXT, row);
         }
         self.y += height + 2.0;
     }
 
-    fn table(&mut self, table: &Table) {
-        self.need(WITH_HEADING);
-        self.lines(&table.caption, 0.0, TEXT, LEADING + 0.5);
-        let width = self.width();
+    /// The columns of a table: where each begins, and its width.
+    fn columns(&self) -> [(f64, f64); 3] {
         let mut at = MARGIN;
-        let columns: Vec<(f64, f64)> = COLUMNS
-            .iter()
-            .map(|share| {
-                let from = at;
-                at += share * width;
-                (from, share * width - 2.0 * PAD)
+        COLUMNS.map(|share| {
+            let (from, width) = (at, share * self.width());
+            at += width;
+            (from, width)
+        })
+    }
+
+    /// The cells of a table's row, and its height.
+    fn row(&self, cells: &[String; 3]) -> (Vec<Cell>, f64) {
+        let cells = cells.iter().zip(self.columns()).enumerate();
+        let set: Vec<Cell> = cells
+            .map(|(i, (cell, (_, width)))| {
+                let (size, leading) = if i == 1 {
+                    (LARGE, 6.0)
+                } else {
+                    (TEXT, LEADING)
+                };
+                let width = width - 2.0 * PAD;
+                let rows = wrap(cell, size, width);
+                let rows = cut(rows, self.most_rows(leading), size, width);
+                (rows, size, leading)
             })
             .collect();
+        let height = set
+            .iter()
+            .map(|(rows, _, leading)| rows.len() as f64 * leading)
+            .fold(LEADING, f64::max);
+        (set, height + 2.0 * PAD)
+    }
+
+    fn table(&mut self, table: &Table) {
+        // The caption stays with the first row.
+        let rows = wrap(&table.caption, TEXT, self.width()).len() as f64;
+        let first = table.rows.first().map_or(0.0, |row| self.row(row).1);
+        self.need((rows * CAPTION + first).max(WITH_HEADING));
+        self.lines(&table.caption, 0.0, TEXT, CAPTION);
+        let width = self.width();
         let rule = |setter: &mut Self| {
             let y = setter.y;
             setter.rule(Pen::Narrow, (MARGIN, y), (MARGIN + width, y));
         };
         rule(self);
         for cells in &table.rows {
-            let set: Vec<(Vec<String>, f64, f64)> = cells
-                .iter()
-                .zip(&columns)
-                .enumerate()
-                .map(|(i, (cell, (_, width)))| {
-                    let (size, leading) = if i == 1 {
-                        (LARGE, 6.0)
-                    } else {
-                        (TEXT, LEADING)
-                    };
-                    let rows = cut(wrap(cell, size, *width), self.most_rows(leading));
-                    (rows, size, leading)
-                })
-                .collect();
-            let height = set
-                .iter()
-                .map(|(rows, _, leading)| rows.len() as f64 * leading)
-                .fold(LEADING, f64::max)
-                + 2.0 * PAD;
+            let (set, height) = self.row(cells);
             if self.y + height > self.bottom() {
                 self.turn();
                 rule(self);
             }
             let top = self.y;
-            for ((rows, size, leading), (x, _)) in set.into_iter().zip(&columns) {
+            for ((rows, size, leading), (x, _)) in set.into_iter().zip(self.columns()) {
                 for (i, row) in rows.into_iter().enumerate() {
                     self.text(x + PAD, top + PAD + i as f64 * leading, size, row);
                 }
@@ -356,37 +422,57 @@ impl Setter<'_> {
         self.y += 3.0;
     }
 
-    fn step(&mut self, text: &str) {
-        const INSET: f64 = 7.0;
-        let rows = wrap(text, TEXT, self.width() - INSET);
-        let rows = cut(rows, self.most_rows(LEADING));
+    /// Lines of a step, and its height.
+    fn stepped(&self, text: &str) -> (Vec<String>, f64) {
+        let width = self.width() - TICKED;
+        let rows = cut(
+            wrap(text, TEXT, width),
+            self.most_rows(LEADING),
+            TEXT,
+            width,
+        );
         let height = rows.len() as f64 * LEADING + 1.4;
+        (rows, height)
+    }
+
+    fn step(&mut self, text: &str) {
+        let (rows, height) = self.stepped(text);
         self.need(height);
         let top = self.y;
         self.outline(Rect::new(MARGIN, top, MARGIN + TICK, top + TICK));
         for (i, row) in rows.into_iter().enumerate() {
-            self.text(MARGIN + INSET, top + i as f64 * LEADING, TEXT, row);
+            self.text(MARGIN + TICKED, top + i as f64 * LEADING, TEXT, row);
         }
         self.y += height;
     }
 
-    /// Two pictures beside each other, or one.
-    fn pictures(&mut self, pair: &[(&str, Arc<Image>)]) {
-        const GAP: f64 = 6.0;
-        let width = 0.5 * (self.width() - GAP);
-        let size = |image: &Image| {
+    /// Width of one of two pictures beside each other.
+    fn half(&self) -> f64 {
+        0.5 * (self.width() - GAP)
+    }
+
+    /// Sizes of one or two pictures, the height of the taller, and that of both with what stands under
+    /// them.
+    fn pair(&self, pair: &[(&str, Arc<Image>)]) -> (Vec<[f64; 2]>, f64, f64) {
+        let size = |(_, image): &(&str, Arc<Image>)| {
             let [w, h] = [f64::from(image.width()), f64::from(image.height())];
-            let scale = (width / w).min(TALL / h);
+            let scale = (self.half() / w).min(TALL / h);
             [scale * w, scale * h]
         };
-        let tall = pair.iter().map(|p| size(&p.1)[1]).fold(0.0, f64::max);
-        let captions: Vec<Vec<String>> = pair.iter().map(|p| wrap(p.0, TEXT, width)).collect();
-        let most = captions.iter().map(Vec::len).max().unwrap_or(0) as f64;
-        self.need(tall + most * LEADING + 5.0);
-        let top = self.y;
-        for (i, ((_, image), caption)) in pair.iter().zip(captions).enumerate() {
+        let sizes: Vec<[f64; 2]> = pair.iter().map(size).collect();
+        let tall = sizes.iter().map(|s| s[1]).fold(0.0, f64::max);
+        let captions = pair.iter().map(|p| wrap(p.0, TEXT, self.half()).len());
+        let rows = captions.max().unwrap_or(0) as f64;
+        (sizes, tall, tall + rows * LEADING + 5.0)
+    }
+
+    /// Two pictures beside each other, or one.
+    fn pictures(&mut self, pair: &[(&str, Arc<Image>)]) {
+        let (sizes, tall, height) = self.pair(pair);
+        self.need(height);
+        let (top, width) = (self.y, self.half());
+        for (i, ((title, image), [w, h])) in pair.iter().zip(sizes).enumerate() {
             let x = MARGIN + i as f64 * (width + GAP);
-            let [w, h] = size(image);
             let area = Rect::new(x, top, x + w, top + h);
             if let Some(leaf) = self.leaves.last_mut() {
                 leaf.pictures.push(Placed {
@@ -395,149 +481,14 @@ impl Setter<'_> {
                 });
             }
             self.outline(area);
-            for (i, row) in caption.into_iter().enumerate() {
+            for (i, row) in wrap(title, TEXT, width).into_iter().enumerate() {
                 self.text(x, top + tall + 1.0 + i as f64 * LEADING, TEXT, row);
             }
         }
-        self.y += tall + most * LEADING + 5.0;
+        self.y += height;
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::casting::sheet;
-    use proptest::prelude::*;
-
-    fn image(width: u32, height: u32) -> Arc<Image> {
-        let pixels = vec![200; 3 * width as usize * height as usize];
-        Arc::new(Image::new(width, height, pixels).unwrap())
-    }
-
-    /// Lettering and pictures lie within the margins, and no line of text runs into another.
-    fn is_well_set(leaves: &[Leaf]) {
-        for leaf in leaves {
-            let paper = Rect::new(0.0, 0.0, leaf.sheet.width, leaf.sheet.height);
-            let within = paper.inset(-(0.5 * MARGIN));
-            let mut taken: Vec<(Rect, &str)> = Vec::new();
-            for mark in &leaf.sheet.marks {
-                match mark {
-                    Mark::Line { path, .. } => {
-                        let area = path.bounding_box();
-                        assert!(within.union(area) == within, "{area:?}");
-                    }
-                    Mark::Text {
-                        at,
-                        text,
-                        size,
-                        align,
-                        ..
-                    } => {
-                        let width = face::width(text, *size);
-                        let x = if *align == Align::End {
-                            at.x - width
-                        } else {
-                            at.x
-                        };
-                        let area = Rect::new(x, at.y - 0.72 * size, x + width, at.y + 0.2 * size);
-                        assert!(within.union(area) == within, "{text}: {area:?}");
-                        for (other, words) in &taken {
-                            let both = other.intersect(area);
-                            assert!(
-                                both.width() <= 1e-9 || both.height() <= 1e-9,
-                                "{text} on {words}"
-                            );
-                        }
-                        taken.push((area, text));
-                    }
-                }
-            }
-            for (i, placed) in leaf.pictures.iter().enumerate() {
-                assert!(within.union(placed.area) == within);
-                let of = &placed.image;
-                let aspect = f64::from(of.width()) / f64::from(of.height());
-                assert!((placed.area.width() / placed.area.height() / aspect - 1.0).abs() < 1e-9);
-                let on = |area: Rect| {
-                    let both = placed.area.intersect(area);
-                    both.width() > 1e-9 && both.height() > 1e-9
-                };
-                assert!(!taken.iter().any(|(area, _)| on(*area)));
-                assert!(!leaf.pictures[..i].iter().any(|p| on(p.area)));
-            }
-        }
-    }
-
-    fn words() -> impl Strategy<Value = String> {
-        prop::collection::vec("[a-zA-Zäß0-9(),.°]{1,14}", 1..60).prop_map(|w| w.join(" "))
-    }
-
-    #[test]
-    fn what_is_longer_than_a_page_ends_on_it() {
-        let long = "reeds and water ".repeat(900);
-        let row = [long.clone(), long.clone(), long.clone()];
-        let page = Page {
-            title: "Long".into(),
-            blocks: vec![
-                Block::Caution(long.clone()),
-                Block::Steps(1, vec![long.clone()]),
-                Block::Table(Table {
-                    caption: "Amounts".into(),
-                    rows: vec![row],
-                }),
-                Block::Text(long),
-            ],
-        };
-        is_well_set(&document(&page, &[], Paper::A4));
-    }
-
-    proptest! {
-        #![proptest_config(ProptestConfig::with_cases(40))]
-        #[test]
-        fn nothing_collides_or_falls_off(
-            texts in prop::collection::vec((0..6_usize, words()), 1..60),
-            long in "[a-z]{1,300}",
-            wide in 1..400_u32,
-            tall in 1..400_u32,
-            letter in any::<bool>(),
-        ) {
-            let file: &[u8] = &[];
-            let picture = sheet::Picture { title: "A picture", alt: "", file, kind: sheet::Image::Png };
-            let mut blocks: Vec<Block<'_>> = texts.iter().map(|(kind, text)| match kind {
-                0 => Block::Heading(text.chars().take(40).collect()),
-                1 => Block::Caution(text.clone()),
-                2 => Block::List(vec![text.clone(), text.clone()]),
-                3 => Block::Steps(7, vec![text.clone()]),
-                4 => Block::Table(Table {
-                    caption: "Amounts".into(),
-                    rows: vec![[text.chars().take(60).collect(), "12.3 g (1.23 oz)".into(), text.clone()]],
-                }),
-                _ => Block::Text(text.clone()),
-            }).collect();
-            blocks.push(Block::Text(long));
-            blocks.push(Block::Pictures(vec![picture; 3]));
-            blocks.push(Block::Room("Notes".into()));
-            let page = Page { title: "A bait: build sheet".into(), blocks };
-            let images = [Some(image(wide, tall)), None, Some(image(tall, wide))];
-            let paper = if letter { Paper::Letter } else { Paper::A4 };
-            let leaves = document(&page, &images, paper);
-            is_well_set(&leaves);
-            let shown: usize = leaves.iter().map(|l| l.pictures.len()).sum();
-            prop_assert_eq!(shown, 2);
-            // Every word is there, in order.
-            let mut all = String::new();
-            for mark in leaves.iter().flat_map(|l| &l.sheet.marks) {
-                if let Mark::Text { text, .. } = mark {
-                    all += text;
-                }
-            }
-            let bare = |text: &str| text.split_whitespace().collect::<String>();
-            let all = bare(&all);
-            for (kind, text) in texts.iter().filter(|(kind, _)| [1, 2, 3, 5].contains(kind)) {
-                // A page's foot may stand between two lines, so that words are looked for singly.
-                for word in text.split_whitespace() {
-                    prop_assert!(all.contains(word), "{kind}: {word}");
-                }
-            }
-        }
-    }
-}
+#[path = "document_tests.rs"]
+mod tests;

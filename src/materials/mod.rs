@@ -399,8 +399,17 @@ mod tests {
         assert_eq!(q(Kind::Time, "0.5 h"), Ok(1800.0));
         assert_eq!(band(Kind::Viscosity, "300 to 5000 mPa.s"), Ok([0.3, 5.0]));
         assert_eq!(band(Kind::Viscosity, "5 to 3 Pa.s"), Err(FactError::Order));
-        assert_eq!(q(Kind::Density, "1.05 C"), Err(FactError::Unit("C".into())));
-        assert_eq!(q(Kind::Density, "1.05"), Err(FactError::Unit("".into())));
+        let units = "min, h, s, d".to_owned();
+        assert_eq!(q(Kind::Time, "45"), Err(FactError::NoUnit(units.clone())));
+        let other = FactError::Unit {
+            unit: "C".into(),
+            accepted: units,
+        };
+        assert_eq!(q(Kind::Time, "45 C"), Err(other));
+        assert_eq!(
+            band(Kind::Viscosity, "0.3 to 5").unwrap_err().to_string(),
+            "the unit is missing"
+        );
         assert_eq!(q(Kind::Density, "g/cm3"), Err(FactError::NotANumber));
         assert_eq!(
             q(Kind::Density, "99 g/cm3"),

@@ -136,9 +136,17 @@ pub enum FactError {
     /// It does not begin with a number.
     #[error("this is not a number with a unit")]
     NotANumber,
+    /// There is no unit; these would do.
+    #[error("the unit is missing")]
+    NoUnit(String),
     /// The unit is not one of its kind.
-    #[error("`{0}` is not a unit that belongs here")]
-    Unit(String),
+    #[error("`{unit}` is not a unit that belongs here")]
+    Unit {
+        /// What was written.
+        unit: String,
+        /// What would do.
+        accepted: String,
+    },
     /// The number is out of bounds, which are these.
     #[error("this is out of bounds")]
     Bounds(String),
@@ -154,11 +162,13 @@ pub enum FactError {
 }
 
 impl FactError {
-    /// What would have been accepted, where that is a matter of numbers.
+    /// What would have been accepted, where that is a matter of numbers or units.
     #[must_use]
     pub fn accepted(&self) -> Option<&str> {
         match self {
-            FactError::Bounds(limits) => Some(limits),
+            FactError::Bounds(accepted)
+            | FactError::NoUnit(accepted)
+            | FactError::Unit { accepted, .. } => Some(accepted),
             _ => None,
         }
     }
@@ -202,7 +212,17 @@ fn in_unit(kind: Kind, value: f64, unit: &str) -> Result<f64, FactError> {
         .iter()
         .find(|(name, ..)| name.eq_ignore_ascii_case(unit))
         .map(|(_, factor, before)| (value + before) * factor)
-        .ok_or_else(|| FactError::Unit(unit.to_owned()))
+        .ok_or_else(|| {
+            let names: Vec<&str> = kind.units().iter().map(|(name, ..)| *name).collect();
+            let accepted = names.join(", ");
+            match unit {
+                "" => FactError::NoUnit(accepted),
+                unit => FactError::Unit {
+                    unit: unit.to_owned(),
+                    accepted,
+                },
+            }
+        })
 }
 
 /// The number a text begins with, and the rest.

@@ -60,26 +60,18 @@ impl Fill {
         let mut channels = frusta(&sprue.corners);
         let mut xs: Vec<f64> = sprue.corners.iter().map(|c| c.0).collect();
         if let Some(runner) = &mould.channels.runner {
-            // Necks share the flow evenly: as if it all went through one whose radius to the
-            // fourth power is that of all together.
-            let count = runner.necks.len().max(1) as f64;
-            let wider = libm::pow(count, 0.25);
-            if let Some(neck) = runner.necks.first() {
-                let wider = match mould.beside.is_empty() {
-                    true => wider,
-                    false => beside::as_one(&runner.necks),
-                };
-                let corners: Vec<(f64, f64)> =
-                    neck.corners.iter().map(|&(x, r)| (x, r * wider)).collect();
-                channels.extend(frusta(&corners));
-                xs.extend(neck.corners.iter().map(|c| c.0));
-            }
+            let necks = runner.necks.iter();
+            channels.push(Channel::Beside(
+                necks.map(|n| Channel::Row(frusta(&n.corners))).collect(),
+            ));
+            xs.extend(runner.necks.iter().flat_map(|n| &n.corners).map(|c| c.0));
             // From the middle out, half of the flow each way and ever less of it.
             let half = 0.25 * (runner.span[1] - runner.span[0]);
-            channels.push(Channel::Round {
+            let way = Channel::Round {
                 length: half.max(1e-6),
-                radii: [runner.radius * libm::pow(2.0, 0.25); 2],
-            });
+                radii: [runner.radius; 2],
+            };
+            channels.push(Channel::Beside(vec![way; 2]));
         }
         let low = xs.iter().copied().fold(f64::INFINITY, f64::min);
         let high = xs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -98,12 +90,16 @@ impl Fill {
         }
     }
 
+    fn injected(&self, cast: &CastDesign) -> bool {
+        cast.injector.is_some() || self.nozzle
+    }
+
     pub(super) fn figures(&self, cast: &CastDesign) -> Filling {
         let viscosity = cast.plastic.viscosity.as_ref().map(|v| v.value);
         let pressure = head(self.density, self.drop);
         let time = |mu: f64| fill_time(self.volume, &self.channels, mu, self.density, pressure);
         let resistance: f64 = self.channels.iter().map(Channel::resistance).sum();
-        let injected = (cast.injector.is_some() || self.nozzle).then_some(self.seconds);
+        let injected = self.injected(cast).then_some(self.seconds);
         Filling {
             viscosity_pa_s: viscosity,
             poured_s: viscosity
@@ -180,12 +176,14 @@ pub(super) fn thin(design: &Design, body: &Body, made: &Master, fill: &Fill) -> 
             // The whole column above the place presses.
             let pressure = head(fill.density, (t.at.x - fill.brim).abs());
             let reach = |mu| Thin::Flat(t.thickness).reach(pressure, mu, seconds);
+            let by_weight = [reach(band[1]), reach(band[0])];
             Some(ThinPlace {
                 feature: t.path.clone(),
                 thickness_mm: t.thickness,
                 away_mm: away(body, [t.at.x, t.at.y, t.at.z]).max(along(design, &t.path)),
                 sets_s: seconds,
-                reach_mm: [reach(band[1]), reach(band[0])],
+                reach_mm: (!fill.injected(cast)).then_some(by_weight),
+                by_weight,
             })
         })
         .collect()

@@ -231,8 +231,13 @@ pub struct ThinPlace {
     pub away_mm: f64,
     /// Until it sets in a cold mould.
     pub sets_s: f64,
-    /// How far the plastic runs into such a slit before, from the thickest to the thinnest.
-    pub reach_mm: [f64; 2],
+    /// Poured, how far the plastic runs into such a slit before, from the thickest to the thinnest; none
+    /// where it is injected, since that hangs on how hard the injector is pressed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reach_mm: Option<[f64; 2]>,
+    /// The same under the weight of the plastic alone, however it gets in: the least it runs.
+    #[serde(skip)]
+    by_weight: [f64; 2],
 }
 
 /// Forces on the mould.

@@ -41,24 +41,34 @@ impl Day {
                 ));
             }
         }
-        let press = match self.filling.injected_s {
-            Some(_) => "quick injection",
-            None => "an injector",
-        };
         for t in &self.thin {
-            if t.away_mm > t.reach_mm[0] {
-                let may = if t.away_mm > t.reach_mm[1] {
-                    "will hardly"
-                } else {
-                    "may not"
-                };
-                say(format!(
-                    "{} {may} fill: it is {:.1} mm thin, {:.0} mm along it from the body, and plastic \
-                     poured by hand runs {:.0} to {:.0} mm before it sets. A warm mould, {press} or \
-                     a thicker tip help.",
-                    t.feature, t.thickness_mm, t.away_mm, t.reach_mm[0], t.reach_mm[1]
-                ));
+            let [least, most] = t.by_weight;
+            if t.away_mm <= least {
+                continue;
             }
+            let may = if t.away_mm > most {
+                "will hardly"
+            } else {
+                "may not"
+            };
+            let place = format!(
+                "it is {:.1} mm thin, {:.0} mm along it from the body",
+                t.thickness_mm, t.away_mm
+            );
+            say(match self.filling.injected_s {
+                None => format!(
+                    "{} {may} fill: {place}, and plastic poured by hand runs {least:.0} to {most:.0} mm \
+                     before it sets. A warm mould, an injector or a thicker tip help.",
+                    t.feature
+                ),
+                Some(seconds) => format!(
+                    "{} {may} fill by the weight of the plastic: {place}. How far an injector drives it \
+                     hangs on how hard it is pressed, which is not reckoned here; plastic that stops \
+                     there sets in {:.1} s, and the shot is reckoned at {seconds:.1} s. Press quickly and \
+                     without a stop; a warm mould or a thicker tip help.",
+                    t.feature, t.sets_s
+                ),
+            });
         }
         // Even plastic as thin as oil: how thick it is hot is hardly known.
         if let (Some(cooling), Some([quick, _])) = (&self.cooling, self.filling.poured_s)

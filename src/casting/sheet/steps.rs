@@ -290,26 +290,26 @@ fn pour_boxes(subject: &Subject<'_>) -> Stage {
         "Take both halves out and trim them"
     };
     stage.step(format!("{out}. Close them{}.", one_way(mould)));
+    poured(&mut stage, subject);
+    stage
+}
+
+/// What is left to do when both halves are out and closed.
+fn poured(stage: &mut Stage, subject: &Subject<'_>) {
+    let Subject {
+        design, day, mould, ..
+    } = *subject;
     stage.step(format!(
         "See that {} are open; cut away skins of silicone.",
         channels(mould)
     ));
-    fit_cores(&mut stage, subject);
-    more_moulds(&mut stage, day);
-    backing(&mut stage, design);
-    stage
-}
-
-fn more_moulds(stage: &mut Stage, day: &Day) {
+    fit_cores(stage, subject);
     if day.moulds > 1 {
         stage.step(format!(
             "Do all of it again until there are {} moulds.",
             day.moulds
         ));
     }
-}
-
-fn backing(stage: &mut Stage, design: &Design) {
     if design.mould.bands {
         stage.step("Cut two backing plates by pattern.svg or pattern.dxf.");
     }
@@ -373,13 +373,7 @@ fn second(subject: &Subject<'_>) -> Stage {
         "Part the halves, take out master and formers; close them again{}.",
         one_way(mould)
     ));
-    stage.step(format!(
-        "See that {} are open; cut away skins of silicone.",
-        channels(mould)
-    ));
-    fit_cores(&mut stage, subject);
-    more_moulds(&mut stage, day);
-    backing(&mut stage, design);
+    poured(&mut stage, subject);
     stage
 }
 

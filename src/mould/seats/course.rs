@@ -625,7 +625,7 @@ pub(super) fn skirt(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
         Parting::Waist => 0.0,
     };
     // Sunk until it fuses with the cavity.
-    let start = site.master.section_end(across, end) - OVERLAP;
+    let start = section_end(site.master, across, end) - OVERLAP;
     let at = Point3::new(start, across, 0.0);
     let line = vec![at, Point3::new(end + 10.0, across, 0.0)];
     let crossing = Point3::new(end, across, 0.0);
@@ -655,14 +655,8 @@ fn tail_spine(body: &Body) -> f64 {
 }
 
 /// Where a master ends along a line in the parting plane.
-trait End {
-    fn section_end(&self, across: f64, usual: f64) -> f64;
-}
-
-impl End for Sliced {
-    fn section_end(&self, across: f64, usual: f64) -> f64 {
-        let from = Point3::new(usual - 1000.0, across + 1e-7, 1e-7);
-        let hits = self.along(&from, &nalgebra::Vector3::x());
-        hits.last().map_or(usual, |hit| from.x + hit.along)
-    }
+fn section_end(master: &Sliced, across: f64, usual: f64) -> f64 {
+    let from = Point3::new(usual - 1000.0, across + 1e-7, 1e-7);
+    let hits = master.along(&from, &nalgebra::Vector3::x());
+    hits.last().map_or(usual, |hit| from.x + hit.along)
 }

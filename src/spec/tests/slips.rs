@@ -439,6 +439,12 @@ fn hints_lead_where_it_works() {
         )),
         ["7: this is too small | -"]
     );
+    // A number without its unit is told so, with the units that would do.
+    let bare = toml(&format!("{BODY}[cast]\npour = \"170\"\n"))
+        .unwrap_err()
+        .to_string();
+    assert!(bare.contains("cast.pour: the unit is missing"), "{bare}");
+    assert!(bare.contains("accepted: C, °C, F, °F"), "{bare}");
     // Coats have no inches that show.
     let inches = BODY.replace("[body]", "units = \"in\"\n[body]");
     let inches = inches.replace("60", "\"60 mm\"").replace("30", "\"30 mm\"");
