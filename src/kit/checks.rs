@@ -148,36 +148,45 @@ impl Checks {
                 }
             })
             .collect();
-        // The same on both halves is said once.
-        let mut said: Vec<(String, Vec<&str>, usize)> = Vec::new();
+        // Of each feature the deepest is said, and once if it is the same on both halves.
+        let mut said: Vec<Said<'_>> = Vec::new();
         for (u, entry) in undercuts.found.iter().zip(&entries) {
             let [holds, lip] = of_undercut(u, entry, mould.route, &show);
             let text = format!("{} holds the {{}} {holds}. {lip}", entry.feature);
-            match said.iter_mut().find(|(t, ..)| *t == text) {
-                Some((_, halves, count)) => {
-                    *count += 1;
-                    if !halves.contains(&entry.half.as_str()) {
-                        halves.push(&entry.half);
+            match said.iter_mut().find(|s| s.feature == entry.feature) {
+                Some(said) if said.text == text => {
+                    if !said.halves.contains(&entry.half.as_str()) {
+                        said.halves.push(&entry.half);
                     }
                 }
-                None => said.push((text, vec![&entry.half], 1)),
+                Some(said) => said.less += 1,
+                None => said.push(Said {
+                    feature: &entry.feature,
+                    text,
+                    halves: vec![&entry.half],
+                    less: 0,
+                }),
             }
         }
-        let more: usize = said.iter().skip(MOST_TOLD).map(|s| s.2).sum();
-        for (text, halves, _) in said.iter().take(MOST_TOLD) {
-            let halves = match halves[..] {
+        for said in said.iter().take(MOST_TOLD) {
+            let halves = match said.halves[..] {
                 [half] => format!("{half} half"),
                 _ => "halves".to_owned(),
             };
-            notes.push(text.replacen("{}", &halves, 1));
+            let mut note = said.text.replacen("{}", &halves, 1);
+            match said.less {
+                0 => {}
+                1 => note += " One more place of it, no deeper, is in kit.json.",
+                less => note += &format!(" {less} more places of it, no deeper, are in kit.json."),
+            }
+            notes.push(note);
         }
+        let more = said.len().saturating_sub(MOST_TOLD);
         if more > 0 {
-            let are = if more == 1 {
-                "undercut is"
-            } else {
-                "undercuts are"
-            };
-            notes.push(format!("{more} shallower {are} in kit.json."));
+            let features = if more == 1 { "feature" } else { "features" };
+            notes.push(format!(
+                "{more} more {features} that hold less are in kit.json."
+            ));
         }
 
         let told = |trap: &Trap, cure: Option<String>| {
@@ -255,6 +264,16 @@ impl Checks {
     }
 }
 
+/// What is said of the undercuts of one feature.
+struct Said<'a> {
+    feature: &'a str,
+    /// Of the deepest, without the half it holds.
+    text: String,
+    halves: Vec<&'a str>,
+    /// How many others there are.
+    less: usize,
+}
+
 /// More findings of a kind than this are left to the manifest.
 const MOST_TOLD: usize = 4;
 
@@ -274,6 +293,11 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
         Parting::Waist => Parting::Flank,
     };
     let (here, there) = (depth(mould.parting), depth(other));
+    let held = if mould.beside.is_empty() {
+        "the master is held"
+    } else {
+        "its baits are held"
+    };
     if proposal.parting != mould.parting && there < here - SAME_DEPTH {
         let but = if design.rig.hook.is_some() && other == Parting::Waist {
             ", but has no seat for the hook"
@@ -281,7 +305,7 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
             ""
         };
         return Some(format!(
-            "Along the {} the master is held by {}, along the {} by {}: mould.parting = \"{}\" \
+            "Along the {} {held} by {}, along the {} by {}: mould.parting = \"{}\" \
              would open better{but}.",
             word(mould.parting),
             show(here),
@@ -294,7 +318,7 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
     chosen.then(|| {
         if (there - here).abs() <= SAME_DEPTH {
             return format!(
-                "The mould opens along the {}. Along either plane the master is held alike, to within {}: \
+                "The mould opens along the {}. Along either plane {held} alike, to within {}: \
                  by {} at most there, along the {} by {}.",
                 word(mould.parting),
                 show(SAME_DEPTH),
@@ -304,7 +328,7 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
             );
         }
         format!(
-            "The mould opens along the {}, chosen since the master is held there by {} at most; \
+            "The mould opens along the {}, chosen since {held} there by {} at most; \
              along the {} it would be {}.",
             word(mould.parting),
             show(here),
