@@ -420,3 +420,18 @@ fn vents_and_moulds_are_counted_in_full() {
         .unwrap();
     assert!(tip.away_mm >= 45.0);
 }
+
+#[test]
+fn what_joins_pieces_is_among_what_is_needed() {
+    // 70 of bait with its funnel is over 80 long: each half in two pieces, with two dowels.
+    let more = "[mould]\nroute = \"block\"\nbed = [80, 80, 100]\ndowel = 3\n";
+    let page = sheet(&kit(more));
+    // Two diameters deep in each of the two pieces: 4 · 3 mm.
+    assert!(
+        page.contains("4 dowels of 3 mm, 12 mm long at most"),
+        "{page}"
+    );
+    assert!(page.contains("glue that stands the heat"));
+    let whole = sheet(&kit("[mould]\nroute = \"block\"\n"));
+    assert!(!whole.contains("dowels"));
+}
