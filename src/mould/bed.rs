@@ -420,7 +420,7 @@ mod tests {
     fn with_troughs(length: f64, troughs: &[[f64; 2]]) -> Mesh {
         let mut solid = Solid::try_from(&cuboid([0.0; 3], [length, 60.0, 25.0])).unwrap();
         for [from, to] in troughs {
-            let cut = cuboid([*from, 8.0, 12.0], [*to, 52.0, 32.0]);
+            let cut = cuboid([*from, 14.0, 12.0], [*to, 46.0, 32.0]);
             solid = solid.difference(&Solid::try_from(&cut).unwrap()).unwrap();
         }
         solid.to_mesh()

@@ -61,39 +61,3 @@ fn a_gap_that_holds_nothing_is_told() {
     assert_eq!(most, "0.4");
     assert!(!with(most.parse().unwrap()).contains("does not hold"));
 }
-
-#[test]
-fn a_seat_in_the_sprue_is_told_with_what_passes() {
-    let eyed = |from: &str, rest: &str| {
-        said(&format!(
-            "wire = {{ diameter = 0.8, from = {from}, to = 60, eye = 3 }}\n{rest}"
-        ))
-    };
-    let mut tried = 0;
-    for from in ["-2", "-4", "0"] {
-        for mouth in ["16", "5", "30"] {
-            let rest = format!("mould.sprue.mouth = {mouth}");
-            let first = eyed(from, &rest);
-            assert!(
-                !first.contains('-') || !first.contains("of material, -"),
-                "{first}"
-            );
-            if first.contains("wire.from = ") {
-                let to = number(&first, "wire.from =");
-                let then = eyed(&to, &rest);
-                assert!(!then.contains("sprue"), "{from} {mouth}: {first}\n{then}");
-                tried += 1;
-            }
-            if first.contains("mould.sprue.mouth at most") {
-                let most = number(&first, "mould.sprue.mouth at most");
-                let then = eyed(from, &format!("mould.sprue.mouth = {most}"));
-                assert!(
-                    !then.contains("the sprue"),
-                    "{from} {mouth}: {first}\n{then}"
-                );
-                tried += 1;
-            }
-        }
-    }
-    assert!(tried > 0);
-}
