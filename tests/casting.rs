@@ -480,3 +480,18 @@ fn how_far_an_injector_presses_is_not_made_up() {
     let short = kit("[tail.fork]\nlength = 8\nspan = 12\n[cast]\ninjector = \"60 ml\"\n");
     assert_eq!(told(day(&short)), [] as [&str; 0]);
 }
+
+#[test]
+fn what_joins_pieces_is_among_what_is_needed() {
+    // 70 of bait with its funnel is over 80 long: each half in two pieces, with two dowels.
+    let more = "[mould]\nroute = \"block\"\nbed = [80, 80, 100]\ndowel = 3\n";
+    let page = sheet(&kit(more));
+    // Two diameters deep in each of the two pieces: 4 · 3 mm.
+    assert!(
+        page.contains("4 dowels of 3 mm, 12 mm long at most"),
+        "{page}"
+    );
+    assert!(page.contains("glue that stands the heat"));
+    let whole = sheet(&kit("[mould]\nroute = \"block\"\n"));
+    assert!(!whole.contains("dowels"));
+}

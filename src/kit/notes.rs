@@ -19,6 +19,7 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
     let mut notes = made_by(design, mould);
     notes.extend(at_the_bench(design, mould));
     notes.extend(on_holding(design, mould));
+    notes.extend(mould.holding.notes.iter().cloned());
     let vents = mould.channels.vents.len();
     match (vents, design.mould.vent_count) {
         (0, Some(0)) => notes.push("There is no vent: none was asked for.".to_owned()),

@@ -1,6 +1,7 @@
 //! What holds the halves of a printed block together, what they are opened by and told apart by:
 //! bolt holes, grooves for bands, notches for a blade, names. All of it is looked for along the long sides of the
-//! block, where most keys stand, clear of them and of whatever reaches there.
+//! block, where most keys stand, clear of them and of whatever reaches there; bolts of a wide block stand
+//! at its ends too.
 
 use nalgebra::{Point3, Vector3};
 
@@ -25,6 +26,8 @@ const LETTERED: f64 = 0.5;
 const RIM: f64 = 1.0;
 /// How much thicker a wall is looked for that has room for bolts, and in which steps.
 const THICKER: (f64, f64) = (40.0, 0.25);
+/// Bolts this many times farther apart than they should be are still well enough (reasoned).
+const ABOUT: f64 = 1.1;
 /// Step in which places are tried.
 const STEP: f64 = 0.25;
 
@@ -45,6 +48,14 @@ pub(super) fn names(parting: Parting) -> [&'static str; 2] {
     match parting {
         Parting::Flank => ["left", "right"],
         Parting::Waist => ["back", "belly"],
+    }
+}
+
+/// What lies across the parting face, towards −y and towards +y.
+fn across(parting: Parting) -> [&'static str; 2] {
+    match parting {
+        Parting::Flank => ["back", "belly"],
+        Parting::Waist => ["right", "left"],
     }
 }
 
@@ -83,6 +94,8 @@ pub struct Holding {
     pub notches: Vec<Bounds>,
     /// Names of the halves, upper and lower, where there is room.
     pub names: [Option<Name>; 2],
+    /// What the maker should know of them.
+    pub notes: Vec<String>,
 }
 
 /// Diameter of the clearance hole for a bolt.
@@ -154,14 +167,20 @@ impl Holding {
                 }
             }
         }
-        if let Some(thread) = mould.bolts {
-            holding.bolts = bolts(thread, block, keys, cavity);
+        let bolting = mould
+            .bolts
+            .map(|thread| Bolting::new(thread, block, keys, cavity));
+        let lies = |bolt: &BoltHole, taken: &mut Taken| {
+            let side = usize::from(bolt.at[1] > block.centre().y);
+            taken.take(side, bolt.at[0] - bolt.radius, bolt.at[0] + bolt.radius);
+        };
+        if let (Some(thread), Some(bolting)) = (mould.bolts, &bolting) {
+            holding.bolts = bolting.corners();
             if holding.bolts.len() < 4 {
                 problems.push(no_bolts(design, thread, block, face, cavity));
             }
             for bolt in &holding.bolts {
-                let side = usize::from(bolt.at[1] > block.centre().y);
-                taken.take(side, bolt.at[0] - bolt.radius, bolt.at[0] + bolt.radius);
+                lies(bolt, &mut taken);
             }
         }
         if mould.bands {
@@ -200,9 +219,28 @@ impl Holding {
                 }
             }
         }
+        if let (Some(bolting), [_, _, _, _]) = (&bolting, &holding.bolts[..]) {
+            for (side, edge) in bolting.edges().into_iter().enumerate() {
+                let (between, widest) = bolting.between(&edge, side, &holding);
+                if side < 2 {
+                    between.iter().for_each(|bolt| lies(bolt, &mut taken));
+                }
+                holding.bolts.extend(between);
+                if widest > ABOUT * keys::MOST_APART {
+                    let [upper, lower] = across(mould.parting);
+                    let place = [upper, lower, "nose", "tail"][side];
+                    holding.notes.push(format!(
+                        "Along the block's {} at the {place} two bolts are {} apart, with no room for one between \
+                         them: hold the halves together there with a clamp, or the mould gapes and flashes.",
+                        if side < 2 { "side" } else { "end" },
+                        design.units.show(widest)
+                    ));
+                }
+            }
+        }
         if mould.notches != Some(false) {
             for (side, edge, inward) in sides {
-                for at in reaching(cavity, edge, inward, NOTCH[1] + LAND) {
+                for at in reaching(cavity, 1, edge, inward, NOTCH[1] + LAND) {
                     taken.take(side, at[0], at[1]);
                 }
                 // The two lie at opposite corners as far as they can.
@@ -233,7 +271,7 @@ impl Holding {
                 }
             }
         }
-        for at in reaching(cavity, block.min.y, 1.0, ENGRAVED + LAND) {
+        for at in reaching(cavity, 1, block.min.y, 1.0, ENGRAVED + LAND) {
             taken.take(0, at[0], at[1]);
         }
         holding.names = lettered(block, face, &taken, names(mould.parting));
@@ -363,62 +401,164 @@ fn around(at: f64, within: f64) -> impl Iterator<Item = f64> {
     (0..=count).flat_map(move |i| [1.0, -1.0].map(|s| at + s * STEP * i as f64))
 }
 
-/// Stretches along x in which the cavity comes within `depth` of an edge of the block.
-fn reaching(cavity: &Mesh, edge: f64, inward: f64, depth: f64) -> Vec<[f64; 2]> {
+/// Stretches along an edge of the block, which lies square to axis `across`, in which the cavity
+/// comes within `depth` of it.
+fn reaching(cavity: &Mesh, across: usize, edge: f64, inward: f64, depth: f64) -> Vec<[f64; 2]> {
     let limit = edge + inward * depth;
     (0..cavity.triangles.len())
         .filter_map(|t| Bounds::of(&cavity.corners(t)))
         .filter(|b| {
             if inward > 0.0 {
-                b.min.y < limit
+                b.min[across] < limit
             } else {
-                b.max.y > limit
+                b.max[across] > limit
             }
         })
-        .map(|b| [b.min.x, b.max.x])
+        .map(|b| [b.min[1 - across], b.max[1 - across]])
         .collect()
 }
 
-/// Four bolts near the corners, or as many of them as have room: each hole as far out as its
-/// washer still lies on the block.
-fn bolts(thread: Thread, block: &Bounds, keys: &[Key], cavity: &Mesh) -> Vec<BoltHole> {
-    let (radius, washer) = (0.5 * clearance_hole(thread), 0.5 * washer(thread));
-    let inset = washer + RIM;
-    let mut bolts: Vec<BoltHole> = Vec::new();
-    for (edge, inward) in [(block.min.y, 1.0), (block.max.y, -1.0)] {
-        // The cavity must end short of the holes.
-        let near = reaching(cavity, edge, inward, inset + radius + LAND);
-        let y = edge + inward * inset;
-        for places in [ends(block, 1.0), ends(block, -1.0)] {
-            let mut places = places.map(|(from, step)| from + step * inset);
-            let free = |&x: &f64| {
-                let within = x - inset > block.min.x - 1e-9 && x + inset < block.max.x + 1e-9;
-                let from_cavity = radius + LAND;
-                let clear = |key: &Key| {
-                    let reach = key.reach();
-                    let dx = ((x - key.at[0]).abs() - reach[0]).max(0.0);
-                    let dy = ((y - key.at[1]).abs() - reach[1]).max(0.0);
-                    libm::hypot(dx, dy) >= radius + LAND - 1e-9
-                };
-                let apart =
-                    |bolt: &BoltHole| libm::hypot(x - bolt.at[0], y - bolt.at[1]) >= 2.0 * washer;
-                within
-                    && near
-                        .iter()
-                        .all(|t| x + from_cavity < t[0] || x - from_cavity > t[1])
-                    && keys.iter().all(clear)
-                    && bolts.iter().all(apart)
-            };
-            if let Some(x) = places.find(free) {
-                bolts.push(BoltHole {
-                    at: [x, y],
-                    radius,
-                    washer,
-                });
-            }
+/// A line of bolts along an edge of the block.
+struct Edge {
+    /// The axis it is square to: 1 of the long sides, 0 of the ends.
+    across: usize,
+    /// Where the middles of the bolts lie along that axis.
+    line: f64,
+    /// Stretches along it in which the cavity leaves them no room.
+    near: Vec<[f64; 2]>,
+}
+
+/// What bolts are fitted to: their sizes, and what they keep clear of.
+struct Bolting<'a> {
+    radius: f64,
+    washer: f64,
+    block: &'a Bounds,
+    keys: &'a [Key],
+    cavity: &'a Mesh,
+}
+
+impl<'a> Bolting<'a> {
+    fn new(thread: Thread, block: &'a Bounds, keys: &'a [Key], cavity: &'a Mesh) -> Self {
+        Bolting {
+            radius: 0.5 * clearance_hole(thread),
+            washer: 0.5 * washer(thread),
+            block,
+            keys,
+            cavity,
         }
     }
-    bolts
+
+    /// How far the middle of a bolt lies from the edge.
+    fn inset(&self) -> f64 {
+        self.washer + RIM
+    }
+
+    fn edge(&self, across: usize, at: f64, inward: f64) -> Edge {
+        let inset = self.inset();
+        // The cavity must end short of the holes.
+        let deep = inset + self.radius + LAND;
+        Edge {
+            across,
+            line: at + inward * inset,
+            near: reaching(self.cavity, across, at, inward, deep),
+        }
+    }
+
+    /// The long sides, −y first, and the ends, the nose first.
+    fn edges(&self) -> [Edge; 4] {
+        let (min, max) = (self.block.min, self.block.max);
+        [
+            self.edge(1, min.y, 1.0),
+            self.edge(1, max.y, -1.0),
+            self.edge(0, min.x, 1.0),
+            self.edge(0, max.x, -1.0),
+        ]
+    }
+
+    /// A bolt at a place along an edge, if there is room for it.
+    fn at<'b>(
+        &self,
+        edge: &Edge,
+        along: f64,
+        mut others: impl Iterator<Item = &'b BoltHole>,
+    ) -> Option<BoltHole> {
+        let (radius, washer, block) = (self.radius, self.washer, self.block);
+        let mut at = [along; 2];
+        at[edge.across] = edge.line;
+        let inset = self.inset() - 1e-9;
+        let within = (0..2).all(|k| at[k] - inset > block.min[k] && at[k] + inset < block.max[k]);
+        let from_cavity = radius + LAND;
+        let beside = |t: &[f64; 2]| along + from_cavity < t[0] || along - from_cavity > t[1];
+        let clear = |key: &Key| {
+            let reach = key.reach();
+            let off = |k: usize| ((at[k] - key.at[k]).abs() - reach[k]).max(0.0);
+            libm::hypot(off(0), off(1)) >= radius + LAND - 1e-9
+        };
+        let apart =
+            |bolt: &BoltHole| libm::hypot(at[0] - bolt.at[0], at[1] - bolt.at[1]) >= 2.0 * washer;
+        let has_room = within
+            && edge.near.iter().all(beside)
+            && self.keys.iter().all(clear)
+            && others.all(apart);
+        has_room.then_some(BoltHole { at, radius, washer })
+    }
+
+    /// Four bolts near the corners, or as many of them as have room: each hole as far out as its
+    /// washer still lies on the block. Those of −y come first, and of each side that at the nose.
+    fn corners(&self) -> Vec<BoltHole> {
+        let mut bolts: Vec<BoltHole> = Vec::new();
+        for edge in &self.edges()[..2] {
+            for places in [ends(self.block, 1.0), ends(self.block, -1.0)] {
+                let mut places = places.map(|(from, step)| from + step * self.inset());
+                bolts.extend(places.find_map(|x| self.at(edge, x, bolts.iter())));
+            }
+        }
+        bolts
+    }
+
+    /// Further bolts between the two corners of an edge, as evenly as what is in the way lets them,
+    /// and how far apart neighbours then are at most.
+    fn between(&self, edge: &Edge, side: usize, holding: &Holding) -> (Vec<BoltHole>, f64) {
+        let along = 1 - edge.across;
+        let corners = [[0, 1], [2, 3], [0, 2], [1, 3]][side];
+        let [from, to] = corners.map(|i| holding.bolts[i].at[along]);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let wanted = (((to - from) / keys::MOST_APART - 1e-9).ceil().max(1.0) as usize) - 1;
+        let beside = |bolt: &BoltHole| {
+            let mut grooves = holding.grooves.iter();
+            grooves.all(|&(from, to, _)| {
+                bolt.at[0] + bolt.washer <= from || bolt.at[0] - bolt.washer >= to
+            })
+        };
+        let attempt = |count: usize| {
+            let pitch = (to - from) / (count + 1) as f64;
+            let mut found: Vec<BoltHole> = Vec::new();
+            for i in 1..=count {
+                let mut places = around(from + pitch * i as f64, 0.5 * pitch);
+                found.extend(places.find_map(|place| {
+                    let others = holding.bolts.iter().chain(&found);
+                    self.at(edge, place, others).filter(beside)
+                }));
+            }
+            let mut places: Vec<f64> = found.iter().map(|bolt| bolt.at[along]).collect();
+            places.extend([from, to]);
+            places.sort_by(f64::total_cmp);
+            let gaps = places.windows(2).map(|w| w[1] - w[0]);
+            (found, gaps.fold(0.0, f64::max))
+        };
+        // One more may find the room that a fewer did not.
+        let mut best = attempt(wanted);
+        for count in wanted + 1..=2 * wanted + 1 {
+            if best.1 <= ABOUT * keys::MOST_APART {
+                break;
+            }
+            let next = attempt(count);
+            if next.1 < best.1 - 1e-9 {
+                best = next;
+            }
+        }
+        best
+    }
 }
 
 fn no_bolts(
@@ -478,7 +618,7 @@ fn wall_for_bolts(
             }
         }
         let all = keys::likely(&design, &grown, face);
-        let four = |keys: &Vec<Key>| bolts(thread, &grown, keys, &open).len() == 4;
+        let four = |keys: &Vec<Key>| Bolting::new(thread, &grown, keys, &open).corners().len() == 4;
         !all.is_empty() && all.iter().all(four)
     };
     let thicker = (1..=steps).map(|i| THICKER.1 * i as f64);

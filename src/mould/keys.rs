@@ -282,7 +282,7 @@ pub(super) fn likely(design: &Design, block: &Bounds, face: &PartingFace) -> Vec
 
 /// Neighbours stand no farther apart if no count is asked for (reasoned: about a hand's breadth;
 /// between them halves of rubber bulge as they are clamped).
-const MOST_APART: f64 = 120.0;
+pub(super) const MOST_APART: f64 = 120.0;
 /// More keys than this no spec asks for.
 const MOST: usize = 24;
 /// Step in which places at an end are tried.

@@ -26,6 +26,18 @@ pub struct Printed {
     pub dowel: f64,
 }
 
+impl Printed {
+    /// How many dowels join its pieces: two at each joint.
+    pub fn dowels(&self) -> usize {
+        2 * self.pieces.len().saturating_sub(1)
+    }
+
+    /// Length of the bores for one dowel, in mm: half of it in each of two pieces.
+    pub fn dowel_length(&self) -> f64 {
+        2.0 * bed::DEPTH * self.dowel
+    }
+}
+
 /// Room between formers laid out together.
 const APART: f64 = 5.0;
 
@@ -136,18 +148,24 @@ fn cannot_print(design: &Design, title: &str, unfit: Unfit) -> MouldError {
         .value(show(design.mould.bed[2]))
         .limit(format!("at least {}", show(height + 0.005)))
         .into(),
-        Unfit::NoDowel => Problem::new(
-            "mould.dowel",
-            format!("where the {title} is cut to fit the bed there is no room for two dowels"),
-        )
-        .value(
-            design
-                .mould
-                .dowel_radius
-                .map_or("2 mm and more".to_owned(), |r| show(2.0 * r)),
-        )
-        .hint("take thinner dowels, a thicker mould.wall or a larger mould.bed")
-        .into(),
+        Unfit::NoDowel(fits) => {
+            let asked = design.mould.dowel_radius;
+            let problem = Problem::new(
+                "mould.dowel",
+                format!("where the {title} is cut to fit the bed there is no room for two dowels"),
+            )
+            .value(asked.map_or("2 mm and more".to_owned(), |r| show(2.0 * r)));
+            match fits {
+                Some(radius) => problem
+                    .limit(format!("at most {}", show(2.0 * radius)))
+                    .hint(format!(
+                        "take dowels of {}: mould.dowel",
+                        show(2.0 * radius)
+                    )),
+                None => problem.hint("take a thicker mould.wall or a larger mould.bed"),
+            }
+            .into()
+        }
         Unfit::Solid(solid) => solid.into(),
     }
 }

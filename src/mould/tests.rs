@@ -456,6 +456,7 @@ fn a_gate_beside_a_low_blunt_end_is_refused_and_one_partly_beside_is_told() {
 mod beside;
 mod cavities;
 mod face;
+mod hints;
 mod holding;
 mod routes;
 mod seats;

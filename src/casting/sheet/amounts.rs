@@ -24,6 +24,7 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
     if let Some(prints) = prints {
         list.push(format!("The printed {prints}."));
     }
+    list.extend(joining(subject));
     let of_silicone: f64 = day.silicone.iter().map(|s| s.mixed_g).sum();
     if of_silicone > 0.0 {
         let moulds = day.moulds as f64;
@@ -115,6 +116,34 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
         ));
     }
     list
+}
+
+/// Dowels and glue for parts that come in pieces.
+fn joining(subject: &Subject<'_>) -> Option<String> {
+    let show = |mm: f64| subject.design.units.show(mm);
+    let mut kinds: Vec<(f64, f64, usize)> = Vec::new();
+    for part in subject.parts.iter().filter(|part| part.dowels() > 0) {
+        match kinds.iter_mut().find(|kind| kind.0 == part.dowel) {
+            Some(kind) => kind.2 += part.dowels(),
+            None => kinds.push((part.dowel, part.dowel_length(), part.dowels())),
+        }
+    }
+    let dowels: Vec<String> = kinds
+        .iter()
+        .map(|&(thick, long, count)| {
+            format!(
+                "{count} dowels of {}, {} long at most",
+                show(thick),
+                show(long)
+            )
+        })
+        .collect();
+    (!dowels.is_empty()).then(|| {
+        format!(
+            "To join printed pieces: {}; glue that stands the heat of its use.",
+            dowels.join(", ")
+        )
+    })
 }
 
 /// Silicone, plastic, wire.

@@ -2,6 +2,7 @@
 //! the body.
 
 use super::{Form, GATE, LEAST_GATE, LITTLE, MOST, NECK, ROOM, buried};
+use crate::mould::seats::closed_at_tail;
 use crate::spec::{BodyEnd, Design, Problem, Problems};
 
 /// The gate: its radius, and how far the sprue then covers the body.
@@ -107,7 +108,7 @@ pub(in crate::mould) fn gate(
         )
         .value(format!("{} s", mould.fill.unwrap_or_default()))
         .limit(format!("at least {} s", libm::ceil(100.0 * slower) / 100.0))
-        .hint("allow more time, or move the sprue to the other end")
+        .hint(other_end(design, "allow more time"))
         .into());
     }
     // Inside all round farther in, but beside the end before that.
@@ -124,10 +125,18 @@ pub(in crate::mould) fn gate(
     Err(match fits {
         Some(fits) => problem
             .limit(format!("at most {}", design.units.show(2.0 * fits)))
-            .hint("make the gate smaller, or move the sprue to the other end"),
-        None => problem.hint("move the sprue to the other end, or make this end stouter"),
+            .hint(other_end(design, "make the gate smaller")),
+        None => problem.hint(other_end(design, "make this end stouter")),
     }
     .into())
+}
+
+/// What helps, and the other end for the sprue unless a collar, a tail or legs stand there.
+fn other_end(design: &Design, cure: &str) -> String {
+    if design.mould.sprue_end == BodyEnd::Nose && closed_at_tail(design) {
+        return cure.to_owned();
+    }
+    format!("{cure}, or move the sprue to the other end: mould.sprue.end")
 }
 
 /// Radius of the least gate that lets the shot through in this time.

@@ -428,7 +428,8 @@ pub(super) fn hook(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Proble
                 "the hook's bend is too tight for a groove with this gap",
             )
             .value(units.show(clearance))
-            .limit(format!("at most {}", units.show(most.max(0.0)))),
+            .limit(format!("at most {}", units.show(most.max(0.0))))
+            .hint("a closer gap, a hook with more of it (hook.gap), or leave its seat out: mould.seats.hook = false"),
         );
         return;
     }
@@ -575,7 +576,7 @@ fn join(exits: &mut Vec<Exit>, made: &mut [Seat]) {
     *exits = joined;
 }
 
-pub(super) fn skirt(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Problem>) {
+pub(super) fn skirt(site: &Site<'_>, body: &Body, seats: &mut Seats, problems: &mut Vec<Problem>) {
     let design = site.design;
     let (Some(skirt), true) = (&design.rig.skirt, design.mould.seats.skirt) else {
         return;
@@ -593,7 +594,7 @@ pub(super) fn skirt(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
         );
         return;
     }
-    let end = site.body.length() + site.body.collar_length();
+    let end = body.length() + body.collar_length();
     let beyond = site.master.mesh().bounds().map_or(end, |b| b.max.x) - end;
     if beyond > 2.0 * LAND {
         problems.push(
@@ -621,7 +622,7 @@ pub(super) fn skirt(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
     }
     let bundle = 0.5 * skirt.thickness * (f64::from(skirt.strands) / PACKED).sqrt();
     let across = match design.mould.parting {
-        Parting::Flank => 0.0 - tail_spine(site.body),
+        Parting::Flank => 0.0 - tail_spine(body),
         Parting::Waist => 0.0,
     };
     // Sunk until it fuses with the cavity.

@@ -6,6 +6,7 @@
 //! runs out. Weights stand on pins of both halves, along the pull (`pins`).
 
 mod course;
+mod cures;
 mod near;
 mod pins;
 
@@ -38,6 +39,10 @@ const FOOT_LAND: f64 = 0.4;
 const EDGE: f64 = 3.0;
 /// Distance between the places at which seats are looked at, in mm.
 const STEP: f64 = 0.25;
+/// A gap above this share of the wire's thickness lets it lie beside its place by all of its
+/// thickness, and plastic runs on in one above so many mm (reasoned; it chills in a few tenths, common
+/// practice).
+const LOOSE: (f64, f64) = (0.5, 0.5);
 /// Depth of the wall of an eye's pocket per drawn-in width: a draft of about 6°.
 const DRAFT: f64 = 0.1;
 
@@ -163,7 +168,6 @@ impl Unseated {
 /// What seats are planned around.
 struct Site<'a> {
     design: &'a Design,
-    body: &'a Body,
     face: &'a PartingFace,
     /// One master in the mould's axes, in the body's own place.
     master: &'a Sliced,
@@ -243,7 +247,6 @@ impl Seats {
         let sliced = Sliced::new(master.clone());
         let site = Site {
             design,
-            body,
             face,
             master: &sliced,
             size: body.length() / design.body.length,
@@ -251,9 +254,10 @@ impl Seats {
         let mut problems = Vec::new();
         course::wire(&site, &mut seats, &mut problems);
         course::hook(&site, &mut seats, &mut problems);
-        course::skirt(&site, &mut seats, &mut problems);
-        pins::place(&site, &mut seats, &mut problems);
+        course::skirt(&site, body, &mut seats, &mut problems);
+        pins::place(&site, body, &mut seats, &mut problems);
         problems.extend(seats.on_steps(face));
+        seats.notes.extend(seats.loose(design));
         if design.mould.route == Route::Board && !seats.seats.is_empty() {
             seats.notes.push(
                 "The bedding board has a groove for each seat. A turned master has no wire in it: lay the former of \
@@ -287,6 +291,28 @@ impl Seats {
             "move the fin, part along the flank (mould.parting), or leave the seat out: mould.seats.{key} = false"
         );
         Some(Problem::new(format!("mould.seats.{key}"), what).hint(hint))
+    }
+
+    /// What is to be said of a gap that holds nothing.
+    fn loose(&self, design: &Design) -> Option<String> {
+        let wire = design.rig.wire.as_ref().map(|wire| ("wire", wire.diameter));
+        let hook = design.rig.hook.as_ref().map(|hook| ("hook", hook.wire));
+        let seated = [wire, hook].into_iter().flatten();
+        let slimmest = seated
+            .filter(|(path, _)| self.holds(path))
+            .min_by(|a, b| a.1.total_cmp(&b.1))?;
+        let (path, diameter) = slimmest;
+        let most = (LOOSE.0 * diameter).min(LOOSE.1);
+        let show = |mm: f64| design.units.show(mm);
+        (self.clearance > most + 1e-9).then(|| {
+            format!(
+                "A gap of {} (mould.seats.clearance) does not hold a {path} of {}: it lies askew, and plastic runs out \
+                 along it. Up to {} it is held.",
+                show(self.clearance),
+                show(diameter),
+                show(most)
+            )
+        })
     }
 
     /// What is laid into the open mould before each pour, in that order; `None` if there is nothing.
@@ -475,7 +501,13 @@ impl Seats {
                     seat.too_near(exit, &plane, (sprue, others), keys, cavities)
                 });
             if let Some(near) = found {
-                problems.push(near.problem(design, exit, (size, self.along)));
+                let cures = if near.is_sprue() {
+                    let around = (channels, keys);
+                    self.past_sprue(design, master, around, cavities, (i, &plane))
+                } else {
+                    Vec::new()
+                };
+                problems.push(near.problem(design, exit, (size, self.along), &cures));
             }
         }
         let dry = self.exits.iter().filter(|exit| !exit.in_sprue);
@@ -536,27 +568,6 @@ impl Seats {
         }
     }
 
-    /// Whether the sprue cannot go to the other end, or something leaves the body there that it
-    /// would take in.
-    fn other_end_taken(&self, design: &Design, channels: &Channels, master: &Mesh) -> bool {
-        /// Share of the length that a sprue reaches along at most, and its mouth in gates.
-        const NEAR: (f64, f64) = (0.15, 2.0);
-        let Some(bounds) = master.bounds() else {
-            return false;
-        };
-        let (sprue, near) = (&channels.sprue, NEAR.0 * bounds.size().x);
-        let reach = NEAR.1 * sprue.gate_radius + LAND;
-        let taken = |p: &Point3<f64>| {
-            let at_end = match sprue.end {
-                BodyEnd::Nose => p.x > bounds.max.x - near,
-                BodyEnd::Tail => p.x < bounds.min.x + near,
-            };
-            at_end && (p.y - sprue.axis).abs() < reach
-        };
-        closed_at_tail(design) && sprue.end == BodyEnd::Nose
-            || self.exits.iter().flat_map(|exit| &exit.at).any(taken)
-    }
-
     /// Leaves out the pins of weights of which one would stand where a channel opens: it would be no
     /// part of its half.
     fn judge_feet(
@@ -592,8 +603,11 @@ impl Seats {
                 path: "mould.seats.weights",
                 what: format!("a pin to weight[{weight}] would stand where a channel opens"),
                 value: format!("at {along} from the nose"),
-                hint: "move the weight away from sprue and vents, or pour at the other end: mould.sprue.end"
-                    .to_owned(),
+                hint: if closed_at_tail(design) && channels.sprue.end == BodyEnd::Nose {
+                    "move the weight away from sprue and vents".to_owned()
+                } else {
+                    "move the weight away from sprue and vents, or pour at the other end: mould.sprue.end".to_owned()
+                },
             };
             unseated.told(design.mould.seats.weights, &mut self.notes, problems);
         }
@@ -671,7 +685,7 @@ fn composed(all: Vec<Option<Solid>>) -> Result<Option<Solid>, SolidError> {
 }
 
 /// Whether something of the bait keeps the sprue from its tail.
-fn closed_at_tail(design: &Design) -> bool {
+pub(super) fn closed_at_tail(design: &Design) -> bool {
     !design.collar.is_empty() || design.tail.is_some() || !design.legs.is_empty()
 }
 

@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat, closed_at_tail};
+use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat};
 use crate::mesh::slice::PlaneSection;
 use crate::spec::{Design, KEY_LAND, Problem};
 
@@ -18,17 +18,27 @@ pub(super) struct Near {
 }
 
 impl Near {
+    /// Whether it is the sprue, or its runner, that is too near.
+    pub(super) fn is_sprue(&self) -> bool {
+        self.to == "sprue"
+    }
+
+    /// What to say; `cures` are what helps against the sprue.
     pub(super) fn problem(
         &self,
         design: &Design,
         exit: &Exit,
         (size, along): (f64, f64),
+        cures: &[String],
     ) -> Problem {
         let show = |mm: f64| design.units.show(mm);
         let place = format!("{} from the nose", show((self.at[0] - along) / size));
         let short = show(self.needed - self.left + 0.005);
         let what = match self.to {
             "cavity" => "a seat opens into the cavity beside where it is meant to".to_owned(),
+            other if self.left < 0.0 => {
+                format!("a seat runs {} into the {other}", show(-self.left))
+            }
             other => format!("a seat comes too near the {other}"),
         };
         let hint = match (exit.path, self.held, self.to) {
@@ -47,17 +57,16 @@ impl Near {
                 exit.path, exit.path
             ),
             (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
-            (_, _, "sprue") if closed_at_tail(design) => {
-                "make the funnel narrower: mould.sprue.mouth".to_owned()
-            }
-            (_, _, "sprue") => {
-                "pour at the other end (mould.sprue.end), or make the funnel narrower".to_owned()
-            }
+            (_, _, "sprue") => cures.join(", or "),
             (_, _, "key") => "a thicker mould.wall, or fewer keys".to_owned(),
             _ => format!("move it by {short}, or leave the vents out: mould.vents.count = 0"),
         };
         Problem::new(format!("mould.seats.{}", exit.path), what)
-            .value(format!("{} of material, {place}", show(self.left)))
+            .value(if self.left < 0.0 {
+                format!("no material left, {place}")
+            } else {
+                format!("{} of material, {place}", show(self.left))
+            })
             .limit(format!("at least {}", show(self.needed)))
             .hint(hint)
     }

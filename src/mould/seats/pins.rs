@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::{Seats, Site, Unseated};
-use crate::body::Master;
+use crate::body::{Body, Master};
 use crate::mesh::Mesh;
 use crate::mould::tools::turned_upright;
 use crate::rig::{Plastic, Shape, WireCourse, hook_course};
@@ -89,7 +89,7 @@ struct Weight<'a> {
     design: WeightDesign,
     shape: Shape,
     /// What else is cast in.
-    others: &'a [Shape],
+    others: Vec<Shape>,
     /// Loose cores that stand in the mould, in the body's axes.
     cores: &'a [Plastic],
 }
@@ -117,7 +117,7 @@ enum Cannot {
     Wide(f64),
 }
 
-pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Problem>) {
+pub(super) fn place(site: &Site<'_>, body: &Body, seats: &mut Seats, problems: &mut Vec<Problem>) {
     let design = site.design;
     let asked = design.mould.seats.weights;
     if asked == Some(false) {
@@ -190,7 +190,7 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
             }
         }
     }
-    let cores = cores(site);
+    let cores = cores(site, body);
     let placed: Vec<WeightDesign> = rig
         .weights
         .iter()
@@ -201,6 +201,7 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
         })
         .collect();
     let seated = seats.exits.iter().any(|e| e.path == "wire");
+    let mut weights = Vec::new();
     for (index, weight) in placed.iter().enumerate() {
         let strung = wire.as_ref().is_some_and(|(wire, course)| {
             let half = 0.5 * weight.length;
@@ -218,21 +219,48 @@ pub(super) fn place(site: &Site<'_>, seats: &mut Seats, problems: &mut Vec<Probl
         }
         let rest = placed.iter().enumerate().filter(|(i, _)| *i != index);
         others.extend(rest.map(|(_, w)| Shape::of_weight(w)));
-        let weight = Weight {
+        weights.push(Weight {
             site,
             index,
             design: *weight,
             shape: Shape::of_weight(weight),
-            others: &others,
+            others,
             cores: &cores,
-        };
-        match weight.pins() {
+        });
+    }
+    let found: Vec<_> = weights.iter().map(Weight::pins).collect();
+    let slender = found.iter().filter_map(|found| match found {
+        Err(Cannot::Slender(length)) => Some(*length),
+        _ => None,
+    });
+    let longest = slender.fold(0.0, f64::max);
+    let thicker = (longest > 0.0)
+        .then(|| serving(&weights, longest))
+        .flatten();
+    for (weight, found) in weights.iter().zip(found) {
+        match found {
             Ok(pins) => seats.pins.extend(pins),
-            Err(cannot) => weight
-                .unseated(&cannot)
-                .told(asked, &mut seats.notes, problems),
+            Err(cannot) => {
+                weight
+                    .unseated(&cannot, thicker)
+                    .told(asked, &mut seats.notes, problems)
+            }
         }
     }
+}
+
+/// The least diameter at the tip with which the pins of every weight stand, found by trying from
+/// that which is stout enough for this length; thicker pins also end farther from a round weight's
+/// middle.
+fn serving(weights: &[Weight<'_>], longest: f64) -> Option<f64> {
+    const STEP: f64 = 0.05;
+    let slimmest = weights.iter().map(|w| w.design.diameter);
+    let most = (2.0 * WIDEST * slimmest.fold(f64::INFINITY, f64::min)).min(MOST_ASKED);
+    let least = libm::ceil(100.0 * longest / weights.first()?.stout()) / 100.0;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let steps = ((most - least + 1e-9).max(0.0) / STEP) as usize;
+    let mut tries = (0..=steps).map(|i| least + STEP * i as f64);
+    tries.find(|&tip| tip <= most + 1e-9 && weights.iter().all(|w| w.all_pins(0.5 * tip).is_ok()))
 }
 
 /// A master that the silicone is poured over shows it no pins.
@@ -259,12 +287,12 @@ fn on_board(design: &Design, seats: &mut Seats, problems: &mut Vec<Problem>) {
 }
 
 /// Loose cores of bores, slots and pockets that are cast.
-fn cores(site: &Site<'_>) -> Vec<Plastic> {
+fn cores(site: &Site<'_>, body: &Body) -> Vec<Plastic> {
     if site.design.rig.weights.is_empty() || !has_cores(site.design) {
         return Vec::new();
     }
     // A master that cannot be made is told where it is made for the mould.
-    let master = Master::build(site.design, site.body);
+    let master = Master::build(site.design, body);
     let cores = master.map(|master| master.cores).unwrap_or_default();
     cores.into_iter().map(Plastic::new).collect()
 }
@@ -291,16 +319,29 @@ impl Weight<'_> {
         let mut tip = asked.unwrap_or(TIP.min(widest));
         let most = MOST_TIP.min(0.2 * self.design.diameter).max(tip);
         loop {
-            let found: Result<Vec<Pin>, Cannot> = self
-                .places()
-                .into_iter()
-                .map(|place| self.pin(place, tip))
-                .collect();
+            let found = self.all_pins(tip);
             match found {
                 Err(Cannot::Slender(_)) if asked.is_none() && tip + 0.05 < most => tip += 0.05,
                 found => return found,
             }
         }
+    }
+
+    /// All its pins with tips of this radius. What is in the way of one of them is told before that
+    /// another is too long: thicker pins would not help.
+    fn all_pins(&self, tip: f64) -> Result<Vec<Pin>, Cannot> {
+        let found = self.places().into_iter().map(|place| self.pin(place, tip));
+        let (mut pins, mut slender) = (Vec::new(), None::<f64>);
+        for found in found {
+            match found {
+                Ok(pin) => pins.push(pin),
+                Err(Cannot::Slender(length)) => {
+                    slender = Some(slender.map_or(length, |longest| longest.max(length)));
+                }
+                Err(other) => return Err(other),
+            }
+        }
+        slender.map_or(Ok(pins), |length| Err(Cannot::Slender(length)))
     }
 
     /// Three pins under it and three over it, turned against each other, so that together
@@ -452,9 +493,6 @@ impl Weight<'_> {
             length,
             whole: length + ROOT,
         };
-        if length > self.stout() * 2.0 * radius {
-            return Err(Cannot::Slender(length));
-        }
         if self.site.face.is_stepped([tip.x, tip.y], pin.foot_radius()) {
             return Err(Cannot::Stepped);
         }
@@ -469,25 +507,14 @@ impl Weight<'_> {
                 return Err(Cannot::Crowded);
             }
         }
+        if length > self.stout() * 2.0 * radius {
+            return Err(Cannot::Slender(length));
+        }
         Ok(pin)
     }
 
-    /// What helps against pins of this length: thicker ones, as far as the weight bears them.
-    fn stouter(&self, length: f64) -> String {
-        // Thicker at the tip they also end farther from a round weight's middle.
-        let needed = libm::ceil(100.0 * length / self.stout()) / 100.0;
-        let thicker = if needed <= (2.0 * WIDEST * self.design.diameter).min(MOST_ASKED) {
-            let show = self.site.design.units.show(needed);
-            format!("thicker pins (mould.seats.pin at least {show}), ")
-        } else {
-            String::new()
-        };
-        format!(
-            "{thicker}the other parting (mould.parting), a larger weight, or string it on the wire with weight.hole"
-        )
-    }
-
-    fn unseated(&self, cannot: &Cannot) -> Unseated {
+    /// What to say; `thicker` is a diameter of the tips that serves all weights.
+    fn unseated(&self, cannot: &Cannot, thicker: Option<f64>) -> Unseated {
         let design = self.site.design;
         let show = |mm: f64| design.units.show(mm);
         let at = self.site.along(&self.middle());
@@ -527,7 +554,14 @@ impl Weight<'_> {
                     self.stout()
                 ),
                 format!("{} long, {at}", show(*length)),
-                self.stouter(*length),
+                format!(
+                    "{}the other parting (mould.parting), a larger weight, or string it on the wire with weight.hole",
+                    thicker.map_or(String::new(), |tip| {
+                        // Rounded up, so that what is read is enough.
+                        let tip = libm::ceil(100.0 * tip - 1e-6) / 100.0;
+                        format!("thicker pins (mould.seats.pin at least {}), ", show(tip))
+                    })
+                ),
             ),
             Cannot::Wide(most) => (
                 format!("pins are too wide at their tips to hold weight[{}]", self.index),

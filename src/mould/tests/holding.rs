@@ -306,3 +306,149 @@ fn crowded_sides_have_no_notches_unless_they_are_asked_for() {
         assert_eq!(problems.0[0].path, "mould.notches");
     }
 }
+
+mod bolts_between {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Sides on which neighbouring bolts stand farther apart than they should.
+    fn wide_gaps(mould: &Mould) -> Vec<(usize, f64)> {
+        let block = &mould.block;
+        let bolts = &mould.holding.bolts;
+        let mut wide = Vec::new();
+        for (side, across, edge) in [
+            (0, 1, block.min.y),
+            (1, 1, block.max.y),
+            (2, 0, block.min.x),
+            (3, 0, block.max.x),
+        ] {
+            // The corners of −y come first, and of each side that at the nose.
+            let corners = [[0, 1], [2, 3], [0, 2], [1, 3]][side];
+            let inset = bolts[0].washer + 1.0;
+            let on_line = |at: [f64; 2]| ((at[across] - edge).abs() - inset).abs() < 1e-9;
+            let mut at: Vec<f64> = (bolts.iter().enumerate())
+                .filter(|(i, b)| corners.contains(i) || (*i > 3 && on_line(b.at)))
+                .map(|(_, b)| b.at[1 - across])
+                .collect();
+            at.sort_by(f64::total_cmp);
+            let widest = at.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max);
+            if widest > 1.1 * 120.0 {
+                wide.push((side, widest));
+            }
+        }
+        wide
+    }
+
+    fn clear_of_everything(mould: &Mould) {
+        let cavity = trimesh(&mould.cavity);
+        let block = &mould.block;
+        for (i, bolt) in mould.holding.bolts.iter().enumerate() {
+            let [x, y] = bolt.at;
+            for k in 0..2 {
+                let rim = [bolt.at[k] - bolt.washer, bolt.at[k] + bolt.washer];
+                assert!(rim[0] > block.min[k] + 0.99 && rim[1] < block.max[k] - 0.99);
+            }
+            for i in 0..=20 {
+                let z = block.min.z + block.size().z * f64::from(i) / 20.0;
+                let land = away(&cavity, &Point3::new(x, y, z)) - bolt.radius;
+                assert!(land > 1.45, "{land}");
+            }
+            for key in &mould.keys {
+                let off = |k: usize| ((bolt.at[k] - key.at[k]).abs() - key.reach()[k]).max(0.0);
+                assert!(libm::hypot(off(0), off(1)) > bolt.radius + 1.0);
+            }
+            for (from, to, _) in &mould.holding.grooves {
+                assert!(x + bolt.washer < from + 1e-9 || x - bolt.washer > to - 1e-9);
+            }
+            for other in &mould.holding.bolts[..i] {
+                let apart = libm::hypot(x - other.at[0], y - other.at[1]);
+                assert!(apart > 2.0 * bolt.washer - 1e-9);
+            }
+        }
+    }
+
+    /// The same fish, as long as this, so many of them.
+    fn wide(length: f64, count: usize, thread: Thread) -> Design {
+        let mut d = design();
+        let longer = length / d.body.length;
+        d.body.length = length;
+        for side in [&mut d.body.back, &mut d.body.belly, &mut d.body.half_width] {
+            side.iter_mut().for_each(|knot| knot.at *= longer);
+        }
+        d.mould.cavities = count;
+        d.mould.wall = 14.0;
+        d.mould.key_count_free = true;
+        d.mould.bolts = Some(thread);
+        d.tolerance = 0.2;
+        d
+    }
+
+    #[test]
+    fn stand_a_hands_breadth_apart_along_a_long_block_and_across_a_wide_one() {
+        let long = build(&wide(560.0, 1, Thread::M5));
+        sound(&long);
+        // 570 between the corners takes five gaps: four bolts between them on each side.
+        assert!(long.block.size().x > 580.0);
+        assert!(long.holding.bolts.len() >= 12, "{:?}", long.holding.bolts);
+        assert!(wide_gaps(&long).is_empty() && long.holding.notes.is_empty());
+        clear_of_everything(&long);
+        let broad = build(&wide(110.0, 14, Thread::M5));
+        assert!(broad.block.size().y > 250.0, "{}", broad.block.size());
+        let ends = broad.holding.bolts[4..].iter();
+        let [nose, tail] = [broad.block.min.x, broad.block.max.x].map(|end| {
+            let near = |b: &&crate::mould::BoltHole| (b.at[0] - end).abs() < 10.0;
+            ends.clone().filter(near).count()
+        });
+        assert!(nose > 0 && tail > 0, "{nose} {tail}");
+        clear_of_everything(&broad);
+        // A short one has its four.
+        assert_eq!(build(&wide(90.0, 1, Thread::M5)).holding.bolts.len(), 4);
+    }
+
+    #[test]
+    fn are_left_out_where_there_is_no_room_and_that_is_told() {
+        // Washers of 20, behind which the runner lies at the sprue's end.
+        let mut d = wide(110.0, 14, Thread::M10);
+        d.mould.wall = 20.0;
+        let mould = build(&d);
+        sound(&mould);
+        clear_of_everything(&mould);
+        let wide = wide_gaps(&mould);
+        assert!(!wide.is_empty());
+        assert_eq!(mould.holding.notes.len(), wide.len());
+        let note = &mould.holding.notes[0];
+        assert!(
+            note.contains("end at the nose") && note.contains("clamp"),
+            "{note}"
+        );
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(10))]
+        #[test]
+        fn on_any_block_are_near_enough_or_told(
+            length in 60.0..500.0_f64,
+            count in 1..9_usize,
+            wall in 11.0..22.0_f64,
+            thread in 0..5_usize,
+            (bands, waist) in (any::<bool>(), any::<bool>()),
+        ) {
+            let threads = [Thread::M3, Thread::M4, Thread::M5, Thread::M6, Thread::M8];
+            let mut d = wide(length, count, threads[thread]);
+            d.mould.wall = wall;
+            d.mould.bands = bands;
+            d.mould.parting = if waist { Parting::Waist } else { Parting::Flank };
+            match Mould::build(&d, &Body::from_design(&d)) {
+                Ok(mould) => {
+                    sound(&mould);
+                    clear_of_everything(&mould);
+                    prop_assert_eq!(wide_gaps(&mould).len(), mould.holding.notes.len());
+                }
+                Err(MouldError::Spec(problems)) => {
+                    prop_assert!(problems.0.iter().all(|p| p.path.starts_with("mould.")));
+                }
+                Err(other) => prop_assert!(false, "{other}"),
+            }
+        }
+    }
+}

@@ -687,7 +687,7 @@ fn pins_too_wide_for_a_weight_are_refused_with_what_would_do() {
 }
 
 /// What is said of a spec's seats: an error, or the notes.
-fn said(text: &str) -> String {
+pub(super) fn said(text: &str) -> String {
     let d = read(text);
     match Mould::build(&d, &Body::from_design(&d)) {
         Ok(mould) => mould.seats.notes.join("\n"),

@@ -206,6 +206,16 @@ impl Rules<'_> {
             gap.unwrap_or(1.0).max(least),
             &(least..=*SHANK.end()),
         );
+        if let (None, Some(problem)) = (bend, self.problems.last_mut())
+            && problem.path == "hook.bend"
+            && problem.hint.is_none()
+        {
+            problem.hint = Some(
+                "it is measured from the shank's end to the outside of the round, which takes half of hook.gap \
+                 and half of hook.wire: more bend, or less gap"
+                    .to_owned(),
+            );
+        }
         let eye = self.length_or(
             "hook.eye",
             hook.eye,
