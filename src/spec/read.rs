@@ -316,6 +316,9 @@ impl Reading {
                 } else {
                     None
                 };
+                // What stands under a heading of its own is one of those that are.
+                let heads = matches!(entries[last].node.value, Value::Table(_) | Value::List(_));
+                let elsewhere = elsewhere.filter(|_| !(heads && near.is_some()));
                 if let Some((_, table, meant)) = elsewhere {
                     near = None;
                     problem = problem.hint(format_args!(
