@@ -24,7 +24,7 @@ const PLACES: usize = 64;
 /// one. That, or as large a share of the body's length.
 const TIP: (f64, f64) = (1.0, 0.02);
 /// Over so much more, in mm, its walls may grow from nothing to the skin, as a round end does.
-const LIP: f64 = 4.0;
+const LIP: f64 = 8.0;
 /// Both are at most these shares of the bore's own length.
 const SHARES: [f64; 2] = [0.2, 0.2];
 /// The steepest slant of a surface it comes out of that is allowed for: its rise over its run.
@@ -51,6 +51,7 @@ struct Course {
 }
 
 /// How a bore is too near a surface.
+#[derive(Clone, Copy)]
 enum Near {
     /// It takes an end away.
     Ends(Point3<f64>),
@@ -59,9 +60,14 @@ enum Near {
 }
 
 impl Course {
-    fn new(feature: &Feature<'_>, bore: &BoreDesign) -> Result<Self, Problem> {
+    /// `passes` says what else a radius must do.
+    fn new(
+        feature: &Feature<'_>,
+        bore: &BoreDesign,
+        passes: impl Fn(&Course, f64) -> bool,
+    ) -> Result<Self, Problem> {
         let course = Course::laid(feature, bore)?;
-        course.judge(feature, bore)?;
+        course.judge(feature, bore, |radius| passes(&course, radius))?;
         Ok(course)
     }
 
@@ -117,7 +123,12 @@ impl Course {
     }
 
     /// A skin all round, but where it comes out.
-    fn judge(&self, feature: &Feature<'_>, bore: &BoreDesign) -> Result<(), Problem> {
+    fn judge(
+        &self,
+        feature: &Feature<'_>,
+        bore: &BoreDesign,
+        passes: impl Fn(f64) -> bool,
+    ) -> Result<(), Problem> {
         let frame = Frame::new(self.from, self.direction);
         let clear = |radius: f64| self.near(feature.ground, &frame, radius).is_none();
         let Some(close) = self.near(feature.ground, &frame, bore.radius) else {
@@ -146,7 +157,9 @@ impl Course {
         let drawn = feature.drawn.of(&field);
         let value = drawn.show(2.0 * bore.radius);
         let least = LEAST.min(2.0 * bore.radius);
-        let fits = drawn.most(least, 2.0 * bore.radius, |d| clear(0.5 * d));
+        let fits = drawn.most(least, 2.0 * bore.radius, |d| {
+            clear(0.5 * d) && passes(0.5 * d)
+        });
         let much = fits.is_some_and(|fits| fits >= MUCH * 2.0 * bore.radius);
         let other = if much {
             None
@@ -189,7 +202,9 @@ impl Course {
         let slack = self.slant.map(|slant| (slant * radius).min(0.25 * long));
         let mouths = [from + slack[0] + tip, to - slack[1] - tip];
         let lips = [mouths[0] + lip, mouths[1] - lip];
-        evenly.chain(mouths).chain(lips).find_map(|along| {
+        // What is run through altogether tells more than what is too thin.
+        let mut thin = None;
+        let pierced = evenly.chain(mouths).chain(lips).find_map(|along| {
             let before = [along - from - slack[0], to - along - slack[1]];
             let share = (0..2)
                 .filter(|&k| self.out[k])
@@ -208,9 +223,13 @@ impl Course {
             match ring(radius) {
                 Some(p) if inside && share < 1.0 => Some(Near::Ends(p)),
                 Some(p) => Some(Near::Wall(p)),
-                None => ring(radius + wall).map(Near::Wall),
+                None => {
+                    thin = thin.or_else(|| ring(radius + wall).map(Near::Wall));
+                    None
+                }
             }
-        })
+        });
+        pierced.or(thin)
     }
 }
 
@@ -312,7 +331,7 @@ fn shorter(feature: &Feature<'_>, bore: &BoreDesign, course: &Course) -> Option<
 
 /// Dimples where the bore comes out.
 pub(super) fn mark(feature: &mut Feature<'_>, bore: &BoreDesign) -> Result<(), Problem> {
-    let course = Course::new(feature, bore)?;
+    let course = Course::new(feature, bore, |_, _| true)?;
     let out = course.direction.into_inner();
     for k in [0, 1] {
         if course.out[k] {
@@ -338,7 +357,13 @@ pub(super) fn core(
     mould: &MouldDesign,
 ) -> Result<(), Problem> {
     let parting = mould.parting;
-    let course = Course::new(feature, bore)?;
+    let in_gate = |course: &Course| Gate::of(feature, mould, course);
+    let course = Course::new(feature, bore, |course, radius| {
+        in_gate(course).is_none_or(|gate| gate.passes(radius))
+    })?;
+    if let Some(gate) = in_gate(&course).filter(|gate| !gate.passes(bore.radius)) {
+        return Err(gate.blocked(feature, bore, mould));
+    }
     let d = course.direction;
     let across = match parting {
         Parting::Flank => 1,
@@ -372,15 +397,7 @@ pub(super) fn core(
     ];
     let mesh = Frame::new(course.from, d).placed(turned(&corners, feature.tolerance));
     // A seat that the sprue takes away holds nothing.
-    let to_sprue = if (mould.sprue_end == BodyEnd::Nose) == (d.x > 0.0) {
-        0
-    } else {
-        1
-    };
-    let poured_round = d.x.abs() > 0.9 && course.out[to_sprue];
-    if poured_round {
-        leaves_a_way(feature, bore, mould, &course.at(course.span[to_sprue]))?;
-    }
+    let poured_round = in_gate(&course).is_some();
     let held = match (course.out, poured_round) {
         ([true, true], false) => "its seats at both ends",
         ([true, true], true) => {
@@ -401,53 +418,68 @@ pub(super) fn core(
     Ok(())
 }
 
-/// Refuses a core that stands in the gate so that no plastic gets past it. Gate and bore are
-/// made as they are written, whatever the scale. A gate that is left out is chosen with the mould.
-fn leaves_a_way(
-    feature: &Feature<'_>,
-    bore: &BoreDesign,
-    mould: &MouldDesign,
-    mouth: &Point3<f64>,
-) -> Result<(), Problem> {
-    let gate = mould.gate_radius.unwrap_or(USUAL_GATE);
-    let [y, z] = sprue::line(feature.body(), mould.sprue_end, mould.parting);
-    let off = libm::hypot(mouth.y - y, mouth.z - z);
-    // All round a core in the middle, more on one side of one beside it.
-    let way = |bore: f64, gate: f64| (gate - bore + off).min(2.0 * gate);
-    let passes = |bore: f64, gate: f64| way(bore, gate) >= WAY;
-    if passes(bore.radius, gate) {
-        return Ok(());
+/// The gate of a sprue that a core comes out into.
+struct Gate {
+    radius: f64,
+    /// How far the core is from its middle.
+    off: f64,
+}
+
+impl Gate {
+    /// `None` if this bore's core comes out elsewhere. A gate that is left out is chosen with the
+    /// mould.
+    fn of(feature: &Feature<'_>, mould: &MouldDesign, course: &Course) -> Option<Self> {
+        let d = course.direction;
+        let mouth = usize::from((mould.sprue_end == BodyEnd::Nose) != (d.x > 0.0));
+        if d.x.abs() <= 0.9 || !course.out[mouth] {
+            return None;
+        }
+        let at = course.at(course.span[mouth]);
+        let [y, z] = sprue::line(feature.body(), mould.sprue_end, mould.parting);
+        Some(Gate {
+            radius: mould.gate_radius.unwrap_or(USUAL_GATE),
+            off: libm::hypot(at.y - y, at.z - z),
+        })
     }
-    let path = format!("{}.diameter", feature.path);
-    let drawn = feature.drawn.of(&path);
-    let most = 2.0 * (gate + off - WAY);
-    let mut problem = Problem::new(
-        path,
-        "the core of this bore stands in the gate of the sprue, and leaves plastic no way past it",
-    )
-    .value(format!(
-        "{}, in a gate of {}{}",
-        drawn.show(2.0 * bore.radius),
-        feature.show(2.0 * gate),
-        match mould.gate_radius {
+
+    /// Whether plastic gets past a core: all round one in the middle, on one side of one beside it.
+    fn passes(&self, radius: f64) -> bool {
+        self.radius - radius + self.off >= WAY - 1e-9
+    }
+
+    /// Gate and bore are made as they are written, whatever the scale.
+    fn blocked(&self, feature: &Feature<'_>, bore: &BoreDesign, mould: &MouldDesign) -> Problem {
+        let path = format!("{}.diameter", feature.path);
+        let drawn = feature.drawn.of(&path);
+        let most = 2.0 * (self.radius + self.off - WAY);
+        let left_out = match mould.gate_radius {
             Some(_) => "",
             None => " or less, as it is if left out",
-        }
-    ));
-    if most >= LEAST {
-        problem = problem.limit(format!(
-            "up to {}, which leaves {} beside it",
-            drawn.at_most(most),
-            feature.show(WAY)
+        };
+        let mut problem = Problem::new(
+            path,
+            "the core of this bore stands in the gate of the sprue, and leaves plastic no way past it",
+        )
+        .value(format!(
+            "{}, in a gate of {}{left_out}",
+            drawn.show(2.0 * bore.radius),
+            feature.show(2.0 * self.radius),
         ));
+        if most >= LEAST {
+            problem = problem.limit(format!(
+                "up to {}, which leaves {} beside it",
+                drawn.at_most(most),
+                feature.show(WAY)
+            ));
+        }
+        let plain = Drawn {
+            scale: 1.0,
+            ..drawn
+        };
+        problem.hint(format!(
+            "mould.sprue.gate = {}, where the body has room for it, pour at an end where no core \
+             comes out, or write how = \"marked\"",
+            plain.at_least(2.0 * (bore.radius + WAY - self.off))
+        ))
     }
-    let wider = Drawn {
-        scale: 1.0,
-        ..drawn
-    }
-    .at_least(2.0 * (bore.radius + WAY - off));
-    Err(problem.hint(format!(
-        "mould.sprue.gate = {wider} would do, or pour at an end where no core comes out, or \
-         write how = \"marked\""
-    )))
 }

@@ -54,6 +54,11 @@ fn a_thicker_bore_is_never_accepted_where_a_thinner_one_is_not() {
             let Some((first, problem)) = refused else {
                 panic!("{ends}");
             };
+            // Straight through a flat body it may be as thick as that is.
+            if problem.limit.is_none() {
+                assert!(first > 10.0 && !ends.is_empty(), "{problem}");
+                continue;
+            }
             // What the refusal names does, and is not far below what did.
             let most = limit(&problem);
             assert!(most < first && most > first - 0.16, "{most}: {problem}");
@@ -92,7 +97,7 @@ fn a_core_leaves_plastic_a_way_through_the_gate() {
         assert!((limit(&blocked) - 2.0).abs() < 1e-9, "{blocked}");
         assert_eq!(wrong(&text(2.0, 4.0, "nose")), None);
         let hint = blocked.hint.unwrap();
-        assert!(hint.contains("gate = 6 mm"), "{hint}");
+        assert!(hint.contains("gate = 6 mm,"), "{hint}");
         assert_eq!(wrong(&text(4.0, 6.0, "nose")), None);
         // A blind one that comes out at the other end is not in it.
         let blind = |end| format!("{}from = [20, 0]\n", text(4.0, 4.0, end));

@@ -442,7 +442,11 @@ fn of_what_a_scale_leaves_as_it_is_and_of_what_it_enlarges() {
             19.5,
             "slot[0].depth",
         ),
-        ("[[bore]]\ndiameter = {}", 11.5, "bore[0].diameter"),
+        (
+            "mould.sprue = { gate = 18, mouth = 40 }\n[[bore]]\ndiameter = {}",
+            11.5,
+            "bore[0].diameter",
+        ),
         (
             "[[fin]]\nat = 68\nroot = 1\nrounding = 0\noutline = [{ at = 0.5, height = 2 }]\nthickness = {}",
             18.5,
@@ -475,7 +479,7 @@ fn of_what_a_scale_leaves_as_it_is_and_of_what_it_enlarges() {
 
 #[test]
 fn a_slot_in_a_narrow_back_is_told_how_deep_it_must_be() {
-    let thin = "body = { length = 60, width = 0.2, outline = [{ at = 15, height = 24 }, { at = 50, height = 20 }] }\n";
+    let thin = "body = { length = 60, width = 0.2, outline = [{ at = 15, height = 24 }, { at = 50, height = 14 }] }\n";
     let slot = |depth: f64| {
         judged(&format!(
             "{thin}[[slot]]\nside = 'back'\nfrom = 40\nto = 50\nwidth = 1\ndepth = {depth}\n"
@@ -494,10 +498,11 @@ fn a_slot_in_a_narrow_back_is_told_how_deep_it_must_be() {
 fn a_fin_turned_too_far_names_its_cant() {
     let fin = |cant: f64| {
         format!(
-            "[[fin]]\nat = 20\nangle = 90\nroot = 30\ncant = {cant}\noutline = [{{ at = 10, height = 8 }}]\n"
+            "[[fin]]\nat = 20\nangle = 90\nroot = 15\ncant = {cant}\noutline = [{{ at = 5, height = 8 }}]\n"
         )
     };
-    let thin = "body = { length = 80, width = 0.25, outline = [{ at = 28, height = 18 }, { at = 70, height = 7 }] }\n";
+    let thin =
+        "body = { length = 60, outline = [{ at = 15, height = 12 }, { at = 50, height = 7 }] }\n";
     for cant in [60.0, -60.0] {
         let found = judged(&format!("{thin}{}", fin(cant)));
         assert!(!found.is_empty());

@@ -116,15 +116,23 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
         let shallower = shown.most(LEAST, slot.depth, by_depth);
         // Near a narrow back, a floor farther down is where the body is wider.
         let deeper = || shown.least(slot.depth, DEEPEST, by_depth);
-        let way = match (narrower, shallower) {
-            (Some(_), None) => "make it narrower".to_owned(),
-            (_, Some(fits)) => format!("or a depth of at most {}", shown.at_most(fits)),
-            (None, None) => match deeper() {
-                Some(fits) => format!(
-                    "with a depth of at least {} this width would do",
+        let or = if narrower.is_some() {
+            "or with"
+        } else {
+            "with"
+        };
+        let way = match shallower {
+            Some(fits) => format!(
+                "{or} a depth of at most {} this width would do",
+                shown.at_most(fits)
+            ),
+            None => match (deeper(), narrower) {
+                (Some(fits), _) => format!(
+                    "{or} a depth of at least {} this width would do",
                     shown.at_least(fits)
                 ),
-                None => "move it to where the body is wider".to_owned(),
+                (None, Some(_)) => "make it narrower".to_owned(),
+                (None, None) => "move it to where the body is wider".to_owned(),
             },
         };
         return Err(problem.hint(way));
