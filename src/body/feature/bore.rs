@@ -175,11 +175,19 @@ impl Course {
             (None, None, Near::Wall(_)) => "make it thinner, or move its ends".to_owned(),
         };
         Err(match fits {
-            Some(fits) => Problem::new(field, what).value(value).limit(format_args!(
-                "up to {}, which leaves {}",
-                drawn.at_most(fits),
-                feature.show(SKIN)
-            )),
+            Some(fits) => {
+                let which = match close {
+                    Near::Ends(_) => {
+                        let tip = TIP.0.max(TIP.1 * feature.body().length());
+                        format!("takes {} of it at most", feature.show(tip))
+                    }
+                    Near::Wall(_) => format!("leaves {}", feature.show(SKIN)),
+                };
+                let fits = drawn.at_most(fits);
+                Problem::new(field, what)
+                    .value(value)
+                    .limit(format!("up to {fits}, which {which}"))
+            }
             // No wire is thin enough: what is wrong is its way.
             None => Problem::new(feature.path.clone(), what)
                 .value(format!("{value} in diameter"))

@@ -52,7 +52,9 @@ fn a_thicker_bore_is_never_accepted_where_a_thinner_one_is_not() {
                 }
             }
             let Some((first, problem)) = refused else {
-                panic!("{ends}");
+                // At a slant through a wide body all of them have room.
+                assert!(!ends.is_empty());
+                continue;
             };
             // Straight through a flat body it may be as thick as that is.
             if problem.limit.is_none() {

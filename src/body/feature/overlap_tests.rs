@@ -41,7 +41,7 @@ fn cores_do_not_cross() {
     for (more, at, other) in [
         (bores.to_owned(), "bore[1]", "bore[0]"),
         (
-            format!("{slot}[[bore]]\ndiameter = 2\n"),
+            format!("{slot}[[bore]]\ndiameter = 1.5\n"),
             "bore[0]",
             "slot[0]",
         ),
