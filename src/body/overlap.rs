@@ -1,10 +1,11 @@
 //! Features that share space, which each by itself cannot know.
 
-use nalgebra::Vector3;
+use nalgebra::{Point3, Vector3};
 
+use super::ground::SKIN;
 use super::master::{Effect, Tool};
 use crate::mesh::slice::Sliced;
-use crate::mesh::{Mesh, Solid, SolidError};
+use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::quantity::LengthUnit;
 use crate::spec::{Problem, Problems};
 
@@ -76,7 +77,91 @@ pub(super) fn notes(
             units.show(*x)
         )
     };
-    Ok(found.iter().map(note).collect())
+    let mut notes: Vec<String> = found.iter().map(note).collect();
+    let joined = |a: &str, b: &str| found.iter().any(|f| f.0 == a && f.1 == b);
+    notes.extend(between(trunk, tools, units, joined));
+    Ok(notes)
+}
+
+/// Notes on hollows that come so near to one another that hardly anything is left between them.
+fn between(
+    trunk: &Solid,
+    tools: &[&Tool],
+    units: LengthUnit,
+    joined: impl Fn(&str, &str) -> bool,
+) -> Vec<String> {
+    let body = Sliced::new(trunk.to_mesh());
+    let hollows: Vec<&Tool> = tools
+        .iter()
+        .copied()
+        .filter(|t| t.effect != Effect::Adds)
+        .collect();
+    let mut found: Vec<(&str, &str, f64, f64)> = Vec::new();
+    for (i, b) in hollows.iter().enumerate() {
+        for a in &hollows[..i] {
+            if a.path == b.path || joined(&a.path, &b.path) {
+                continue;
+            }
+            let Some((wall, x)) = least_wall(&body, &a.mesh, &b.mesh) else {
+                continue;
+            };
+            match found.iter_mut().find(|f| f.0 == a.path && f.1 == b.path) {
+                Some(known) if known.2 <= wall => {}
+                Some(known) => (known.2, known.3) = (wall, x),
+                None => found.push((&a.path, &b.path, wall, x)),
+            }
+        }
+    }
+    let note = |&(a, b, wall, x): &(&str, &str, f64, f64)| {
+        format!(
+            "{a} and {b} leave {} between them, about {} from the nose: {} is the least that a bore \
+             or the body's own surface must be left. Make one of them shallower, or move it.",
+            units.show(wall),
+            units.show(x),
+            units.show(SKIN)
+        )
+    };
+    found.iter().map(note).collect()
+}
+
+/// The least distance between two solids within the body, and its x, if it is less than a skin.
+fn least_wall(body: &Sliced, a: &Mesh, b: &Mesh) -> Option<(f64, f64)> {
+    let grown = |mesh: &Mesh| {
+        let Bounds { min, max } = mesh.bounds()?;
+        let by = Vector3::from([SKIN; 3]);
+        Some(Bounds {
+            min: min - by,
+            max: max + by,
+        })
+    };
+    if !grown(a)?.meets(&b.bounds()?) {
+        return None;
+    }
+    let mut least: Option<(f64, f64)> = None;
+    for (from, to) in [(a, b), (b, a)] {
+        let bounds = grown(to)?;
+        let mut places = from.points.clone();
+        for t in 0..from.triangles.len() {
+            let [p, q, r] = from.corners(t).map(|p| p.coords);
+            places.extend([
+                Point3::from(0.5 * (p + q)),
+                Point3::from(0.5 * (q + r)),
+                Point3::from(0.5 * (r + p)),
+                Point3::from((p + q + r) / 3.0),
+            ]);
+        }
+        for p in places {
+            let inside = (0..3).all(|k| p[k] >= bounds.min[k] && p[k] <= bounds.max[k]);
+            if !inside || !body.holds(&p) {
+                continue;
+            }
+            let far = to.distance(&p);
+            if far < SKIN && least.is_none_or(|l| far < l.0) {
+                least = Some((far, p.x));
+            }
+        }
+    }
+    least
 }
 
 /// Cores that would stand in one place: no two of them go into the mould together.
@@ -177,7 +262,7 @@ fn wall(limb: &Mesh, shared: &Mesh) -> Option<f64> {
         let Some(out) = normal.try_normalize(0.0) else {
             continue;
         };
-        let middle = nalgebra::Point3::from((a.coords + b.coords + c.coords) / 3.0);
+        let middle = Point3::from((a.coords + b.coords + c.coords) / 3.0);
         let beyond = limb.along(&middle, &out);
         let Some(exit) = beyond.iter().find(|hit| hit.along > SURFACE) else {
             continue;

@@ -38,7 +38,7 @@ pub(crate) fn foremost(mesh: &Sliced, [from, to]: [f64; 2], end: BodyEnd) -> f64
 }
 
 /// The line of the sprue in the body's axes, as [y, z].
-fn line(body: &Body, end: BodyEnd, parting: Parting) -> [f64; 2] {
+pub(super) fn line(body: &Body, end: BodyEnd, parting: Parting) -> [f64; 2] {
     let Some(scan) = &body.scan else {
         return [
             0.0,

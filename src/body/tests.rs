@@ -131,7 +131,7 @@ fn ribs_that_do_not_fit_are_named_with_what_would() {
         "[[ribs]]\nfrom = 26\nto = 40\npitch = 4\ndepth = 1\n",
     );
     assert!(
-        over.contains("ribs[1].from") && over.contains("from 30 mm on"),
+        over.contains("ribs[1].from") && over.contains("`to` up to 12 mm, or `from` 30 mm or more"),
         "{over}"
     );
     // Side by side is well.

@@ -215,6 +215,9 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
             show(size)
         ));
     }
+    notes.extend(
+        unit_doubted(size.x).map(|doubt| format!("The master of {} is {doubt}", from.file)),
+    );
     // A scale that cannot be is told of by the rules.
     let scale = if (0.1..=10.0).contains(&scale) {
         scale
@@ -224,6 +227,19 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
     Ok(Imported {
         mesh: mesh.scaled(scale),
         notes,
+    })
+}
+
+/// What is to be asked of a master that is read as so long, in mm, that a wrong unit is likelier.
+pub(crate) fn unit_doubted(length: f64) -> Option<String> {
+    /// From the shortest baits to the longest (reasoned): inches and centimetres read as
+    /// millimetres, or the other way round, mostly lie outside.
+    const LIKELY: std::ops::RangeInclusive<f64> = 20.0..=500.0;
+    (!LIKELY.contains(&length)).then(|| {
+        format!(
+            "read as {length:.2} mm long: is the unit right? An STL file is read in `units` of the \
+             spec, and `scale` enlarges it."
+        )
     })
 }
 

@@ -276,7 +276,8 @@ impl Kit {
         let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::neighbour).collect();
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed);
-        let mould = Mould::around_several(&design, &around, &pattern, &beside);
+        let mould = Mould::around_several(&design, &around, &pattern, &beside)
+            .map_err(|error| notes::with_doubt_of_unit(&design, body, error));
         let (rig, mould) = match (rig, mould) {
             // A thing in a wrong place has no seat either: its place is the fault to tell.
             (Err(Problems(mut all)), Err(MouldError::Spec(Problems(more)))) => {

@@ -1,9 +1,10 @@
 //! What the maker should know that no file says.
 
 use super::MANIFEST;
-use crate::body::{Master, Thinnest};
+use crate::body::{Body, Master, Thinnest};
+use crate::import;
 use crate::mould::seats::Seats;
-use crate::mould::{Mould, Printed};
+use crate::mould::{Mould, MouldError, Printed};
 use crate::quantity::LengthUnit;
 use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
 
@@ -329,6 +330,23 @@ pub(super) fn of_parts(design: &Design, parts: &[Printed]) -> Vec<String> {
         )
     });
     own.chain(joints).collect()
+}
+
+/// Asks for the unit of a master from a file where a gate does not go with its size.
+pub(super) fn with_doubt_of_unit(
+    design: &Design,
+    body: &Body,
+    mut error: MouldError,
+) -> MouldError {
+    if let MouldError::Spec(Problems(problems)) = &mut error
+        && body.scan.is_some()
+        && let Some(doubt) = import::unit_doubted(body.length() / design.scale)
+    {
+        for problem in problems.iter_mut().filter(|p| p.path == "mould.sprue.gate") {
+            problem.hint = Some(format!("the master is {doubt}"));
+        }
+    }
+    error
 }
 
 /// What is to be said of how the body came by its size.

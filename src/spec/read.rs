@@ -208,6 +208,10 @@ impl Reading {
             return false;
         };
         let entry = &entries[last];
+        // `[[eye]]` is a heading misspelt, though a hook has an eye too.
+        if is_headed(&entry.node.value) && nearest(&entry.key, known).is_some() {
+            return false;
+        }
         let schema = super::schema();
         let homes = structure::homes(&schema, &entry.key, &owner);
         let Some(home) = homes.first() else {
@@ -316,6 +320,8 @@ impl Reading {
                 } else {
                     None
                 };
+                let headed = is_headed(&entries[last].node.value);
+                let elsewhere = elsewhere.filter(|_| !(headed && near.is_some()));
                 if let Some((_, table, meant)) = elsewhere {
                     near = None;
                     problem = problem.hint(format_args!(
@@ -409,6 +415,18 @@ impl Reading {
                 node.value = Value::Broken;
             }
         }
+    }
+}
+
+/// Whether a value stands under a heading of its own, or could.
+fn is_headed(value: &Value) -> bool {
+    match value {
+        Value::Table(_) => true,
+        Value::List(items) => {
+            let first = items.first().map(|item| &item.value);
+            matches!(first, Some(Value::Table(_)))
+        }
+        _ => false,
     }
 }
 

@@ -208,6 +208,11 @@ fn explain_toml(text: &str, span: Range<usize>, message: &str) -> (TextFault, bo
         let fault = TextFault::new(span, NEEDS_QUOTES).hint(format!("write \"{number} in\""));
         return (fault, false);
     }
+    if let Some((number, written)) = bare_point(text, span.start) {
+        let fault = TextFault::new(span, "a number has digits on both sides of its point")
+            .hint(format!("write {written} in place of {number}"));
+        return (fault, false);
+    }
     if text[span.start..].trim_start().starts_with(',') && message.starts_with("unexpected key") {
         let fault = TextFault::new(span, "a comma does not belong here")
             .hint("a number is written with a decimal point, not a comma");
@@ -244,6 +249,37 @@ fn before_inch_mark(text: &str, at: usize) -> Option<&str> {
     let (number, rest) = (value[..end].trim(), &value[end..]);
     let mark = rest.starts_with('"') || rest.starts_with("''");
     (mark && number.starts_with(|c: char| c.is_ascii_digit())).then_some(number)
+}
+
+/// A number that starts or ends with its decimal point, at a byte or just before, and as it is to be
+/// written.
+fn bare_point(text: &str, at: usize) -> Option<(&str, String)> {
+    let part_of = |c: char| c.is_ascii_digit() || "+-.".contains(c);
+    let start = text[..at].rfind(|c| !part_of(c)).map_or(0, |i| {
+        i + text[i..].chars().next().map_or(1, char::len_utf8)
+    });
+    let end = text[start..]
+        .find(|c| !part_of(c))
+        .map_or(text.len(), |i| start + i);
+    let number = &text[start..end];
+    let digits = number.trim_start_matches(['+', '-']);
+    let sign = &number[..number.len() - digits.len()];
+    let (whole, part) = digits.split_once('.')?;
+    let plain = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+    let lacks = whole.is_empty() != part.is_empty();
+    let or_nought = |s: &str| {
+        if s.is_empty() {
+            "0".to_owned()
+        } else {
+            s.to_owned()
+        }
+    };
+    (sign.len() < 2 && lacks && plain(whole) && plain(part)).then(|| {
+        (
+            number,
+            format!("{sign}{}.{}", or_nought(whole), or_nought(part)),
+        )
+    })
 }
 
 /// How the parser's commonest messages start, what a maker is told instead, and the hint.

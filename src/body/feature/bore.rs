@@ -2,10 +2,11 @@
 
 use nalgebra::{Point3, Unit, Vector3};
 
-use super::Feature;
 use super::recess::dimple;
+use super::{Drawn, Feature};
 use crate::body::ground::{Frame, Ground, SKIN, round};
 use crate::body::master::Effect;
+use crate::body::sprue;
 use crate::mesh::turned::turned;
 use crate::spec::{BodyEnd, BoreDesign, MouldDesign, Parting, Problem};
 
@@ -18,7 +19,23 @@ const LEAST: f64 = 0.3;
 /// Of two ways out, a bore as thick as this share of what was asked for needs no other way.
 const MUCH: f64 = 0.6;
 /// Places along a bore that are judged, but one.
-const PLACES: usize = 16;
+const PLACES: usize = 64;
+/// A bore may take so much of an end that it comes out of, in mm: the tip of a round or pointed
+/// one. That, or as large a share of the body's length.
+const TIP: (f64, f64) = (1.0, 0.02);
+/// Over so much more, in mm, its walls may grow from nothing to the skin, as a round end does.
+const LIP: f64 = 8.0;
+/// Both are at most these shares of the bore's own length.
+const SHARES: [f64; 2] = [0.2, 0.2];
+/// The steepest slant of a surface it comes out of that is allowed for: its rise over its run.
+const SLANT: f64 = 4.0;
+/// Half the width, in mm, over which that is measured.
+const BESIDE: f64 = 0.25;
+/// The least width of the way that is left for plastic beside a core in the gate, in mm: soft
+/// plastic poured by hand fills less wide ones less reliably (common practice).
+const WAY: f64 = 1.0;
+/// Half the gate that a mould has if none is asked for and the body has room for it.
+const USUAL_GATE: f64 = 2.0;
 
 /// A bore as it runs through a solid.
 struct Course {
@@ -28,12 +45,29 @@ struct Course {
     span: [f64; 2],
     /// Whether it comes out there.
     out: [bool; 2],
+    /// How far the surface there rises for each mm across, at most: nothing where it is square to
+    /// the bore, or round about it.
+    slant: [f64; 2],
+}
+
+/// How a bore is too near a surface.
+#[derive(Clone, Copy)]
+enum Near {
+    /// It takes an end away.
+    Ends(Point3<f64>),
+    /// Its wall is too thin.
+    Wall(Point3<f64>),
 }
 
 impl Course {
-    fn new(feature: &Feature<'_>, bore: &BoreDesign) -> Result<Self, Problem> {
+    /// `passes` says what else a radius must do.
+    fn new(
+        feature: &Feature<'_>,
+        bore: &BoreDesign,
+        passes: impl Fn(&Course, f64) -> bool,
+    ) -> Result<Self, Problem> {
         let course = Course::laid(feature, bore)?;
-        course.judge(feature, bore)?;
+        course.judge(feature, bore, |radius| passes(&course, radius))?;
         Ok(course)
     }
 
@@ -59,8 +93,10 @@ impl Course {
             inside(bore.from.is_some(), &from),
             inside(bore.to.is_some(), &to),
         ];
+        let slant = slants(feature.ground, &from, &direction);
         let course = Course {
             from,
+            slant,
             direction: Unit::new_unchecked(direction),
             span: [
                 if blind[0] { 0.0 } else { met[0] },
@@ -87,47 +123,71 @@ impl Course {
     }
 
     /// A skin all round, but where it comes out.
-    fn judge(&self, feature: &Feature<'_>, bore: &BoreDesign) -> Result<(), Problem> {
+    fn judge(
+        &self,
+        feature: &Feature<'_>,
+        bore: &BoreDesign,
+        passes: impl Fn(f64) -> bool,
+    ) -> Result<(), Problem> {
         let frame = Frame::new(self.from, self.direction);
-        let clear = |radius: f64| self.is_clear(feature.ground, &frame, radius, PLACES);
-        if clear(bore.radius) {
+        let clear = |radius: f64| self.near(feature.ground, &frame, radius).is_none();
+        let Some(close) = self.near(feature.ground, &frame, bore.radius) else {
             return Ok(());
-        }
-        let show = |mm: f64| feature.drawn.show(mm);
-        let close = self.close(feature.ground, &frame, bore.radius, PLACES);
-        let (near, place) = match close {
-            Some(p) => (
-                feature.ground.nearest(&p, bore.radius + 2.0 * SKIN),
-                format!(" {} from the nose", show(p.x)),
-            ),
-            None => (None, String::new()),
         };
-        let what = format!(
-            "this bore comes too near {}{place}",
-            near.unwrap_or("the surface along its way")
-        );
+        let show = |mm: f64| feature.drawn.show(mm);
+        let (near, what) = match close {
+            Near::Ends(p) => (
+                None,
+                format!(
+                    "this bore takes away more than the tip of what it comes out of {} from the nose",
+                    show(p.x)
+                ),
+            ),
+            Near::Wall(p) => {
+                let near = feature.ground.nearest(&p, bore.radius + 2.0 * SKIN);
+                let what = format!(
+                    "this bore comes too near {} {} from the nose",
+                    near.unwrap_or("the surface along its way"),
+                    show(p.x)
+                );
+                (near, what)
+            }
+        };
         let field = format!("{}.diameter", feature.path);
         let drawn = feature.drawn.of(&field);
         let value = drawn.show(2.0 * bore.radius);
         let least = LEAST.min(2.0 * bore.radius);
-        let fits = drawn.most(least, 2.0 * bore.radius, |d| clear(0.5 * d));
+        let fits = drawn.most(least, 2.0 * bore.radius, |d| {
+            clear(0.5 * d) && passes(0.5 * d)
+        });
         let much = fits.is_some_and(|fits| fits >= MUCH * 2.0 * bore.radius);
         let other = if much {
             None
         } else {
             bowed(feature, bore).or_else(|| shorter(feature, bore, self))
         };
-        let hint = match (other, near) {
-            (Some(other), _) => format!("{other} runs clear"),
-            (None, Some(near)) => format!("make it thinner, or move its ends or {near}"),
-            (None, None) => "make it thinner, or move its ends".to_owned(),
+        let hint = match (other, near, close) {
+            (Some(other), ..) => format!("{other} runs clear"),
+            (None, Some(near), _) => format!("make it thinner, or move its ends or {near}"),
+            (None, None, Near::Ends(_)) => {
+                "make it thinner, or that end stouter or flat".to_owned()
+            }
+            (None, None, Near::Wall(_)) => "make it thinner, or move its ends".to_owned(),
         };
         Err(match fits {
-            Some(fits) => Problem::new(field, what).value(value).limit(format_args!(
-                "up to {}, which leaves {}",
-                drawn.at_most(fits),
-                feature.show(SKIN)
-            )),
+            Some(fits) => {
+                let which = match close {
+                    Near::Ends(_) => {
+                        let tip = TIP.0.max(TIP.1 * feature.body().length());
+                        format!("takes {} of it at most", feature.show(tip))
+                    }
+                    Near::Wall(_) => format!("leaves {}", feature.show(SKIN)),
+                };
+                let fits = drawn.at_most(fits);
+                Problem::new(field, what)
+                    .value(value)
+                    .limit(format!("up to {fits}, which {which}"))
+            }
             // No wire is thin enough: what is wrong is its way.
             None => Problem::new(feature.path.clone(), what)
                 .value(format!("{value} in diameter"))
@@ -136,46 +196,71 @@ impl Course {
         .hint(hint))
     }
 
-    /// The first place where it is too near the surface.
-    fn close(
-        &self,
-        ground: &Ground<'_>,
-        frame: &Frame,
-        radius: f64,
-        places: usize,
-    ) -> Option<Point3<f64>> {
-        let [from, to] = self.judged(radius)?;
-        (0..=places).find_map(|i| {
-            let along = from + (to - from) * i as f64 / places as f64;
-            let reach = radius + SKIN;
-            round(8)
-                .map(|[c, s]| frame.at(reach * c, reach * s, along))
-                .find(|p| !ground.holds(p))
-        })
+    /// The first place where it is too near the surface. A thicker bore is so at least where a
+    /// thinner one is: what is allowed for at its mouths does not grow with it but by their slant.
+    fn near(&self, ground: &Ground<'_>, frame: &Frame, radius: f64) -> Option<Near> {
+        let [from, to] = self.span;
+        let long = to - from;
+        let tip = TIP.0.max(TIP.1 * ground.body().length());
+        let (tip, lip) = (tip.min(SHARES[0] * long), LIP.min(SHARES[1] * long));
+        let end = self.out.map(|out| if out { 0.0 } else { SKIN });
+        let (first, last) = (from - end[0], to + end[1]);
+        let evenly = (0..=PLACES).map(|i| first + (last - first) * i as f64 / PLACES as f64);
+        // Where a mouth's allowance ends, walls are thinnest.
+        let slack = self.slant.map(|slant| (slant * radius).min(0.25 * long));
+        let mouths = [from + slack[0] + tip, to - slack[1] - tip];
+        let lips = [mouths[0] + lip, mouths[1] - lip];
+        // What is run through altogether tells more than what is too thin.
+        let mut thin = None;
+        let pierced = evenly.chain(mouths).chain(lips).find_map(|along| {
+            let before = [along - from - slack[0], to - along - slack[1]];
+            let share = (0..2)
+                .filter(|&k| self.out[k])
+                .map(|k| (before[k] - tip) / lip)
+                .fold(1.0, f64::min);
+            if share < -1e-9 {
+                return None;
+            }
+            let wall = SKIN * share.max(0.0);
+            let ring = |reach: f64| {
+                round(8)
+                    .map(move |[c, s]| frame.at(reach * c, reach * s, along))
+                    .find(|p| !ground.holds(p))
+            };
+            let inside = self.out == [true; 2] || (from..=to).contains(&along);
+            match ring(radius) {
+                Some(p) if inside && share < 1.0 => Some(Near::Ends(p)),
+                Some(p) => Some(Near::Wall(p)),
+                None => {
+                    thin = thin.or_else(|| ring(radius + wall).map(Near::Wall));
+                    None
+                }
+            }
+        });
+        pierced.or(thin)
     }
+}
 
-    fn is_clear(&self, ground: &Ground<'_>, frame: &Frame, radius: f64, places: usize) -> bool {
-        self.close(ground, frame, radius, places).is_none()
-    }
-
-    /// From where to where it is judged.
-    fn judged(&self, radius: f64) -> Option<[f64; 2]> {
-        let reach = radius + SKIN;
-        // Near its mouths it must come close; how far in depends on the slant, which rarely
-        // is more than this.
-        let slack = [0, 1].map(|k| if self.out[k] { 5.0 * reach } else { 0.0 });
-        let (from, to) = (self.span[0] + slack[0], self.span[1] - slack[1]);
-        let end = [0, 1].map(|k| if self.out[k] { 0.0 } else { SKIN });
-        let (from, to) = (from - end[0], to + end[1]);
-        (from < to).then_some([from, to])
-    }
+/// How steeply the surface is slanted where a line first meets the solid, and where it last leaves
+/// it: by lines to both sides of it, so that the tip of a cone is not slanted.
+fn slants(ground: &Ground<'_>, from: &Point3<f64>, direction: &Vector3<f64>) -> [f64; 2] {
+    let frame = Frame::new(*from, Unit::new_unchecked(*direction));
+    let beside: Vec<_> = round(8)
+        .map(|[c, s]| ground.through(&frame.at(BESIDE * c, BESIDE * s, 0.0), direction))
+        .collect();
+    [0, 1].map(|k| {
+        (0..4)
+            .filter_map(|i| Some((beside[i]?[k] - beside[i + 4]?[k]).abs() / (2.0 * BESIDE)))
+            .fold(0.0, f64::max)
+            .min(SLANT)
+    })
 }
 
 /// Whether a bore with other ends would do.
 fn runs(feature: &Feature<'_>, bore: &BoreDesign) -> bool {
     Course::laid(feature, bore).is_ok_and(|course| {
         let frame = Frame::new(course.from, course.direction);
-        course.is_clear(feature.ground, &frame, bore.radius, PLACES)
+        course.near(feature.ground, &frame, bore.radius).is_none()
     })
 }
 
@@ -254,7 +339,7 @@ fn shorter(feature: &Feature<'_>, bore: &BoreDesign, course: &Course) -> Option<
 
 /// Dimples where the bore comes out.
 pub(super) fn mark(feature: &mut Feature<'_>, bore: &BoreDesign) -> Result<(), Problem> {
-    let course = Course::new(feature, bore)?;
+    let course = Course::new(feature, bore, |_, _| true)?;
     let out = course.direction.into_inner();
     for k in [0, 1] {
         if course.out[k] {
@@ -280,7 +365,13 @@ pub(super) fn core(
     mould: &MouldDesign,
 ) -> Result<(), Problem> {
     let parting = mould.parting;
-    let course = Course::new(feature, bore)?;
+    let in_gate = |course: &Course| Gate::of(feature, mould, course);
+    let course = Course::new(feature, bore, |course, radius| {
+        in_gate(course).is_none_or(|gate| gate.passes(radius))
+    })?;
+    if let Some(gate) = in_gate(&course).filter(|gate| !gate.passes(bore.radius)) {
+        return Err(gate.blocked(feature, bore, mould));
+    }
     let d = course.direction;
     let across = match parting {
         Parting::Flank => 1,
@@ -314,12 +405,7 @@ pub(super) fn core(
     ];
     let mesh = Frame::new(course.from, d).placed(turned(&corners, feature.tolerance));
     // A seat that the sprue takes away holds nothing.
-    let to_sprue = if (mould.sprue_end == BodyEnd::Nose) == (d.x > 0.0) {
-        0
-    } else {
-        1
-    };
-    let poured_round = d.x.abs() > 0.9 && course.out[to_sprue];
+    let poured_round = in_gate(&course).is_some();
     let held = match (course.out, poured_round) {
         ([true, true], false) => "its seats at both ends",
         ([true, true], true) => {
@@ -338,4 +424,70 @@ pub(super) fn core(
     feature.notes.push(note);
     feature.push(Effect::Core, mesh, false);
     Ok(())
+}
+
+/// The gate of a sprue that a core comes out into.
+struct Gate {
+    radius: f64,
+    /// How far the core is from its middle.
+    off: f64,
+}
+
+impl Gate {
+    /// `None` if this bore's core comes out elsewhere. A gate that is left out is chosen with the
+    /// mould.
+    fn of(feature: &Feature<'_>, mould: &MouldDesign, course: &Course) -> Option<Self> {
+        let d = course.direction;
+        let mouth = usize::from((mould.sprue_end == BodyEnd::Nose) != (d.x > 0.0));
+        if d.x.abs() <= 0.9 || !course.out[mouth] {
+            return None;
+        }
+        let at = course.at(course.span[mouth]);
+        let [y, z] = sprue::line(feature.body(), mould.sprue_end, mould.parting);
+        Some(Gate {
+            radius: mould.gate_radius.unwrap_or(USUAL_GATE),
+            off: libm::hypot(at.y - y, at.z - z),
+        })
+    }
+
+    /// Whether plastic gets past a core: all round one in the middle, on one side of one beside it.
+    fn passes(&self, radius: f64) -> bool {
+        self.radius - radius + self.off >= WAY - 1e-9
+    }
+
+    /// Gate and bore are made as they are written, whatever the scale.
+    fn blocked(&self, feature: &Feature<'_>, bore: &BoreDesign, mould: &MouldDesign) -> Problem {
+        let path = format!("{}.diameter", feature.path);
+        let drawn = feature.drawn.of(&path);
+        let most = 2.0 * (self.radius + self.off - WAY);
+        let left_out = match mould.gate_radius {
+            Some(_) => "",
+            None => " or less, as it is if left out",
+        };
+        let mut problem = Problem::new(
+            path,
+            "the core of this bore stands in the gate of the sprue, and leaves plastic no way past it",
+        )
+        .value(format!(
+            "{}, in a gate of {}{left_out}",
+            drawn.show(2.0 * bore.radius),
+            feature.show(2.0 * self.radius),
+        ));
+        if most >= LEAST {
+            problem = problem.limit(format!(
+                "up to {}, which leaves {} beside it",
+                drawn.at_most(most),
+                feature.show(WAY)
+            ));
+        }
+        let plain = Drawn {
+            scale: 1.0,
+            ..drawn
+        };
+        problem.hint(format!(
+            "mould.sprue.gate = {}, where the body has room for it, pour at an end where no core \
+             comes out, or write how = \"marked\"",
+            plain.at_least(2.0 * (bore.radius + WAY - self.off))
+        ))
+    }
 }

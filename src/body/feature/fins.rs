@@ -7,7 +7,7 @@
 use kurbo::{BezPath, ParamCurve, ParamCurveDeriv, PathEl, PathSeg};
 use nalgebra::{Point3, Vector3};
 
-use super::{Effect, Feature, FinPlane};
+use super::{Effect, Feature, FinPlane, degrees};
 use crate::body::Body;
 use crate::body::place::sin_cos;
 use crate::curve::Outline;
@@ -332,9 +332,14 @@ impl Misfit {
             Misfit::Wide(at) => {
                 Problem::new(path, "the root of this fin is wider than the body is here")
                     .value(format!(
-                        "{} thick, {} from the nose",
+                        "{} thick, {} from the nose{}",
                         plate.show(fin.thickness),
-                        show(at)
+                        show(at),
+                        if fin.cant == 0.0 {
+                            String::new()
+                        } else {
+                            format!(", with a cant of {} degrees", fin.cant)
+                        }
                     ))
                     .hint("make the fin thinner, its root shorter, or move it")
             }
@@ -350,6 +355,25 @@ impl Misfit {
             ))
             .hint("make the root shorter or the fin thinner, or move it where the body is thicker"),
         };
+        // A plate that is turned far about its root leaves the body beneath it.
+        let stands = |cant: f64| {
+            let turned = FinDesign {
+                cant,
+                ..fin.clone()
+            };
+            stand(feature, &turned, root).is_ok()
+        };
+        let less = (fin.cant != 0.0)
+            .then(|| degrees().most(0.0, fin.cant.abs(), |cant| stands(cant.copysign(fin.cant))))
+            .flatten();
+        if let Some(less) = less {
+            return problem
+                .limit(format!(
+                    "a cant between 0 and {:.2} degrees with this root",
+                    less.copysign(fin.cant)
+                ))
+                .hint("turn it less, or make the fin thinner or its root shorter");
+        }
         let longest = feature.most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
         let limit = longest
             .map(|root| format!("a root of at most {} here", feature.drawn.at_most(root)))

@@ -442,7 +442,11 @@ fn of_what_a_scale_leaves_as_it_is_and_of_what_it_enlarges() {
             19.5,
             "slot[0].depth",
         ),
-        ("[[bore]]\ndiameter = {}", 11.5, "bore[0].diameter"),
+        (
+            "mould.sprue = { gate = 18, mouth = 40 }\n[[bore]]\ndiameter = {}",
+            11.5,
+            "bore[0].diameter",
+        ),
         (
             "[[fin]]\nat = 68\nroot = 1\nrounding = 0\noutline = [{ at = 0.5, height = 2 }]\nthickness = {}",
             18.5,
@@ -471,4 +475,65 @@ fn of_what_a_scale_leaves_as_it_is_and_of_what_it_enlarges() {
         let limit = holds(&text, value, path);
         assert!(limit > 0.3 * value && limit < value, "{path}: {limit}");
     }
+}
+
+#[test]
+fn a_slot_in_a_narrow_back_is_told_how_deep_it_must_be() {
+    let thin = "body = { length = 60, width = 0.2, outline = [{ at = 15, height = 24 }, { at = 50, height = 14 }] }\n";
+    let slot = |depth: f64| {
+        judged(&format!(
+            "{thin}[[slot]]\nside = 'back'\nfrom = 40\nto = 50\nwidth = 1\ndepth = {depth}\n"
+        ))
+    };
+    let found = slot(2.0);
+    assert_eq!(found[0].path, "slot[0].width", "{}", found[0]);
+    let hint = found[0].hint.as_deref().unwrap();
+    let least = number(hint.strip_prefix("with a depth of at least ").unwrap());
+    assert!(least > 2.0, "{hint}");
+    assert!(slot(least).is_empty(), "{hint}");
+    assert!(!slot(least - 0.3).is_empty(), "{hint}");
+}
+
+#[test]
+fn a_fin_turned_too_far_names_its_cant() {
+    let fin = |cant: f64| {
+        format!(
+            "[[fin]]\nat = 20\nangle = 90\nroot = 15\ncant = {cant}\noutline = [{{ at = 5, height = 8 }}]\n"
+        )
+    };
+    let thin =
+        "body = { length = 60, outline = [{ at = 15, height = 12 }, { at = 50, height = 7 }] }\n";
+    for cant in [60.0, -60.0] {
+        let found = judged(&format!("{thin}{}", fin(cant)));
+        assert!(!found.is_empty());
+        let limit = found[0].limit.as_deref().unwrap();
+        assert!(
+            found[0].value.as_deref().unwrap().contains("cant of"),
+            "{}",
+            found[0]
+        );
+        let most: f64 = limit
+            .split(' ')
+            .nth(5)
+            .unwrap()
+            .parse()
+            .unwrap_or_else(|_| panic!("{limit}"));
+        assert!(most * cant >= 0.0 && most.abs() < 60.0, "{limit}");
+        assert!(
+            judged(&format!("{thin}{}", fin(most))).is_empty(),
+            "{limit}"
+        );
+    }
+}
+
+#[test]
+fn an_eye_that_does_not_stand_on_ribs_names_them() {
+    let ribs = "[[ribs]]\nfrom = 10\nto = 40\npitch = 6\ndepth = 2\n";
+    let eye = "[[eyes]]\nkind = 'flat'\nat = 24\ndiameter = 6\ndepth = 0.8\n";
+    let found = judged(&format!("{FISH}{ribs}{eye}"));
+    assert!(
+        found[0].hint.as_deref().unwrap().contains("ribs[0]"),
+        "{}",
+        found[0]
+    );
 }

@@ -152,6 +152,14 @@ impl Drawn {
     }
 }
 
+/// Degrees as they are: they have no size to be drawn in.
+fn degrees() -> Drawn {
+    Drawn {
+        units: LengthUnit::Mm,
+        scale: 1.0,
+    }
+}
+
 impl Feature<'_> {
     /// A length as it is made.
     fn show(&self, mm: f64) -> String {
@@ -343,6 +351,8 @@ fn ball(radius: f64, tolerance: f64) -> Mesh {
     mesh.translated(&nalgebra::Vector3::new(-radius, 0.0, 0.0))
 }
 
+#[cfg(test)]
+mod bore_tests;
 #[cfg(test)]
 mod bunch_tests;
 #[cfg(test)]

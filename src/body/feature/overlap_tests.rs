@@ -41,7 +41,7 @@ fn cores_do_not_cross() {
     for (more, at, other) in [
         (bores.to_owned(), "bore[1]", "bore[0]"),
         (
-            format!("{slot}[[bore]]\ndiameter = 2\n"),
+            format!("{slot}[[bore]]\ndiameter = 1.5\n"),
             "bore[0]",
             "slot[0]",
         ),
@@ -108,4 +108,30 @@ fn roots_in_the_trunk_share_nothing() {
             .collect();
         assert!(told.is_empty(), "{} {told:?}", path.display());
     }
+}
+
+#[test]
+fn the_wall_between_two_hollows_is_told() {
+    let pockets = |depth: f64| {
+        format!(
+            "[[pocket]]\nat = 30\nangle = 0\ndiameter = 4\ndepth = {depth}\n\
+             [[pocket]]\nat = 30\nangle = 180\ndiameter = 4\ndepth = {depth}\n"
+        )
+    };
+    let told = |depth: f64| -> Vec<String> {
+        let notes = built(&pockets(depth)).unwrap().notes;
+        let both = |n: &String| n.contains("pocket[0] and pocket[1]");
+        notes.into_iter().filter(both).collect()
+    };
+    // 19 mm less twice the depth.
+    let thin = told(9.35);
+    assert_eq!(thin.len(), 1, "{thin:?}");
+    assert!(thin[0].contains("leave 0.3 mm between"), "{thin:?}");
+    assert_eq!(told(9.0), [""; 0]);
+    // Joined, they share space instead.
+    let joined = told(9.8);
+    assert!(
+        joined.len() == 1 && joined[0].contains("share space"),
+        "{joined:?}"
+    );
 }

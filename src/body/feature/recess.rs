@@ -8,7 +8,7 @@ use crate::body::master::Effect;
 use crate::curve::Section;
 use crate::mesh::Mesh;
 use crate::mesh::turned::{band, turned};
-use crate::spec::{BoreDesign, EyeShape, EyesDesign, Making, PocketDesign, Problem};
+use crate::spec::{BoreDesign, EyeShape, EyesDesign, Making, PocketDesign, Problem, RibsDesign};
 
 use super::ball;
 
@@ -200,7 +200,10 @@ impl Asked<'_> {
                     "this is wider than the body allows here: its rim hangs over",
                 )
                 .value((self.shown)(1.0));
-                let mut hint = "make it smaller or deeper, or move it".to_owned();
+                let mut hint = match on_ribs(feature, frame.origin.x, 0.5 * self.size) {
+                    Some(i) => format!("it stands on ribs[{i}]: make it deeper, or move it off them"),
+                    None => "make it smaller or deeper, or move it".to_owned(),
+                };
                 if let Some(fits) = narrower() {
                     problem = problem.limit(format_args!("up to {}", (self.shown)(fits / self.size)));
                 } else if let Some(less) = both() {
@@ -311,6 +314,12 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
         }
     }
     Ok(())
+}
+
+/// The set of ribs that a place is on, as far as `beside` it along the body.
+fn on_ribs(feature: &Feature<'_>, x: f64, beside: f64) -> Option<usize> {
+    let met = |ribs: &RibsDesign| x + beside > ribs.from && x - beside < ribs.to;
+    feature.body().ribs.iter().position(met)
 }
 
 fn circle(radius: f64) -> Vec<[f64; 2]> {
@@ -433,7 +442,11 @@ fn bead(
         if let Some(fits) = feature.most(least, 2.0 * radius, fits) {
             problem = problem.limit(format_args!("up to {}", feature.drawn.at_most(fits)));
         }
-        return Err(problem.hint("make it smaller or move it"));
+        let hint = match on_ribs(feature, frame.origin.x, outer) {
+            Some(i) => format!("it stands on ribs[{i}]: make it smaller or move it off them"),
+            None => "make it smaller or move it".to_owned(),
+        };
+        return Err(problem.hint(hint));
     }
     let slope = round(16)
         .filter_map(|p| Some((fall(outer, p)? - fall(inner, p)?).abs()))

@@ -145,3 +145,29 @@ pub(super) fn flattened(body: &Body, wanted: [f64; 2], least: [f64; 2]) -> Optio
         depth,
     })
 }
+
+/// How deep before its end a body is as thick as a section of these half-axes: up and down (0) or
+/// to the sides (1).
+pub(super) fn leaves(body: &Body, [height, width]: [f64; 2], axis: usize) -> Option<f64> {
+    first(body, FACE, |cut| cut.holds_axes(height, width)[axis])
+}
+
+/// The greatest of sizes from `least` to `most` that comes out of the body no farther from its end
+/// than the least does; `axes` makes half-axes of a size.
+pub(super) fn flush(
+    body: &Body,
+    [least, greatest]: [f64; 2],
+    axes: impl Fn(f64) -> [f64; 2],
+) -> Option<f64> {
+    let [height, width] = axes(least);
+    let depth = burial(body, height, width)?;
+    let cut = Cut::new(body, depth);
+    let held = |size: f64| {
+        let [height, width] = axes(size);
+        cut.holds_rim(height, width)
+    };
+    if held(greatest) {
+        return Some(greatest);
+    }
+    most(least, greatest, held)
+}

@@ -157,3 +157,57 @@ fn a_root_that_is_asked_for_is_made_and_told_where_it_stands_out() {
         assert!(notes(&upright)[0].contains("sides"), "{tail}");
     }
 }
+
+#[test]
+fn forks_stay_within_round_ends_unless_they_are_asked_not_to() {
+    let round = |width: f64, tail: &str| {
+        format!(
+            "body = {{ length = 60, width = {width}, outline = [{{ at = 15, height = 12 }}, \
+             {{ at = 50, height = 7 }}] }}\nmesh.tolerance = {TOLERANCE}\n\
+             tail.fork = {{ length = 20, span = 22, {tail} }}\n"
+        )
+    };
+    for (width, plane) in [
+        (1.0, "upright"),
+        (1.0, "flat"),
+        (2.0, "upright"),
+        (0.5, "flat"),
+    ] {
+        let plane = format!("plane = '{plane}'");
+        let (body, master) = built(&round(width, &plane)).unwrap();
+        let (_, fork) = &master.features[0];
+        let trunk = body.mesh(TOLERANCE).unwrap();
+        let out = fork
+            .points
+            .iter()
+            .filter(|p| p.x < 60.0 - 1.0)
+            .filter(|p| body.level(p.x, p.y, p.z) > 1.0)
+            .map(|p| trunk.distance(p))
+            .fold(0.0, f64::max);
+        assert!(out <= TOLERANCE, "{width} {plane}: {out}");
+        assert_eq!(notes(&round(width, &plane)), [""; 0], "{plane}");
+    }
+    // 7 mm high the body is 50 mm from the nose.
+    let [note] = &notes(&round(1.0, "root = 6.7"))[..] else {
+        panic!()
+    };
+    assert!(note.contains("back and belly 5"), "{note}");
+    let place: f64 = note
+        .split("belly ")
+        .nth(1)
+        .unwrap()
+        .split(' ')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    assert!((50.0..53.0).contains(&place), "{note}");
+    let limit = note
+        .split("at most ")
+        .nth(1)
+        .unwrap()
+        .split(' ')
+        .next()
+        .unwrap();
+    assert_eq!(notes(&round(1.0, &format!("root = {limit}"))), [""; 0]);
+}

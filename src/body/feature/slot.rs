@@ -11,6 +11,8 @@ use crate::spec::{Edge, Making, Problem, RibsDesign, SlotDesign};
 
 /// Least width and depth that a spec may ask for, in mm.
 const LEAST: f64 = 0.5;
+/// The greatest depth that it may ask for, in mm.
+const DEEPEST: f64 = 100.0;
 /// How far a cut reaches over the surface, in mm.
 const OVER: f64 = 1.0;
 /// How far the print of a blade core stands out: what holds it in its seat (reasoned).
@@ -87,27 +89,53 @@ fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
         return Err(problem.hint("make it shallower, or end it where the body is thicker"));
     }
     // As wide as it gets just over the round of its floor.
-    let wide = |width: f64| {
-        let height = (0.5 * width).min(slot.depth);
+    let has_room = |width: f64, depth: f64| {
+        let height = (0.5 * width).min(0.5 * depth);
         places.iter().all(|&x| {
             let in_cap = (x - slot.from).min(slot.to - x) < 0.5 * width;
-            let z = sign * (edge(x) - slot.depth + height.min(0.5 * slot.depth));
+            let z = sign * (edge(x) - depth + height);
             in_cap || ground.holds(&Point3::new(x, 0.5 * width + SKIN, z))
         })
     };
+    let wide = |width: f64| has_room(width, slot.depth);
     if !wide(slot.width) {
         let path = format!("{}.width", feature.path);
         let drawn = feature.drawn.of(&path);
+        let by_depth = |depth: f64| deep(depth) && has_room(slot.width, depth);
         let mut problem = Problem::new(path, "this slot is wider than the body allows")
             .value(drawn.show(slot.width));
-        if let Some(fits) = drawn.most(LEAST, slot.width, wide) {
+        let narrower = drawn.most(LEAST, slot.width, wide);
+        if let Some(fits) = narrower {
             problem = problem.limit(format_args!(
                 "up to {}, which leaves {} on both sides",
                 drawn.at_most(fits),
                 feature.show(SKIN)
             ));
         }
-        return Err(problem.hint("make it narrower or shallower"));
+        let shown = feature.drawn;
+        let shallower = shown.most(LEAST, slot.depth, by_depth);
+        // Near a narrow back, a floor farther down is where the body is wider.
+        let deeper = || shown.least(slot.depth, DEEPEST, by_depth);
+        let or = if narrower.is_some() {
+            "or with"
+        } else {
+            "with"
+        };
+        let way = match shallower {
+            Some(fits) => format!(
+                "{or} a depth of at most {} this width would do",
+                shown.at_most(fits)
+            ),
+            None => match (deeper(), narrower) {
+                (Some(fits), _) => format!(
+                    "{or} a depth of at least {} this width would do",
+                    shown.at_least(fits)
+                ),
+                (None, Some(_)) => "make it narrower".to_owned(),
+                (None, None) => "move it to where the body is wider".to_owned(),
+            },
+        };
+        return Err(problem.hint(way));
     }
     Ok(())
 }

@@ -2,15 +2,14 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::root::{Root, burial, flattened};
+use super::root::{Root, burial, flattened, flush, leaves};
 use super::strand::{Size, Strand, Tip};
-use super::{Drawn, Effect, Feature, Tool, push};
+use super::{Drawn, Effect, Feature, Tool, degrees, push};
 use crate::body::Body;
 use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::mesh::Mesh;
 use crate::mesh::plate::plate;
-use crate::quantity::LengthUnit;
 use crate::spec::{
     CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
 };
@@ -182,7 +181,7 @@ impl Site<'_> {
             TailDesign::Paddle(t) => (t.root, t.joint, [1.0, 1.0]),
             TailDesign::Curl(t) => (t.root, slimmest_stem(t), [1.0, 1.0]),
             TailDesign::Taper(t) => (t.root, t.tip, [1.0, t.width]),
-            TailDesign::Fork(_) => return None,
+            TailDesign::Fork(t) => return self.fork_stands_out(t),
         };
         let root = asked?;
         // Of the height and of the width, by how much.
@@ -194,23 +193,51 @@ impl Site<'_> {
             Some(out).filter(|out| out[0].max(out[1]) > self.tolerance)
         };
         let [high, wide] = out(root)?;
-        let at = if wide > high {
-            "its sides"
-        } else {
-            "its back and belly"
-        };
-        let mut note = format!(
-            "{}.root: with {} the root comes out of {at} before the body ends",
+        let fits = self.drawn.most(least, root, |size| out(size).is_none());
+        let axis = usize::from(wide > high);
+        let told = self.told_out(
+            root,
+            leaves(self.body, stretch.map(|k| root * k), axis),
+            axis,
+            fits,
+        );
+        Some(told + " Left out, it is made as flat as the body.")
+    }
+
+    /// That a root comes out of back and belly (axis 0) or the sides (1) so deep before the body's
+    /// end, and the greatest that does not.
+    fn told_out(&self, root: f64, depth: Option<f64>, axis: usize, fits: Option<f64>) -> String {
+        let at = ["its back and belly", "its sides"][axis];
+        let place = depth.map_or(String::new(), |depth| {
+            format!(" {} from the nose", self.drawn.show(self.end() - depth))
+        });
+        let limit = fits.map_or(String::new(), |fits| {
+            let fits = self.drawn.at_most(2.0 * fits);
+            format!("; one of at most {fits} does not")
+        });
+        format!(
+            "{}.root: with {} the root comes out of {at}{place}, before the body ends{limit}.",
             self.path,
             self.drawn.show(2.0 * root)
-        );
-        if let Some(fits) = self.drawn.most(least, root, |size| out(size).is_none()) {
-            note += &format!(
-                "; one of at most {} does not",
-                self.drawn.at_most(2.0 * fits)
-            );
+        )
+    }
+
+    /// The same of a fork's root, which may be the one that it chose.
+    fn fork_stands_out(&self, t: &ForkDesign) -> Option<String> {
+        let half = 0.5 * t.thickness;
+        let (root, _) = fork_root(self.body, t)?;
+        let axes = |size: f64| fork_axes(t.plane, size, half);
+        let least = slimmest(half).min(root);
+        let fits = flush(self.body, [least, root], axes)?;
+        if root - fits <= self.tolerance {
+            return None;
         }
-        Some(note + ". Left out, it is made as flat as the body.")
+        let axis = match t.plane {
+            Plane::Upright => 0,
+            Plane::Flat => 1,
+        };
+        let told = self.told_out(root, leaves(self.body, axes(root), axis), axis, Some(fits));
+        Some(told + " Left out, it stays within the body.")
     }
 
     /// Whether a point laid out behind a straight body keeps its gap to the body.
@@ -398,11 +425,7 @@ impl Site<'_> {
         let problem = |field: &str, value: String| {
             Problem::new(format!("tail.curl.{field}"), what).value(value)
         };
-        // Degrees as they are: they have no size to be drawn in.
-        let degrees = Drawn {
-            units: LengthUnit::Mm,
-            scale: 1.0,
-        };
+        let degrees = degrees();
         let turned = |turn: f64| does(CurlDesign { turn, ..*t });
         let high = |half_height: f64| does(CurlDesign { half_height, ..*t });
         let long = |length: f64| does(CurlDesign { length, ..*t });
@@ -648,9 +671,15 @@ fn blade(t: &CurlDesign, root: Root) -> impl Fn(f64) -> Size {
 /// How deep the body holds a fork's root of half this height and thickness: the section is a
 /// flat bar.
 fn fork_burial(body: &Body, plane: Plane, size: f64, half: f64) -> Option<f64> {
+    let [height, width] = fork_axes(plane, size, half);
+    burial(body, height, width)
+}
+
+/// Half-axes of a fork's root of half this height and thickness.
+fn fork_axes(plane: Plane, size: f64, half: f64) -> [f64; 2] {
     match plane {
-        Plane::Upright => burial(body, size, half),
-        Plane::Flat => burial(body, half, size),
+        Plane::Upright => [size, half],
+        Plane::Flat => [half, size],
     }
 }
 
@@ -669,16 +698,10 @@ fn fork_root(body: &Body, t: &ForkDesign) -> Option<(f64, f64)> {
         return held(root);
     }
     let least = slimmest(half);
-    let mut root = (t.span / 6.0).max(least);
-    loop {
-        if let Some(found) = held(root) {
-            return Some(found);
-        }
-        if root <= least {
-            return None;
-        }
-        root = (0.9 * root).max(least);
-    }
+    let wanted = (t.span / 6.0).max(least);
+    held(flush(body, [least, wanted], |size| {
+        fork_axes(t.plane, size, half)
+    })?)
 }
 
 /// The outline of a fork's plate with its root and how deep that is, from the body's end.

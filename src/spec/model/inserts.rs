@@ -116,7 +116,7 @@ pub struct BoreSpec {
 pub struct PocketSpec {
     /// Distance of its middle from the nose.
     pub at: Length,
-    /// Degrees round the body: 0 on the back, 90 on the left flank, 180 (if left out) on the
+    /// Degrees round the body: 0 on the back, 90 on the left flank (seen from the nose towards the tail), 180 (if left out) on the
     /// belly, 270 on the right flank.
     #[serde(default = "belly")]
     pub angle: f64,

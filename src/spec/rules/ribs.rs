@@ -51,7 +51,7 @@ impl Rules<'_> {
                         self.drawn(set.to)
                     ))
                     .limit(format_args!(
-                        "up to {}, or from {} on",
+                        "`to` up to {}, or `from` {} or more",
                         self.drawn(sets[i].from),
                         self.drawn(sets[i].to)
                     )),

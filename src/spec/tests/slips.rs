@@ -457,3 +457,26 @@ fn hints_lead_where_it_works() {
     let from = told("[body]\nfrom = { file = \"a.stl\", origin = \"centre\" }\n");
     assert_eq!(from.len(), 1, "{from:?}");
 }
+
+#[test]
+fn a_number_without_a_digit_on_one_side_of_its_point() {
+    for (written, meant) in [(".5", "0.5"), ("-.5", "-0.5"), ("5.", "5.0")] {
+        let text = format!("body.length = 60\n[[eyes]]\nat = 10\ndepth={written}\ndiameter = 3\n");
+        let told = told(&text);
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(
+            told[0].contains(&format!("write {meant} in place")),
+            "{told:?}"
+        );
+    }
+}
+
+#[test]
+fn a_heading_misspelt_is_told_as_one() {
+    let told = told(
+        "body = { length = 60, outline = [{ at = 15, height = 12 }] }\n[[eye]]\nat = 10\n\
+         diameter = 3\ndepth = 0.5\n",
+    );
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(told[0].contains("did you mean `eyes`?"), "{told:?}");
+}
