@@ -236,8 +236,7 @@ impl Site<'_> {
             Plane::Upright => 0,
             Plane::Flat => 1,
         };
-        let told = self.told_out(root, leaves(self.body, axes(root), axis), axis, Some(fits));
-        Some(told + " Left out, it stays within the body.")
+        Some(self.told_out(root, leaves(self.body, axes(root), axis), axis, Some(fits)))
     }
 
     /// Whether a point laid out behind a straight body keeps its gap to the body.
@@ -698,10 +697,16 @@ fn fork_root(body: &Body, t: &ForkDesign) -> Option<(f64, f64)> {
         return held(root);
     }
     let least = slimmest(half);
-    let wanted = (t.span / 6.0).max(least);
-    held(flush(body, [least, wanted], |size| {
-        fork_axes(t.plane, size, half)
-    })?)
+    let mut root = (t.span / 6.0).max(least);
+    loop {
+        if let Some(found) = held(root) {
+            return Some(found);
+        }
+        if root <= least {
+            return None;
+        }
+        root = (0.9 * root).max(least);
+    }
 }
 
 /// The outline of a fork's plate with its root and how deep that is, from the body's end.
