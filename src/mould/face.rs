@@ -103,7 +103,12 @@ impl PartingFace {
             let mut with = face.clone();
             with.steps.extend(pair);
             // Not if the face would leave another fin, or come out of the body beside this one.
-            let (before, now) = (*least.get_or_insert_with(|| held(&face)), held(&with));
+            let before = *least.get_or_insert_with(|| held(&face));
+            if before <= 0.0 {
+                // A spine between two bends, a slight lean: nothing is held all the same.
+                continue;
+            }
+            let now = held(&with);
             if now < (1.0 - WORTH) * before {
                 (face, least) = (with, Some(now));
             } else {
