@@ -33,6 +33,10 @@ const ON_SPINE: f64 = 1e-9;
 /// less between the rings of the master and the knots.
 const ON_FACE: f64 = 1e-6;
 
+/// Where a bend of the face runs beside a point that mending has moved, two lines are cut as near to
+/// each other: triangles slimmer than this, in mm, are taken away. It is as fine as single precision,
+/// in which files are written, holds apart at a hundred millimetres.
+const SLIM: f64 = 10.0 * MENDED;
 /// A step is made if it takes away more than this share of what holds the halves (reasoned).
 const WORTH: f64 = 0.05;
 
@@ -313,7 +317,7 @@ impl PartingFace {
         }
         // Needles are taken away where it will be: drawn level a needle that lies along a bend of
         // the face could be turned across it at no cost.
-        self.lowered(self.raised(self.divided(mesh)).without_needles(MENDED))
+        self.lowered(self.raised(self.divided(mesh)).without_needles(SLIM))
     }
 
     /// The points of a divided mesh with the face drawn level.
