@@ -199,8 +199,13 @@ fn stands<'a>(
 }
 
 /// Blocks stand one below the other in their order; what is kept whole is; a heading is never the last
-/// on its page; no page ends before what comes next is too high for it.
-fn is_in_order(page: &Page<'_>, images: &[Option<Arc<Image>>], leaves: &[Leaf]) {
+/// on its page, if that is asked; no page ends before what comes next is too high for it.
+fn is_in_order(
+    page: &Page<'_>,
+    images: &[Option<Arc<Image>>],
+    leaves: &[Leaf],
+    with_headings: bool,
+) {
     let rows = body(leaves);
     let found = stands(page, images, &rows);
     let heading =
@@ -228,7 +233,7 @@ fn is_in_order(page: &Page<'_>, images: &[Option<Arc<Image>>], leaves: &[Leaf]) 
             let (low, high) = (area(before, last.leaf).y1, area(after, first.leaf).y0);
             assert!(low <= high, "{} over {}", first.text, last.text);
         } else {
-            assert!(!heading(before), "{} is alone", last.text);
+            assert!(!with_headings || !heading(before), "{} is alone", last.text);
         }
     }
     for (i, after) in found.iter().enumerate().skip(1) {
@@ -351,7 +356,7 @@ fn a_heading_goes_with_what_it_stands_over() {
             for (paper, size) in SIZES {
                 let leaves = document(&page, &images, paper);
                 is_well_set(&leaves, size);
-                is_in_order(&page, &images, &leaves);
+                is_in_order(&page, &images, &leaves, true);
             }
         }
     }
@@ -390,6 +395,7 @@ proptest! {
         is_well_set(&leaves, size);
         let shown: usize = leaves.iter().map(|l| l.pictures.len()).sum();
         prop_assert_eq!(shown, 2);
-        is_in_order(&page, &images, &leaves);
+        // Nonsense may hold more headings in a row than a page keeps together.
+        is_in_order(&page, &images, &leaves, false);
     }
 }
