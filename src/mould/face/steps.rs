@@ -4,7 +4,7 @@
 //! face therefore steps aside: over the fin it is the plane in the middle of the fin's plate. Round
 //! the plate's rim it runs level, through the rim's outermost line, and then comes back to its
 //! course at 45 degrees, steep enough to be short and flat enough to print and to seal
-//! (common practice).
+//! (common practice); where two sides meet it is steeper, since both bend it.
 //!
 //! Let P be the plate's plane over (x, y), h the face without the step, and dᵢ the distance in plan from
 //! one of the lines round the plate, positive inside. T = P + Σ sᵢ min(0, dᵢ) is P over the plate
