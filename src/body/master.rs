@@ -68,6 +68,9 @@ impl From<Problems> for MasterError {
 pub struct Master {
     /// The surface, closed and in one piece.
     pub mesh: Mesh,
+    /// The surface of the bait as it comes from the mould: no core prints, and hollows where the
+    /// cores stood. The same as `mesh` where there are no cores.
+    pub bait: Mesh,
     /// Volume of the bait (core prints not counted), in mm³: that of the trunk exact, that of
     /// features as far as the tolerance goes.
     pub bait_volume: f64,
@@ -113,6 +116,7 @@ impl Master {
             thinnest: Vec::new(),
             notes: Vec::new(),
             features: Vec::new(),
+            bait: trunk.clone(),
             mesh: trunk,
         };
         let ground = Ground::new(body, master.mesh.clone());
@@ -152,26 +156,22 @@ impl Master {
         let all: Vec<&Tool> = made.tools.iter().chain(&cores).collect();
         let shared = overlap::notes(&bare, &all, design.units)?;
         master.notes.extend(shared);
-        let plastic = plastic.to_mesh();
+        master.bait = plastic.to_mesh();
         let trunk = std::mem::replace(&mut master.mesh, solid.to_mesh());
-        for p in &mut master.mesh.points {
-            for k in [1, 2] {
-                if p[k].abs() < ON_PLANE {
-                    p[k] = 0.0;
-                }
-            }
+        for mesh in [&mut master.mesh, &mut master.bait] {
+            onto_planes(mesh);
         }
         // What the features change is measured on meshes, which share the trunk's facets.
         let moments = |mesh: &Mesh| match mesh.mass_properties() {
             Some(m) => (m.volume, m.centroid.coords * m.volume),
             None => (0.0, Vector3::zeros()),
         };
-        let (with, without) = (moments(&plastic), moments(&trunk));
+        let (with, without) = (moments(&master.bait), moments(&trunk));
         master.bait_volume = exact.volume + with.0 - without.0;
         let moment = Vector3::from(exact.centroid) * exact.volume + with.1 - without.1;
         master.centroid = (moment / master.bait_volume).into();
         let adds: Vec<&Mesh> = by_effect(Effect::Adds).map(|t| &t.mesh).collect();
-        master.grow(design, body, (&trunk, &plastic), &adds)?;
+        master.grow(design, body, &trunk, &adds)?;
         Ok(master)
     }
 
@@ -181,11 +181,11 @@ impl Master {
         &mut self,
         design: &Design,
         body: &Body,
-        (trunk, bait): (&Mesh, &Mesh),
+        trunk: &Mesh,
         adds: &[&Mesh],
     ) -> Result<(), TooFine> {
         let (was, is) = if body.collar.is_empty() {
-            (trunk.bounds(), bait.bounds())
+            (trunk.bounds(), self.bait.bounds())
         } else {
             // The bait's mesh has the collar in it: what stands on the trunk goes for it.
             let bare = Body {
@@ -254,6 +254,17 @@ impl Master {
         self.features.extend(made.tools.iter().map(named));
         self.cores = made.tools.iter().map(|tool| tool.mesh.clone()).collect();
         Ok((whole, left, made.tools))
+    }
+}
+
+/// Puts points that a cut left a rounding error off the planes y = 0 and z = 0 onto them.
+fn onto_planes(mesh: &mut Mesh) {
+    for p in &mut mesh.points {
+        for k in [1, 2] {
+            if p[k].abs() < ON_PLANE {
+                p[k] = 0.0;
+            }
+        }
     }
 }
 

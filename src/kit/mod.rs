@@ -485,7 +485,7 @@ impl Kit {
         }
 
         files.add("master.png", Kind::Picture, pictures::master(master)?);
-        files.add("views.png", Kind::Picture, pictures::views(master)?);
+        files.add("views.png", Kind::Picture, pictures::views(&made.bait)?);
         let shown: Vec<Mesh> = row
             .iter()
             .map(|(_, mesh, at)| (*mesh).clone().translated(at))

@@ -1,6 +1,6 @@
 //! The pictures of a kit.
 
-use nalgebra::Vector3;
+use nalgebra::{Point3, Vector3};
 
 use super::APART;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
@@ -76,15 +76,16 @@ pub(super) fn parts(parts: &[Mesh]) -> Result<Vec<u8>, PictureError> {
     picture(&parts, &OPENED, Size::default())
 }
 
-/// The master from its right side, from above below that, and from in front of the nose to
-/// the right: first-angle projection (ISO 5456-2).
-pub(super) fn views(mesh: &Mesh) -> Result<Vec<u8>, PictureError> {
-    use Direction::{MinusX, MinusY, PlusX, PlusY, PlusZ};
+/// The bait from its right side, from above below that, and from in front of the nose to
+/// the right: first-angle projection (ISO 5456-2). One whose belly is not its back's mirror image
+/// is seen from below as well, above the side.
+pub(super) fn views(bait: &Mesh) -> Result<Vec<u8>, PictureError> {
+    use Direction::{MinusX, MinusY, MinusZ, PlusX, PlusY, PlusZ};
     let turned = |images: [Direction; 3]| {
         let [x, y, z] = images;
-        AxisMap::new(x, y, z).map_or_else(Mesh::default, |map| mesh.clone().mapped(&map).settled())
+        AxisMap::new(x, y, z).map_or_else(Mesh::default, |map| bait.clone().mapped(&map).settled())
     };
-    let side = mesh.clone().settled();
+    let side = bait.clone().settled();
     let above = turned([PlusX, PlusZ, MinusY]);
     let ahead = turned([PlusY, MinusX, PlusZ]);
     let size = |mesh: &Mesh| {
@@ -92,18 +93,41 @@ pub(super) fn views(mesh: &Mesh) -> Result<Vec<u8>, PictureError> {
             .map_or_else(Vector3::zeros, |b: Bounds| b.size())
     };
     let (side_size, above_size, ahead_size) = (size(&side), size(&above), size(&ahead));
-    let above = above.translated(&Vector3::new(0.0, 0.0, -APART - above_size.z));
-    let ahead = ahead.translated(&Vector3::new(side_size.x + APART, 0.0, 0.0));
+    let up = |z: f64| Vector3::new(0.0, 0.0, z);
     let width = side_size.x + APART + ahead_size.x;
-    let height = side_size.z + APART + above_size.z;
+    let mut height = side_size.z + APART + above_size.z;
+    let mut shown = vec![
+        above.translated(&up(-APART - above_size.z)),
+        ahead.translated(&Vector3::new(side_size.x + APART, 0.0, 0.0)),
+    ];
+    if !same_from_below(bait) {
+        let below = turned([PlusX, MinusZ, PlusY]);
+        shown.push(below.translated(&up(side_size.z + APART)));
+        height += APART + above_size.z;
+    }
+    shown.push(side);
     let pixels = Size::default();
     let across = f64::from(pixels.width);
     let pixels = Size {
-        height: (across * height / width).clamp(0.25 * across, across) as u32,
+        height: (across * height / width).clamp(0.25 * across, 1.5 * across) as u32,
         ..pixels
     };
-    let parts = [&side, &above, &ahead].map(|mesh| (mesh, MASTER));
+    let parts: Vec<_> = shown.iter().map(|mesh| (mesh, MASTER)).collect();
     picture(&parts, &Camera::SIDE, pixels)
+}
+
+/// Whether a view from below would be that from above again: every corner has its mirror image
+/// in the plane z = 0, to a thousandth of a millimetre.
+fn same_from_below(mesh: &Mesh) -> bool {
+    let corners = |up: f64| {
+        let thousandths =
+            |p: &Point3<f64>| [p.x, p.y, up * p.z].map(|c| (1000.0 * c).round() as i64);
+        let mut all: Vec<[i64; 3]> = mesh.points.iter().map(thousandths).collect();
+        all.sort_unstable();
+        all
+    };
+    let (upright, turned) = (corners(1.0), corners(-1.0));
+    upright == turned
 }
 
 fn picture(

@@ -28,8 +28,9 @@ const SHOWN: [(&str, &str, &str); 7] = [
     ),
     (
         "views.png",
-        "The master from the side, from above and from in front",
-        "Three views of the master, first-angle projection",
+        "The bait as it comes from the mould, from its sides",
+        "The bait from the side, from above, from in front, and from below where that differs; \
+         first-angle projection",
     ),
     (
         "casting.png",

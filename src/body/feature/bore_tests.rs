@@ -107,3 +107,29 @@ fn a_core_leaves_plastic_a_way_through_the_gate() {
         assert!(wrong(&blind("tail")).is_some());
     }
 }
+
+#[test]
+fn what_comes_from_the_mould_is_hollow_where_the_core_stood() {
+    let text = format!("{ROUND}[[bore]]\ndiameter = 2\nhow = 'cast'\n");
+    let design = spec::design(&text, Format::Toml).unwrap_or_else(|e| panic!("{e}"));
+    let body = Body::from_design(&design);
+    let master = Master::build(&design, &body).unwrap_or_else(|e| panic!("{e}"));
+    master.bait.check().unwrap_or_else(|e| panic!("{e:?}"));
+    // Vertices - edges + faces: 2 for a sphere, 0 for what has one hole through it (Euler).
+    let euler = |mesh: &crate::mesh::Mesh| {
+        mesh.points.len() as i64 - mesh.triangles.len() as i64 * 3 / 2 + mesh.triangles.len() as i64
+    };
+    assert_eq!((euler(&master.bait), euler(&master.mesh)), (0, 2));
+    // The prints stand out at both ends of the master, not of the bait.
+    let along = |mesh: &crate::mesh::Mesh| mesh.bounds().map(|b| (b.min.x, b.max.x));
+    let Some(((from, to), (print, end))) = along(&master.bait).zip(along(&master.mesh)) else {
+        panic!("neither is empty");
+    };
+    assert!(print < from && from < 1.0 && 59.0 < to && to < end);
+    // What the bait is made of, less than the trunk by the pin.
+    let volume = |mesh: &crate::mesh::Mesh| mesh.mass_properties().map_or(0.0, |m| m.volume);
+    let gone = body.figures().volume - master.bait_volume;
+    let pin = std::f64::consts::PI * 60.0;
+    assert!(0.9 * pin < gone && gone < pin, "{gone}, {pin}");
+    assert!((volume(&master.bait) / master.bait_volume - 1.0).abs() < 2e-3);
+}
