@@ -136,6 +136,30 @@ fn edge_meets_flat(p: &Point3<f64>, q: &Point3<f64>, t: &Triangle) -> Option<Poi
     None
 }
 
+/// Whether two triangles of one plane are told apart by a side of one of them: all corners of the
+/// other but the one they share (`shared`, as the corner's number in each) lie strictly beyond it.
+/// Convex, they have nothing more in common then. Flat faces are full of such pairs, and this is the
+/// shortest way to settle them; where it says no, the exact tests decide.
+fn apart_flat(t: &Triangle, u: &Triangle, shared: Option<[usize; 2]>) -> bool {
+    let Some(axis) = widest_axis(t) else {
+        return false;
+    };
+    let [t, u] = [t, u].map(|corners| corners.map(|p| drop_axis(&p, axis)));
+    let beyond = |t: &[Point2<f64>; 3], u: &[Point2<f64>; 3], shared: Option<[usize; 2]>| {
+        let way = orient_flat(&t[0], &t[1], &t[2]);
+        (0..3).any(|k| {
+            let n = (k + 1) % 3;
+            let of_both = shared.is_none_or(|[own, _]| own == k || own == n);
+            of_both
+                && (0..3).all(|j| {
+                    let outside = || way * orient_flat(&t[k], &t[n], &u[j]) < 0.0;
+                    shared.is_some_and(|[_, other]| other == j) || outside()
+                })
+        })
+    };
+    beyond(&t, &u, shared) || beyond(&u, &t, shared.map(|[a, b]| [b, a]))
+}
+
 /// Where two triangles meet although they must not; `None` when they are
 /// sound neighbours or apart. `ids` tell the corners apart by position.
 /// Triangles without an area (exactly) must not be passed in.
@@ -150,6 +174,9 @@ pub(super) fn contact(
     match shared {
         0 => {
             let t_sides = [0, 1, 2].map(|k| side(u, &t[k]));
+            if t_sides == [0.0; 3] && apart_flat(t, u, None) {
+                return None;
+            }
             if t_sides.iter().all(|&s| s > 0.0) || t_sides.iter().all(|&s| s < 0.0) {
                 return None;
             }
@@ -171,7 +198,7 @@ pub(super) fn contact(
             // Strictly on one side of the other's plane, all but a is out of reach.
             let clear = |s: [f64; 2]| (s[0] > 0.0 && s[1] > 0.0) || (s[0] < 0.0 && s[1] < 0.0);
             let t_sides = [side(u, b), side(u, c)];
-            if clear(t_sides) {
+            if clear(t_sides) || (t_sides == [0.0; 2] && apart_flat(t, u, Some([k, m]))) {
                 return None;
             }
             let u_sides = [side(t, d), side(t, e)];

@@ -99,7 +99,8 @@ impl Mesh {
         of: impl Fn(&Point3<f64>) -> f64,
         near: impl Fn(&[Point3<f64>; 3]) -> bool,
     ) -> Self {
-        let mut at: BTreeMap<u32, f64> = BTreeMap::new();
+        // NaN where `of` was not asked: away from what is near.
+        let mut at = vec![f64::NAN; self.points.len()];
         let mut cuts: BTreeMap<[u32; 2], u32> = BTreeMap::new();
         for t in 0..self.triangles.len() {
             if !near(&self.corners(t)) {
@@ -107,10 +108,12 @@ impl Mesh {
             }
             let triangle = self.triangles[t];
             let values = triangle.map(|i| {
-                *at.entry(i).or_insert_with(|| {
+                let known = &mut at[i as usize];
+                if known.is_nan() {
                     let value = of(&self.points[i as usize]);
-                    if value.abs() <= ON_ZERO { 0.0 } else { value }
-                })
+                    *known = if value.abs() <= ON_ZERO { 0.0 } else { value };
+                }
+                *known
             });
             for k in 0..3 {
                 let next = (k + 1) % 3;
@@ -121,10 +124,10 @@ impl Mesh {
                 }
                 // From the lower index, whichever triangle comes first.
                 let [p, q] = edge.map(|i| self.points[i as usize]);
-                let [from, to] = edge.map(|i| at[&i]);
+                let [from, to] = edge.map(|i| at[i as usize]);
                 let new = self.points.len() as u32;
                 self.points.push(p + (q - p) * (from / (from - to)));
-                at.insert(new, 0.0);
+                at.push(0.0);
                 cuts.insert(edge, new);
             }
         }
@@ -132,18 +135,23 @@ impl Mesh {
             return self;
         }
         let mut triangles = Vec::with_capacity(self.triangles.len() + 2 * cuts.len());
+        let mut ring = Vec::with_capacity(6);
         for &triangle in &self.triangles {
-            let mut ring = Vec::with_capacity(6);
+            ring.clear();
             for k in 0..3 {
                 let (a, b) = (triangle[k], triangle[(k + 1) % 3]);
                 ring.push(a);
-                ring.extend(cuts.get(&[a.min(b), a.max(b)]));
+                // Asked first, since most edges of a large mesh are not cut.
+                if at[a as usize] * at[b as usize] < 0.0 {
+                    ring.extend(cuts.get(&[a.min(b), a.max(b)]));
+                }
             }
             if ring.len() == 3 {
                 triangles.push(triangle);
                 continue;
             }
-            let value = |i: &u32| at.get(i).copied().unwrap_or(0.0);
+            let value = |i: &u32| at[*i as usize];
+            // Both triangles at a cut edge have it and its ends; only a corner across may not be known.
             if ring.iter().filter(|i| value(i) == 0.0).count() == 2 {
                 for side in [1.0, -1.0] {
                     let kept = |i: &&u32| value(i) * side >= 0.0;
