@@ -126,10 +126,8 @@ fn what_comes_from_the_mould_is_hollow_where_the_core_stood() {
         panic!("neither is empty");
     };
     assert!(print < from && from < 1.0 && 59.0 < to && to < end);
-    // What the bait is made of, less than the trunk by the pin.
-    let volume = |mesh: &crate::mesh::Mesh| mesh.mass_properties().map_or(0.0, |m| m.volume);
+    // The pin's cylinder is gone from it, but for what the round ends leave of its length.
     let gone = body.figures().volume - master.bait_volume;
     let pin = std::f64::consts::PI * 60.0;
     assert!(0.9 * pin < gone && gone < pin, "{gone}, {pin}");
-    assert!((volume(&master.bait) / master.bait_volume - 1.0).abs() < 2e-3);
 }
