@@ -5,7 +5,7 @@ use crate::body::{Body, Master, MasterError};
 use crate::import::Imported;
 use crate::mesh::Mesh;
 use crate::mould::opening::Proposal;
-use crate::mould::{MOST_BAITS, Neighbour, PartingFace};
+use crate::mould::{MOST_BAITS, Neighbour, PartingFace, Pattern};
 use crate::rig::{Bed, Rig};
 use crate::spec::{Design, MouldDesign, MouldSpec, Problem, Problems, Spec, SprueSpec};
 
@@ -40,6 +40,9 @@ pub(super) struct Made {
     pub(super) master: Mesh,
     body: Body,
     pattern: Mesh,
+    /// Its loose cores, as large as in the mould.
+    cores: Vec<Mesh>,
+    core_volume: f64,
     count: usize,
     design: Design,
     face: PartingFace,
@@ -52,7 +55,11 @@ impl Made {
         Neighbour {
             name: &self.name,
             body: &self.body,
-            master: &self.pattern,
+            master: Pattern {
+                mesh: &self.pattern,
+                cores: &self.cores,
+                core_volume: self.core_volume,
+            },
             count: self.count,
             face: Some(&self.face),
             rig: Some((&self.design, &self.rig)),
@@ -65,6 +72,11 @@ impl Made {
             face: None,
             ..self.neighbour()
         }
+    }
+
+    /// The file of its loose cores, if it has any.
+    pub(super) fn cores_file(&self) -> Option<String> {
+        (!self.cores.is_empty()).then(|| cores_file(&self.slug))
     }
 
     /// Its own design, in this mould.
@@ -227,6 +239,11 @@ fn design(spec: &Spec, other: &OtherBait) -> Result<(Design, Body), Problems> {
     }
 }
 
+/// Loose cores of another bait.
+fn cores_file(slug: &str) -> String {
+    format!("cores-{slug}.stl")
+}
+
 /// Small letters, digits and dashes; not among those that are taken.
 fn slug(name: &str, taken: &[&str]) -> String {
     let letters = name.chars().map(|c| {
@@ -303,13 +320,6 @@ pub(super) fn make(
                 continue;
             }
         };
-        if made.core_volume > 0.0 || !made.cores.is_empty() {
-            problems.push(refused(
-                "has cores of its own, which only its own kit makes",
-                "cast it in a mould of its own",
-            ));
-            continue;
-        }
         let allow = &design.allowances;
         if let Err(found) = super::notes::thinner_than_coats(&finer, &made.thinnest) {
             problems.extend(named(found, i, Some(&name), ""));
@@ -324,7 +334,10 @@ pub(super) fn make(
         };
         let off = super::notes::coats_off(&finer, &made, &bared.off);
         let notes = other.said.iter().chain(&made.notes).chain(&off);
-        let notes = notes.map(|note| format!("{name}: {note}")).collect();
+        let own_file = cores_file(&other.slug);
+        let notes = notes
+            .map(|note| format!("{name}: {}", note.replace("cores.stl", &own_file)))
+            .collect();
         let body = other.body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
         all.push(Made {
@@ -332,6 +345,8 @@ pub(super) fn make(
             face: PartingFace::of(&finer, &body, &pattern),
             body,
             pattern,
+            cores: made.cores.iter().map(|c| c.clone().scaled(scale)).collect(),
+            core_volume: made.core_volume * scale * scale * scale,
             made,
             master: bared.mesh,
             count: other.count,

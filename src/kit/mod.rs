@@ -37,7 +37,7 @@ use crate::import::Imported;
 use crate::lathe::Gauge;
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::opening::Proposal;
-use crate::mould::{Mould, MouldError, Neighbour, PartingFace, Printed};
+use crate::mould::{Mould, MouldError, Neighbour, PartingFace, Pattern, Printed};
 use crate::rig::{self, Bed, Rig};
 use crate::spec::{Design, Problem, Problems, Route, Spec};
 use checks::Checks;
@@ -276,7 +276,13 @@ impl Kit {
         let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::neighbour).collect();
         let bed = Bed::of(body, &made).map_err(MasterError::from)?;
         let rig = Rig::build(&design, &bed);
-        let mould = Mould::around_several(&design, &around, &pattern, &beside)
+        let in_mould: Vec<Mesh> = made.cores.iter().map(|c| c.clone().scaled(scale)).collect();
+        let own = Pattern {
+            mesh: &pattern,
+            cores: &in_mould,
+            core_volume: made.core_volume * scale * scale * scale,
+        };
+        let mould = Mould::around_several(&design, &around, own, &beside)
             .map_err(|error| notes::with_doubt_of_unit(&design, body, error));
         let (rig, mould) = match (rig, mould) {
             // A thing in a wrong place has no seat either: its place is the fault to tell.
@@ -310,7 +316,7 @@ impl Kit {
             // As the mould itself does where its halves come out so.
             let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::level).collect();
             design.mould.steps = false;
-            mould = Mould::around_several(&design, &around, &pattern, &beside)?;
+            mould = Mould::around_several(&design, &around, own, &beside)?;
             parts = mould.parts(&design, &around, &pattern)?;
         }
         let placed = master.clone().settled();
@@ -377,24 +383,21 @@ impl Kit {
             .collect();
         files.package("mould.3mf", Kind::Mould, name, &objects)?;
 
-        if !made.cores.is_empty() {
-            let mut cores = Mesh::default();
-            let mut at = 0.0;
-            for core in &made.cores {
-                // Side by side: cores that cross in the mould are apart on the printer.
-                let core = allow
-                    .cavity(core)
-                    .settled()
-                    .translated(&Vector3::new(0.0, at, 0.0));
-                at = core.bounds().map_or(at, |b| b.max.y) + APART;
-                cores.append(&core);
+        let cored = others.iter().filter_map(|other| {
+            let file = other.cores_file()?;
+            Some((&other.name, file, &other.made.cores))
+        });
+        let own = (name, "cores.stl".to_owned(), &made.cores);
+        for (name, file, loose) in std::iter::once(own).chain(cored) {
+            if loose.is_empty() {
+                continue;
             }
+            let cores = laid_out(loose.iter().map(|core| allow.cavity(core)));
             cores.check().map_err(|faults| KitError::Unsound {
                 file: "cores.stl",
                 faults,
             })?;
-            let title = format!("{name}, cores");
-            files.stl("cores.stl", Kind::Core, &cores, &title)?;
+            files.stl(file, Kind::Core, &cores, &format!("{name}, cores"))?;
         }
 
         let checks = Checks::of(&design, &proposal, &made, (&mould, &others));
@@ -547,6 +550,17 @@ impl Kit {
         text.push('\n');
         text
     }
+}
+
+/// Solids side by side, for a printer: cores that cross in the mould are apart on it.
+fn laid_out(solids: impl Iterator<Item = Mesh>) -> Mesh {
+    let (mut all, mut at) = (Mesh::default(), 0.0);
+    for solid in solids {
+        let solid = solid.settled().translated(&Vector3::new(0.0, at, 0.0));
+        at = solid.bounds().map_or(at, |b| b.max.y) + APART;
+        all.append(&solid);
+    }
+    all
 }
 
 /// Files as they are made.

@@ -388,15 +388,15 @@ fn vented_end(design: &Design) -> BodyEnd {
 }
 
 /// What the vents begin at: the whole master, in the mould's axes, where fins or a tail take it
-/// beyond the trunk in the parting plane; otherwise the trunk.
+/// beyond the trunk in the parting plane; otherwise the trunk. The mould's design, and the bait's.
 pub(super) fn beyond_trunk(
-    design: &Design,
+    (design, own): (&Design, &Design),
     form: &Form<'_>,
     master: &Mesh,
 ) -> Option<Form<'static>> {
     const FARTHER: f64 = 0.5;
     // Pins of bores stand out of a master too, but no air has to leave past them.
-    let pins = design.bore.iter().any(|b| b.how == Making::Cast);
+    let pins = own.bore.iter().any(|b| b.how == Making::Cast);
     if pins || form.has_collar {
         return None;
     }
@@ -568,6 +568,7 @@ fn sprue(
         true => radii.iter().copied().fold(0.0, f64::max),
         false => gate.radius,
     };
+    let mut blocked: Vec<Problem> = Vec::new();
     let necks: Vec<Neck> = fed
         .across
         .iter()
@@ -579,10 +580,17 @@ fn sprue(
             } = fed.kinds[kind];
             let gate_radius = gate_radius.max(LEAST_GATE);
             let covers = covered(form, end, gate_radius, MOST).unwrap_or(gate.covers);
+            let opens = gate::opens(form, end, gate_radius, covers);
+            if mixed {
+                let kind = &fed.kinds[kind];
+                blocked.extend(kind.blocked(design, form.inward(end, covers), (axis, gate_radius)));
+            }
             let inside = form.inward(end, covers + buried(gate_radius)) + along;
             Neck {
                 across: across + axis,
                 gate_radius,
+                covers,
+                opens,
                 corners: rising(vec![
                     (at - past, NECK_TAPER * gate_radius),
                     (inside, gate_radius),
@@ -590,6 +598,11 @@ fn sprue(
             }
         })
         .collect();
+    // Those of one kind fail alike; once is enough.
+    blocked.dedup_by(|a, b| a.path == b.path);
+    if !blocked.is_empty() {
+        return Err(Problems(blocked));
+    }
     let [mouth, neck] = funnel(0.9 * radius);
     let sprue = Sprue {
         end,

@@ -48,7 +48,7 @@ use crate::spec::{Design, Parting, Problem, Problems, Route};
 
 pub use air::Air;
 pub(crate) use beside::MOST as MOST_BAITS;
-pub use beside::{Beside, Neighbour};
+pub use beside::{Beside, Neighbour, Pattern};
 pub use channels::{Channels, Sprue, Vent};
 pub use face::{PartingFace, Unfollowed};
 pub use grooves::Groove;
@@ -149,7 +149,7 @@ impl Mould {
     /// # Errors
     /// As [`Mould::build`].
     pub fn around(design: &Design, body: &Body, master: &Mesh) -> Result<Self, MouldError> {
-        Self::around_several(design, body, master, &[])
+        Self::around_several(design, body, master.into(), &[])
     }
 
     /// The same with other baits in the block, their ends at the sprue in a row. Route, plane,
@@ -161,7 +161,7 @@ impl Mould {
     pub fn around_several(
         design: &Design,
         body: &Body,
-        master: &Mesh,
+        master: Pattern<'_>,
         others: &[Neighbour<'_>],
     ) -> Result<Self, MouldError> {
         let mould = Self::cut(design, body, master, others)?;
@@ -188,14 +188,14 @@ impl Mould {
     fn cut(
         design: &Design,
         body: &Body,
-        master: &Mesh,
+        pattern: Pattern<'_>,
         others: &[Neighbour<'_>],
     ) -> Result<Self, MouldError> {
         beside::judge(design, body, others)?;
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
-        let face = PartingFace::of(design, body, master);
-        let master = master.clone().mapped(&Mould::turn(spec.parting));
+        let face = PartingFace::of(design, body, pattern.mesh);
+        let master = pattern.mesh.clone().mapped(&Mould::turn(spec.parting));
         // Everything is cut with the parting face drawn level.
         let level = face.level(master.clone());
         let lying = others.iter().map(|&of| Lying::new(design, &form, of));
@@ -206,7 +206,13 @@ impl Mould {
             block,
             layout,
             mut seats,
-        } = plan(design, body, &form, &face, [&master, &level], &mut lying)?;
+        } = plan(
+            (design, body),
+            &form,
+            &face,
+            (pattern, [&master, &level]),
+            &mut lying,
+        )?;
 
         let mut seated = vec![(&seats, layout.of_kind(0))];
         for (i, other) in lying.iter().enumerate() {
@@ -409,11 +415,10 @@ struct Plan {
 /// Everything that can go wrong with the numbers, before any solid is made.
 /// The master comes as it lies in the mould, and with the parting face drawn level.
 fn plan(
-    design: &Design,
-    body: &Body,
+    (design, body): (&Design, &Body),
     form: &channels::Form<'_>,
     face: &PartingFace,
-    [lying, master]: [&Mesh; 2],
+    (pattern, [lying, master]): (Pattern<'_>, [&Mesh; 2]),
     others: &mut [Lying<'_>],
 ) -> Result<Plan, Problems> {
     let mut problems = Vec::new();
@@ -445,15 +450,17 @@ fn plan(
     let gate = channels::gate(design, form, master.volume());
     let gate = gate.map_err(&mut sound).ok();
     let mut all_gated = gate.is_some();
-    let whole = channels::beyond_trunk(design, form, master);
+    let whole = channels::beyond_trunk((design, design), form, master);
+    let cores = beside::sliced(pattern.cores, design.mould.parting);
     let mut kinds = vec![Kind {
         called: None,
         form,
         vented: whole.as_ref().unwrap_or(form),
         gate: gate.unwrap_or(stand_in),
-        volume: beside::plastic(body, master),
+        volume: beside::plastic(body, master, pattern.core_volume),
         along: 0.0,
         taken: &taken,
+        cores: &cores,
     }];
     for (i, other) in others.iter().enumerate() {
         let mut kind = other.kind(i, stand_in);
