@@ -39,7 +39,6 @@ use nalgebra::{Point3, Vector3};
 
 use beside::{Fed, Kind, Lying};
 use layout::Layout;
-use opening::Undercuts;
 use seats::Seats;
 
 use crate::body::{Body, Master, MasterError, TooFine};
@@ -347,11 +346,6 @@ impl Mould {
             self.upper.clone().mapped(&AxisMap::HALF_TURN_X).settled(),
             self.lower.clone().settled(),
         ]
-    }
-
-    /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
-    pub fn undercuts(&self, tolerance: f64) -> Undercuts {
-        self.face.undercuts(self.cavity.clone(), tolerance)
     }
 
     /// How many of the mould's own bait it casts at once.
