@@ -29,6 +29,23 @@ pub(super) struct Other {
     body: Body,
     count: usize,
     said: Vec<String>,
+    /// Its spec, as it was handed over.
+    spec: Spec,
+}
+
+impl Other {
+    /// The file of its spec.
+    pub(super) fn spec_file(&self) -> String {
+        format!("spec-{}.toml", self.slug)
+    }
+
+    /// Its spec as it lies in the kit: without what is not its own there.
+    pub(super) fn spec(&self) -> Spec {
+        let mut spec = self.spec.clone();
+        spec.mould.beside.clear();
+        spec.cast.materials = None;
+        spec
+    }
 }
 
 /// Another bait, made.
@@ -156,6 +173,7 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
                     body,
                     count,
                     said,
+                    spec: other.spec.clone(),
                 });
             }
             Err(found) => problems.extend(named(found, i, other.spec.name.as_deref(), &entry.spec)),

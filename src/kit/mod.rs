@@ -265,6 +265,13 @@ impl Kit {
             proposal = proposed(&design, &made);
             beside::propose(&others, &finer, &mut proposal);
         }
+        // The kit's own specs name each other, wherever it is taken.
+        let mut own_spec = spec.clone();
+        for (entry, other) in own_spec.mould.beside.iter_mut().zip(&others) {
+            entry.spec = other.spec_file();
+        }
+        let mut specs = vec![("spec.toml".to_owned(), own_spec)];
+        specs.extend(others.iter().map(|other| (other.spec_file(), other.spec())));
         notes::thinner_than_coats(&design, &made.thinnest)?;
         let bared = allow
             .bared(&made.mesh, design.tolerance)
@@ -497,8 +504,10 @@ impl Kit {
         let casting = pictures::casting(&mould, &checks.undercuts)?;
         files.add("casting.png", Kind::Picture, casting);
 
-        let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
-        files.add("spec.toml", Kind::Spec, text.into_bytes());
+        for (file, spec) in &specs {
+            let text = toml::to_string(spec).map_err(|e| KitError::SpecText(e.to_string()))?;
+            files.add(file.clone(), Kind::Spec, text.into_bytes());
+        }
 
         let mut manifest =
             Manifest::new(&design, body, &made, &mould, &rig, (checks, water), notes);

@@ -57,23 +57,25 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
 pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
     let show = |mm: f64| design.units.show(mm);
     let mut notes = Vec::new();
-    let sprue = &mould.channels.sprue;
-    if sprue.covers > SCAR {
-        let end = match sprue.end {
+    for gate in gates(design, mould) {
+        let end = match mould.channels.sprue.end {
             BodyEnd::Nose => "nose",
             BodyEnd::Tail => "tail",
         };
-        notes.push(format!(
-            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
-            show(sprue.covers)
-        ));
-    }
-    if sprue.opens < OPENS {
-        notes.push(format!(
-            "{:.0} % of the gate open into the body, the rest runs beside its end: pare that off with care. A \
-             narrower mould.sprue.gate, or the other end, leaves less.",
-            100.0 * sprue.opens
-        ));
+        let of = gate.of.map_or(String::new(), |name| format!("{name}: "));
+        if gate.covers > SCAR {
+            notes.push(format!(
+                "{of}The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
+                show(gate.covers)
+            ));
+        }
+        if gate.opens < OPENS {
+            notes.push(format!(
+                "{of}{:.0} % of the gate open into the body, the rest runs beside its end: pare that off with \
+                 care. A narrower mould.sprue.gate, or the other end, leaves less.",
+                100.0 * gate.opens
+            ));
+        }
     }
     notes.extend(on_pouring(design, mould));
     notes.extend(on_seats(design, mould));
@@ -90,6 +92,38 @@ pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// The gates of a kind of bait, the worst of each.
+struct Gates<'a> {
+    /// The bait's name, where there are others.
+    of: Option<&'a str>,
+    covers: f64,
+    opens: f64,
+}
+
+fn gates<'a>(design: &'a Design, mould: &'a Mould) -> Vec<Gates<'a>> {
+    let sprue = &mould.channels.sprue;
+    let Some(runner) = &mould.channels.runner else {
+        return vec![Gates {
+            of: None,
+            covers: sprue.covers,
+            opens: sprue.opens,
+        }];
+    };
+    let mixed = !mould.beside.is_empty();
+    let own = std::iter::once(design.name.as_str());
+    let names = own.chain(mould.beside.iter().map(|other| other.name.as_str()));
+    let each = names.enumerate().map(|(kind, name)| {
+        let necks = runner.necks.iter().zip(&mould.kinds);
+        let necks = necks.filter(|(_, of)| **of == kind).map(|(neck, _)| neck);
+        Gates {
+            of: mixed.then_some(name),
+            covers: necks.clone().map(|n| n.covers).fold(0.0, f64::max),
+            opens: necks.map(|n| n.opens).fold(1.0, f64::min),
+        }
+    });
+    each.collect()
 }
 
 /// What the sprue does and does not do.

@@ -7,7 +7,7 @@ use nalgebra::{Point3, Vector3};
 
 use super::channels::{Channels, Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
 use super::keys::Key;
-use super::seats::Seats;
+use super::seats::{Seats, Stranger};
 use super::{Mould, PartingFace, Problems};
 use crate::body::{Body, WAY};
 use crate::mesh::slice::Sliced;
@@ -244,17 +244,17 @@ impl<'a> Lying<'a> {
         Ok(())
     }
 
-    /// See [`Seats::judge`]; `cavities` are those of this kind.
+    /// See [`Seats::judge`].
     pub(super) fn judge_seats(
         &mut self,
         i: usize,
         around: (&Channels, &[Key], &Bounds),
-        cavities: &[f64],
+        rows: (&[f64], &[Stranger]),
     ) -> Result<(), Problems> {
         let Some(design) = &self.seated else {
             return Ok(());
         };
-        let judged = self.seats.judge(design, &self.master, around, cavities);
+        let judged = self.seats.judge(design, &self.master, around, rows);
         judged.map_err(|problems| self.named(i, problems))
     }
 

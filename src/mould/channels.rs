@@ -6,6 +6,7 @@ use nalgebra::{Point3, Vector3};
 
 use super::beside::{Fed, Kind};
 use super::block::NECK;
+use super::face::PartingFace;
 use super::grooves::Groove;
 use super::keys::Key;
 use super::runner::{Neck, Runner, Taker, balanced, freely_fed};
@@ -339,7 +340,8 @@ pub struct Sprue {
     /// with it.
     pub covers: f64,
     /// The share of its gate that opens into the body where that begins; the rest runs beside a
-    /// blunt end. 1 where the end is slimmer than the gate: its tip lies within the sprue.
+    /// blunt end. 1 where the end is slimmer than the gate: its tip lies within the sprue. The least
+    /// of several gates.
     pub opens: f64,
     /// Corners (x, radius) by rising x.
     pub corners: Vec<(f64, f64)>,
@@ -466,13 +468,14 @@ impl Channels {
         roomier
     }
 
-    /// The channels as solids.
-    pub(super) fn meshes(&self, tolerance: f64) -> Vec<Mesh> {
+    /// The channels as solids, drawn level.
+    pub(super) fn meshes(&self, face: &PartingFace, tolerance: f64) -> Vec<Mesh> {
         let aside = Vector3::new(0.0, self.sprue.axis, 0.0);
         let mut meshes = vec![turned(&self.sprue.corners, tolerance).translated(&aside)];
         meshes.extend(self.runner.iter().flat_map(|r| r.meshes(tolerance)));
-        meshes.extend(self.vents.iter().map(|v| v.bounds.to_mesh()));
-        meshes.extend(self.grooves.iter().map(Groove::mesh));
+        let vents = self.vents.iter().map(|v| v.bounds.to_mesh());
+        let shallow = vents.chain(self.grooves.iter().map(Groove::mesh));
+        meshes.extend(shallow.map(|channel| face.deepened(channel)));
         meshes
     }
 }
@@ -609,7 +612,7 @@ fn sprue(
         axis,
         gate_radius: widest,
         covers: gate.covers,
-        opens: gate.opens,
+        opens: necks.iter().map(|n| n.opens).fold(1.0, f64::min),
         corners: rising(vec![
             mouth,
             neck,

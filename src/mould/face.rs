@@ -304,6 +304,35 @@ impl PartingFace {
         self.lowered(self.divided(mesh)).without_needles(MENDED)
     }
 
+    /// A shallow channel, drawn level, as much deeper as the face is steep: square to the face it is
+    /// as deep as it was drawn, or a little deeper next to a bend.
+    pub(super) fn deepened(&self, channel: Mesh) -> Mesh {
+        if self.is_flat() {
+            return channel;
+        }
+        let mut channel = self.divided(channel);
+        for p in &mut channel.points {
+            p.z *= self.stretch(p.x, p.y);
+        }
+        channel.without_needles(MENDED)
+    }
+
+    /// How much longer it is than its plan, at most, close to a place.
+    fn stretch(&self, x: f64, y: f64) -> f64 {
+        /// How near, in mm, and the step of differences.
+        const NEAR: (f64, f64) = (1e-3, 1e-4);
+        let steepest = (0..8).map(|k| {
+            let (sin, cos) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_4);
+            let (x, y) = (x + NEAR.0 * cos, y + NEAR.0 * sin);
+            let rise = [
+                self.height(x + NEAR.1, y) - self.height(x - NEAR.1, y),
+                self.height(x, y + NEAR.1) - self.height(x, y - NEAR.1),
+            ];
+            libm::hypot(rise[0], rise[1]) / (2.0 * NEAR.1)
+        });
+        libm::hypot(1.0, steepest.fold(0.0, f64::max))
+    }
+
     /// A mesh divided where the face bends.
     pub(super) fn divided(&self, mesh: Mesh) -> Mesh {
         let places: Vec<f64> = self.knots.iter().map(|k| k[0]).collect();

@@ -39,7 +39,7 @@ use nalgebra::{Point3, Vector3};
 
 use beside::{Fed, Kind, Lying};
 use layout::Layout;
-use seats::Seats;
+use seats::{Seats, Stranger};
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
@@ -231,7 +231,7 @@ impl Mould {
             })
             .collect();
         let mut cavity = tools::together(&masters)?;
-        let tools = channels.meshes(design.tolerance);
+        let tools = channels.meshes(&face, design.tolerance);
         if cavities.len() == 1 {
             for tool in &tools {
                 cavity = cavity.union(&Solid::try_from(tool)?)?;
@@ -252,7 +252,7 @@ impl Mould {
         if seated.iter().any(|(seats, _)| !seats.is_empty()) {
             hollow = bare;
             for groove in &channels.grooves {
-                hollow = hollow.union(&Solid::try_from(&groove.mesh())?)?;
+                hollow = hollow.union(&Solid::try_from(&face.deepened(groove.mesh()))?)?;
             }
         }
         if let Some(solid) = seats::all_solid(&seated, design.tolerance)? {
@@ -477,8 +477,10 @@ fn plan(
     if !others.is_empty() {
         let corners: Vec<_> = boxes.iter().flat_map(|b| [b.min, b.max]).collect();
         let all = Bounds::of(&corners).unwrap_or(inside);
-        for ((outline, ..), kind) in outlines.iter_mut().zip(&kinds) {
+        let seated = std::iter::once(&seats).chain(others.iter().map(|other| &other.seats));
+        for (((outline, ..), kind), seats) in outlines.iter_mut().zip(&kinds).zip(seated) {
             outline.append(&kind.ways(design, &all));
+            outline.append(&seats.ways(&all));
         }
     }
     let layout = Layout::plan(design, &outlines).map_err(&mut sound).ok();
@@ -517,10 +519,20 @@ fn plan(
     let keys = keys.map_err(&mut sound).ok();
     if let (Some(channels), Some(keys), Some(layout)) = (&channels, &keys, &layout) {
         let around = (channels, &keys[..], &block);
-        let judged = seats.judge(design, master, around, &layout.of_kind(0));
+        // Each kind as the others see it.
+        let strangers = |but: usize, others: &[Lying<'_>], seats: &Seats| -> Vec<Stranger> {
+            let own = std::iter::once((master, seats));
+            let all = own.chain(others.iter().map(|other| (&other.master, &other.seats)));
+            let all = all.enumerate().filter(|(k, _)| *k != but);
+            all.map(|(k, (master, seats))| Stranger::new(master, seats, layout.of_kind(k)))
+                .collect()
+        };
+        let rest = strangers(0, others, &seats);
+        let judged = seats.judge(design, master, around, (&layout.of_kind(0), &rest));
         judged.unwrap_or_else(&mut sound);
-        for (i, other) in others.iter_mut().enumerate() {
-            let judged = other.judge_seats(i, around, &layout.of_kind(i + 1));
+        for i in 0..others.len() {
+            let rest = strangers(i + 1, others, &seats);
+            let judged = others[i].judge_seats(i, around, (&layout.of_kind(i + 1), &rest));
             judged.unwrap_or_else(&mut sound);
         }
     }
@@ -530,7 +542,7 @@ fn plan(
         for &y in &layout.offsets {
             open.append(&master.clone().translated(&Vector3::new(0.0, y, 0.0)));
         }
-        let tools = channels.as_ref().map(|c| c.meshes(design.tolerance));
+        let tools = channels.as_ref().map(|c| c.meshes(face, design.tolerance));
         tools.iter().flatten().for_each(|tool| open.append(tool));
         let keys = keys.as_deref().unwrap_or_default();
         let holding = Holding::plan(design, &block, keys, face, &open);

@@ -287,7 +287,7 @@ fn by_bait(mesh: &Mesh, patches: &mut [Undercut], baits: &[Cast], of: &[usize]) 
     /// free.
     const ROOM: f64 = 2.5;
     /// How far middles and sizes of what is alike are off by rounding and by what meets a channel.
-    const ALIKE: (f64, f64) = (0.01, 0.001);
+    const ALIKE: (f64, f64) = (0.1, 0.01);
     let mut spacing: f64 = 0.0;
     let middles: Vec<Point3<f64>> = patches.iter().map(|p| p.middle(mesh)).collect();
     let mut measured: Vec<usize> = Vec::new();

@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::{
-    Channels, Key, LAND, PartingFace, STEP, Seats, Site, closed_at_tail, course, outlines,
+    Channels, Key, LAND, PartingFace, STEP, Seats, Site, Stranger, closed_at_tail, course, outlines,
 };
 use crate::mesh::Mesh;
 use crate::mesh::slice::{PlaneSection, Sliced};
@@ -17,7 +17,7 @@ impl Seats {
         design: &Design,
         master: &Mesh,
         (channels, keys): (&Channels, &[Key]),
-        cavities: &[f64],
+        (cavities, strangers): (&[f64], &[Stranger]),
         (i, plane): (usize, &PlaneSection),
     ) -> Vec<String> {
         /// Steps in which a narrower mouth (radius) and a wire that begins farther in are tried,
@@ -30,11 +30,12 @@ impl Seats {
         let exit = &self.exits[i];
         let mut cures = Vec::new();
         let clear = |seats: &Seats, channels: &Channels, i: usize| {
-            let (sprue, others) = outlines(channels);
+            let (sprue, vents) = outlines(channels);
             let mut own = seats.seats.iter().filter(|seat| seat.exit == i);
             own.all(|seat| {
-                let around = (&sprue, &others[..]);
-                let near = seat.too_near(&seats.exits[i], plane, around, keys, cavities);
+                let ways = (&sprue, &vents[..]);
+                let rows = (cavities, strangers);
+                let near = seat.too_near(&seats.exits[i], plane, ways, keys, rows);
                 near.is_none()
             })
         };

@@ -18,7 +18,7 @@ use super::tools::turned_upright;
 use super::{Mould, PartingFace, Problems};
 use crate::body::Body;
 use crate::curve::Section;
-use crate::mesh::slice::Sliced;
+use crate::mesh::slice::{PlaneSection, Sliced};
 use crate::mesh::sweep::{Rib, sweep};
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh, Solid, SolidError};
 use crate::rig::{Plastic, Rig};
@@ -449,6 +449,18 @@ impl Seats {
         all
     }
 
+    /// Where what goes out of the block runs on beside longer neighbours, as boxes out to the end
+    /// of `all`.
+    pub(super) fn ways(&self, all: &Bounds) -> Mesh {
+        let mut ways = Mesh::default();
+        for seat in self.seats.iter().filter(|s| s.held == Held::Skirt) {
+            let mut way = seat.bounds();
+            way.max.x = way.max.x.max(all.max.x);
+            ways.append(&way.to_mesh());
+        }
+        ways
+    }
+
     /// Round places of the parting face that the seats of one bait take: middle and radius.
     pub(super) fn footprint(&self) -> Vec<([f64; 2], f64)> {
         self.seats.iter().flat_map(Seat::footprint).collect()
@@ -471,7 +483,7 @@ impl Seats {
         design: &Design,
         master: &Mesh,
         (channels, keys, block): (&Channels, &[Key], &Bounds),
-        cavities: &[f64],
+        (cavities, others): (&[f64], &[Stranger]),
     ) -> Result<(), Problems> {
         let mut problems = Vec::new();
         self.judge_feet(design, channels, cavities, &mut problems);
@@ -480,15 +492,12 @@ impl Seats {
                 line[1].x = block.max.x;
             }
         }
-        let (sprue, others) = outlines(channels);
+        let (sprue, vents) = outlines(channels);
         let fallen = sprue.holds_any(&self.exits, cavities);
         for (exit, inside) in self.exits.iter_mut().zip(fallen) {
             exit.in_sprue = inside;
         }
-        // z takes the place of x.
-        let plane = AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX)
-            .map(|turn| Sliced::new(master.clone().mapped(&turn)).section(0.0))
-            .unwrap_or_default();
+        let plane = in_plane(master);
         let size = design.mould_scale();
         for (i, exit) in self.exits.iter().enumerate() {
             // One problem for each is enough.
@@ -497,13 +506,14 @@ impl Seats {
                 .iter()
                 .filter(|seat| seat.exit == i)
                 .find_map(|seat| {
-                    let (sprue, others) = (&sprue, &others[..]);
-                    seat.too_near(exit, &plane, (sprue, others), keys, cavities)
+                    let ways = (&sprue, &vents[..]);
+                    seat.too_near(exit, &plane, ways, keys, (cavities, others))
                 });
             if let Some(near) = found {
                 let cures = if near.is_sprue() {
                     let around = (channels, keys);
-                    self.past_sprue(design, master, around, cavities, (i, &plane))
+                    let rows = (cavities, others);
+                    self.past_sprue(design, master, around, rows, (i, &plane))
                 } else {
                     Vec::new()
                 };
@@ -580,7 +590,7 @@ impl Seats {
         if self.pins.is_empty() {
             return;
         }
-        let tools = channels.meshes(design.tolerance);
+        let tools = channels.meshes(&PartingFace::default(), design.tolerance);
         let ways: Vec<Plastic> = tools.into_iter().map(Plastic::new).collect();
         let open = |pin: &Pin| {
             cavities.iter().any(|&y| {
@@ -642,6 +652,34 @@ impl Seats {
         };
         Ok([of(true)?, of(false)?])
     }
+}
+
+/// Another kind of bait in the block, as its neighbours' seats see it.
+pub(super) struct Stranger {
+    /// It in the parting plane, where it lies along the block.
+    plane: PlaneSection,
+    /// Where across the parting face those of its kind lie.
+    across: Vec<f64>,
+    /// Round places that the seats of one of it take.
+    taken: Vec<([f64; 2], f64)>,
+}
+
+impl Stranger {
+    pub(super) fn new(master: &Mesh, seats: &Seats, across: Vec<f64>) -> Self {
+        Stranger {
+            plane: in_plane(master),
+            across,
+            taken: seats.footprint(),
+        }
+    }
+}
+
+/// The section of a master, in the mould's axes, in the parting plane.
+fn in_plane(master: &Mesh) -> PlaneSection {
+    // z takes the place of x.
+    AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX)
+        .map(|turn| Sliced::new(master.clone().mapped(&turn)).section(0.0))
+        .unwrap_or_default()
 }
 
 /// Seats of a kind of bait, and where across the parting face those of that kind lie.

@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat};
+use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat, Stranger};
 use crate::mesh::slice::PlaneSection;
 use crate::spec::{Design, KEY_LAND, Problem};
 
@@ -57,6 +57,9 @@ impl Near {
                 exit.path, exit.path
             ),
             (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
+            (path, _, "bait beside it") => format!(
+                "cast them in moulds of their own, or leave its seat out: mould.seats.{path} = false"
+            ),
             (_, _, "sprue") => cures.join(", or "),
             (_, _, "key") => "a thicker mould.wall, or fewer keys".to_owned(),
             _ => format!("move it by {short}, or leave the vents out: mould.vents.count = 0"),
@@ -145,7 +148,7 @@ impl Seat {
         own: &PlaneSection,
         (sprue, others): (&Outline, &[Outline]),
         keys: &[Key],
-        cavities: &[f64],
+        (cavities, strangers): (&[f64], &[Stranger]),
     ) -> Option<Near> {
         let pocket = matches!(self.form, Form::Pocket { .. });
         // A wire that leaves at a slant takes this much longer to be clear of the surface: down to
@@ -195,6 +198,20 @@ impl Seat {
                         && let Some(found) = near(left(own, from, radius), LAND, "neighbour")
                     {
                         return Some(found);
+                    }
+                }
+                for other in strangers {
+                    for across in &other.across {
+                        let from = [at[0], y - across];
+                        let apart = |&([x, y], r): &([f64; 2], f64)| {
+                            libm::hypot(from[0] - x, from[1] - y) - r - radius
+                        };
+                        let seats = other.taken.iter().map(apart);
+                        let to_body = left(&other.plane, from, radius);
+                        let least = seats.fold(to_body, f64::min);
+                        if let Some(found) = near(least, LAND, "bait beside it") {
+                            return Some(found);
+                        }
                     }
                 }
                 for key in keys {

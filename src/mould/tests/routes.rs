@@ -87,7 +87,7 @@ fn silicone_from_the_boxes_closed_leaves_master_and_channels() {
         }
         // Their own channels and the master, from the design and not from the halves.
         let mut open = solid(&master.mapped(&Mould::turn(d.mould.parting)));
-        for channel in mould.channels.meshes(d.tolerance) {
+        for channel in mould.channels.meshes(&mould.face, d.tolerance) {
             open = open.union(&solid(&channel)).unwrap();
         }
         let block: f64 = mould.block.size().iter().product();
