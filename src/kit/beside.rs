@@ -83,14 +83,6 @@ impl Made {
         }
     }
 
-    /// The same for a mould whose face has no steps.
-    pub(super) fn level(&self) -> Neighbour<'_> {
-        Neighbour {
-            face: None,
-            ..self.neighbour()
-        }
-    }
-
     /// The file of its loose cores, if it has any.
     pub(super) fn cores_file(&self) -> Option<String> {
         (!self.cores.is_empty()).then(|| cores_file(&self.slug))

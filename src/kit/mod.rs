@@ -321,9 +321,8 @@ impl Kit {
         };
         if mould.face.has_steps() && !all(&parts) {
             // As the mould itself does where its halves come out so.
-            let beside: Vec<Neighbour<'_>> = others.iter().map(beside::Made::level).collect();
+            mould = Mould::without_steps(&design, &around, own, &beside)?;
             design.mould.steps = false;
-            mould = Mould::around_several(&design, &around, own, &beside)?;
             parts = mould.parts(&design, &around, &pattern)?;
         }
         let placed = master.clone().settled();

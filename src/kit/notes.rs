@@ -4,7 +4,7 @@ use super::MANIFEST;
 use crate::body::{Body, Master, Thinnest};
 use crate::import;
 use crate::mould::seats::Seats;
-use crate::mould::{Mould, MouldError, Printed};
+use crate::mould::{Mould, MouldError, Printed, Unfollowed, Why};
 use crate::quantity::LengthUnit;
 use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
 
@@ -235,19 +235,32 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes.extend(on_face(design, mould));
-    notes.extend(mould.face.unfollowed().iter().map(|fin| match fin.too_steep {
-        Some(degrees) => format!(
-            "The parting face does not follow {}: its plate stands {degrees:.0} degrees out of the waist, and 60 \
-             are the most. Less cant, or an angle nearer to 90, brings it nearer.",
-            fin.path
-        ),
-        None => format!(
-            "The parting face does not follow {}: it would leave another fin or come out of the body there, \
-             and free less than it holds.",
-            fin.path
-        ),
-    }));
+    notes.extend(mould.face.unfollowed().iter().map(left_out));
     notes
+}
+
+/// A pair of fins that stands out of the parting face, and why.
+fn left_out(fin: &Unfollowed) -> String {
+    let why = match &fin.why {
+        Why::TooSteep(degrees) => format!(
+            "its plate stands {degrees:.0} degrees out of the waist, and 60 are the most. Less cant, or an angle \
+             nearer to 90, brings it nearer"
+        ),
+        Why::HoldsMore(Some(other)) => format!(
+            "it follows {other}, which is in the way, and would hold more than a step to this one frees. Farther \
+             apart along the body both are followed"
+        ),
+        Why::HoldsMore(None) => {
+            "it would leave another fin or come out of the body there, and hold more than it frees".to_owned()
+        }
+        Why::NoRoom => {
+            "the body is too slim at its root for the step to rise within it, or the step would reach too far".to_owned()
+        }
+        Why::Unsound => "with a step to it the halves do not come out sound: rounding closes a cleft in them. \
+                         Another angle or cant by a degree may do"
+            .to_owned(),
+    };
+    format!("The parting face does not follow {}: {why}.", fin.path)
 }
 
 /// Where the parting face is no plane.

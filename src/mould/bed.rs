@@ -301,7 +301,10 @@ impl Flats {
         Flats {
             ends: [bounds.min.x, bounds.max.x],
             sides: [bounds.min.y, bounds.max.y],
-            levels: std::iter::once(&bounds.min.z).chain(faces).copied().collect(),
+            levels: std::iter::once(&bounds.min.z)
+                .chain(faces)
+                .copied()
+                .collect(),
         }
     }
 

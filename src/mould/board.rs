@@ -80,7 +80,8 @@ pub(super) fn bed(
     for channel in mould
         .channels
         .roomier(clearance)
-        .meshes(face, design.tolerance) {
+        .meshes(face, design.tolerance)
+    {
         room = room.union(&Solid::try_from(&channel)?)?;
     }
     for seat in mould.seats.by_exit(clearance, design.tolerance)? {
@@ -143,7 +144,9 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
     let mut formers = Vec::new();
     for (i, channel) in channels
         .meshes(&mould.face, design.tolerance)
-        .iter().enumerate() {
+        .iter()
+        .enumerate()
+    {
         let former = Solid::try_from(channel)?.difference(&master)?.to_mesh();
         formers.push(match i {
             0 => mould.face.raised(mould.face.ready(former)).mapped(&upright),

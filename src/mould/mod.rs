@@ -49,7 +49,7 @@ pub use air::Air;
 pub(crate) use beside::MOST as MOST_BAITS;
 pub use beside::{Beside, Neighbour, Pattern};
 pub use channels::{Channels, Sprue, Vent};
-pub use face::{PartingFace, Unfollowed};
+pub use face::{PartingFace, Unfollowed, Why};
 pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, Name, clearance_hole, washer};
 pub use keys::Key;
@@ -171,7 +171,17 @@ impl Mould {
         if !mould.face.has_steps() || sound() {
             return Ok(mould);
         }
-        // Raising a solid moves its points by rounding, which may close a cleft as thin as that.
+        Self::without_steps(design, body, master, others)
+    }
+
+    /// The same without steps to fins: raising a solid moves its points by rounding, which may close
+    /// a cleft as thin as that.
+    pub(crate) fn without_steps(
+        design: &Design,
+        body: &Body,
+        master: Pattern<'_>,
+        others: &[Neighbour<'_>],
+    ) -> Result<Self, MouldError> {
         let mut level = design.clone();
         level.mould.steps = false;
         let plain: Vec<Neighbour<'_>> = others
@@ -181,7 +191,13 @@ impl Mould {
                 ..other
             })
             .collect();
-        Self::cut(&level, body, master, &plain)
+        let mut mould = Self::cut(&level, body, master, &plain)?;
+        for other in others {
+            if let Some(face) = other.face {
+                mould.face.leave(other.name, face);
+            }
+        }
+        Ok(mould)
     }
 
     fn cut(

@@ -75,7 +75,9 @@ impl Mould {
                     level.map(|z| self.block.max.z - z),
                     level.map(|z| z - self.block.min.z),
                 ];
-                for (name, (mesh, faces)) in names.into_iter().zip([upper, lower].into_iter().zip(faces)) {
+                for (name, (mesh, faces)) in
+                    names.into_iter().zip([upper, lower].into_iter().zip(faces))
+                {
                     parts.push(Part {
                         name: format!("mould-{name}"),
                         title: format!("mould half, {name}"),

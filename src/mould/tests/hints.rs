@@ -44,6 +44,39 @@ fn what_stands_in_the_way_of_a_pin_is_told_before_its_length() {
 }
 
 #[test]
+fn a_wire_too_near_the_funnel_is_told_how_far_in_to_begin() {
+    let mut reached = 0;
+    for height in [3.0, 4.5, 5.5] {
+        for from in [-8.0, -5.0, -2.0] {
+            let with = |from: &str| {
+                said(&format!(
+                    "wire = {{ diameter = 0.8, height = {height}, from = {from}, to = 60, twists = 0, eye = 1.5 }}\n\
+                     mould = {{ parting = \"flank\", sprue.mouth = 20 }}"
+                ))
+            };
+            let first = with(&from.to_string());
+            if !first.contains("further in: wire.from = ") {
+                continue;
+            }
+            reached += 1;
+            assert!(first.contains("sprue"), "{first}");
+            let to = number(&first, "further in: wire.from =");
+            let by: f64 = number(&first, "let the wire begin").parse().unwrap();
+            assert!(
+                (to.parse::<f64>().unwrap() - from - by).abs() < 0.01,
+                "{first}"
+            );
+            let then = with(&to);
+            assert!(!then.contains("sprue"), "{first}\n{then}");
+            // Half a millimetre less would not do.
+            let less = with(&(to.parse::<f64>().unwrap() - 0.5).to_string());
+            assert!(less.contains("sprue"), "{first}\n{less}");
+        }
+    }
+    assert!(reached > 0);
+}
+
+#[test]
 fn a_gap_that_holds_nothing_is_told() {
     let with = |gap: f64| {
         said(&format!(
