@@ -7,7 +7,7 @@ use crate::mesh::Mesh;
 use crate::mould::opening::Proposal;
 use crate::mould::{MOST_BAITS, Neighbour, PartingFace, Pattern};
 use crate::rig::{Bed, Rig};
-use crate::spec::{Design, MouldDesign, MouldSpec, Problem, Problems, Spec, SprueSpec};
+use crate::spec::{Design, MouldDesign, MouldSpec, Parting, Problem, Problems, Spec, SprueSpec};
 
 /// Another bait to be cast in the same mould (`mould.beside`).
 #[derive(Clone, Debug)]
@@ -31,9 +31,24 @@ pub(super) struct Other {
     said: Vec<String>,
     /// Its spec, as it was handed over.
     spec: Spec,
+    /// Its master for the plane that was last thought of.
+    made: Option<(Parting, Master)>,
 }
 
 impl Other {
+    /// Its design in the mould of this one, finer by `most`.
+    fn in_mould(&self, own: &Design, most: f64) -> Design {
+        Design {
+            tolerance: self.design.tolerance / most,
+            mould: MouldDesign {
+                seats: self.design.mould.seats,
+                ..own.mould.clone()
+            },
+            allowances: own.allowances.clone(),
+            ..self.design.clone()
+        }
+    }
+
     /// The file of its spec.
     pub(super) fn spec_file(&self) -> String {
         format!("spec-{}.toml", self.slug)
@@ -97,16 +112,15 @@ impl Made {
 /// Deepens what would hold the mould's own bait along either plane by what holds the others, so
 /// that the plane is proposed for all of them, and puts the plane that one of them insists on
 /// in its place. Whether there is a choice.
-pub(super) fn propose(others: &[Other], own: &Design, proposal: &mut Proposal) -> bool {
+pub(super) fn propose(
+    others: &mut [Other],
+    own: &Design,
+    most: f64,
+    proposal: &mut Proposal,
+) -> bool {
     let mut free = true;
-    for other in others {
-        let design = Design {
-            mould: MouldDesign {
-                seats: other.design.mould.seats,
-                ..own.mould.clone()
-            },
-            ..other.design.clone()
-        };
+    for other in others.iter_mut() {
+        let design = other.in_mould(own, most);
         if !other.design.mould.parting_free {
             free = false;
         }
@@ -115,8 +129,9 @@ pub(super) fn propose(others: &[Other], own: &Design, proposal: &mut Proposal) -
             continue;
         };
         let waist = PartingFace::waist(&design, &other.body, &made.mesh);
-        let theirs = Proposal::of(&made.mesh, &waist, design.tolerance);
+        let theirs = Proposal::of(&made.mesh, &waist, other.design.tolerance);
         proposal.deepen(theirs);
+        other.made = Some((design.mould.parting, made));
     }
     let insists = others.iter().find(|o| !o.design.mould.parting_free);
     if let (Some(other), true) = (insists, own.mould.parting_free) {
@@ -166,6 +181,7 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
                     count,
                     said,
                     spec: other.spec.clone(),
+                    made: None,
                 });
             }
             Err(found) => problems.extend(named(found, i, other.spec.name.as_deref(), &entry.spec)),
@@ -286,15 +302,7 @@ pub(super) fn make(
     let mut problems = Vec::new();
     let mut all = Vec::new();
     for (i, other) in others.into_iter().enumerate() {
-        let finer = Design {
-            tolerance: other.design.tolerance / most,
-            mould: MouldDesign {
-                seats: other.design.mould.seats,
-                ..design.mould.clone()
-            },
-            allowances: design.allowances.clone(),
-            ..other.design
-        };
+        let finer = other.in_mould(design, most);
         let name = other.name;
         let refused = |what: &str, hint: &str| {
             let path = format!("mould.beside[{i}].spec");
@@ -307,7 +315,11 @@ pub(super) fn make(
             ));
             continue;
         }
-        let made = match Master::build(&finer, &other.body) {
+        let made = match other.made {
+            Some((parting, made)) if parting == design.mould.parting => Ok(made),
+            _ => Master::build(&finer, &other.body),
+        };
+        let made = match made {
             Ok(made) => made,
             Err(MasterError::Spec(found)) => {
                 problems.extend(named(found, i, Some(&name), ""));

@@ -380,8 +380,8 @@ impl Kind<'_> {
             .into()
     }
 
-    /// A gate that is narrowed so that all fill together, where a core stands in it and leaves
-    /// plastic no way through.
+    /// A gate, chosen or narrowed so that all fill together, in which a core stands that leaves plastic
+    /// no way through.
     pub(super) fn blocked(
         &self,
         design: &Design,
@@ -391,6 +391,9 @@ impl Kind<'_> {
         const AROUND: i32 = 72;
         const STEP: f64 = 0.02;
         let sections: Vec<_> = self.cores.iter().map(|core| core.section(x)).collect();
+        if sections.iter().all(|section| section.loops.is_empty()) {
+            return None;
+        }
         // From the rim inwards, as wide as the way goes that is widest.
         let open = |turn: i32| {
             let turn = std::f64::consts::TAU * f64::from(turn) / f64::from(AROUND);
@@ -406,24 +409,22 @@ impl Kind<'_> {
         if widest > WAY - STEP {
             return None;
         }
-        let (path, name) = match self.called {
-            Some((name, i)) => (format!("mould.beside[{i}].spec"), name),
-            None => ("bore".to_owned(), design.name.as_str()),
-        };
         let show = |mm: f64| design.units.show(mm);
-        let what = format!(
-            "{name}: a core stands in its gate, which is so narrow that all fill together, and leaves plastic no way past it"
-        );
+        let (path, of) = match self.called {
+            Some((name, i)) => (format!("mould.beside[{i}].spec"), format!("{name}: ")),
+            None => ("mould.sprue.gate".to_owned(), String::new()),
+        };
+        let what = format!("{of}a core stands in the gate, and leaves plastic no way past it");
         let problem = Problem::new(path, what)
             .value(format!(
-                "{} beside it, in a gate of {}",
+                "{} beside it, in a gate of {}, as the body's end and the other baits leave it",
                 show(widest),
                 show(2.0 * gate)
             ))
             .limit(format!("at least {}", show(WAY)))
             .hint(
-                "pour at an end where no core comes out (mould.sprue.end), have the bore marked (how = \"marked\"), \
-                 or cast it with baits nearer to its own size",
+                "pour at an end where no core comes out (mould.sprue.end), write a wider mould.sprue.gate, have the \
+                 bore marked (how = \"marked\"), or cast it with baits nearer to its own size",
             );
         Some(problem)
     }

@@ -2,11 +2,11 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::{
-    Channels, Key, LAND, PartingFace, STEP, Seats, Site, Stranger, closed_at_tail, course, outlines,
-};
+use super::{LAND, PartingFace, STEP, Seats, Site, Stranger, closed_at_tail, course, near};
 use crate::mesh::Mesh;
 use crate::mesh::slice::{PlaneSection, Sliced};
+use crate::mould::channels::{Channels, outlines};
+use crate::mould::keys::Key;
 use crate::spec::{BodyEnd, Design};
 
 impl Seats {
@@ -78,7 +78,7 @@ impl Seats {
                 course::wire(&site, &mut trial, &mut problems);
                 let mut trial = trial.moved(self.along);
                 let (sprue, _) = outlines(channels);
-                let fallen = sprue.holds_any(&trial.exits, cavities);
+                let fallen = near::fallen(&sprue, &trial.exits, cavities);
                 let dry = !fallen.contains(&true);
                 for (exit, inside) in trial.exits.iter_mut().zip(fallen) {
                     exit.in_sprue = inside;

@@ -401,10 +401,14 @@ fn a_core_in_a_gate_that_is_narrowed_for_the_others_is_named() {
     pinned.bore = vec![BoreDesign {
         radius: 0.6,
         from: None,
-        to: None,
+        to: Some([40.0, 0.0, 0.0]),
         how: Making::Cast,
     }];
-    let large = fish(200.0, 60.0, 44.0);
+    let gated = |mut d: Design| {
+        d.mould.gate_radius = Some(2.0);
+        d
+    };
+    let large = gated(fish(200.0, 60.0, 44.0));
     let found = match cast(&large, &[(&pinned, 1)]) {
         Err(MouldError::Spec(problems)) => problems.0,
         other => panic!("{:?}", other.map(|m| m.channels.runner)),
@@ -413,7 +417,7 @@ fn a_core_in_a_gate_that_is_narrowed_for_the_others_is_named() {
     assert_eq!(found[0].path, "mould.beside[0].spec");
     assert!(found[0].what.contains("stands in its gate"), "{}", found[0]);
     // Beside one as large as itself there is a way.
-    let mould = cast(&fish(62.0, 15.0, 10.0), &[(&pinned, 1)]).unwrap();
+    let mould = cast(&gated(fish(62.0, 15.0, 10.0)), &[(&pinned, 1)]).unwrap();
     sound(&mould);
     let necks = &mould.channels.runner.as_ref().unwrap().necks;
     assert!(necks.iter().all(|neck| neck.gate_radius > 1.6), "{necks:?}");
@@ -430,7 +434,8 @@ fn the_gate_of_every_kind_is_judged() {
     };
     low.body.back = side(0.6);
     (low.body.belly, low.body.half_width) = (side(7.0), side(6.0));
-    let mut main = fish(60.0, 14.0, 9.0);
+    let mut main = low.clone();
+    main.body.back = side(5.0);
     main.mould.parting = Parting::Waist;
     let mould = cast(&main, &[(&low, 1)]).unwrap();
     sound(&mould);

@@ -140,7 +140,7 @@ fn keys_of_a_wide_block_stand_at_its_ends_too_clear_of_all_that_is_cast() {
         d.mould.sprue_end = end;
         d.mould.key_shape = shape;
         d.mould.key_height = 3.0;
-        d.mould.key_count_free = true;
+        d.mould.key_count = None;
         let mould = build(&d);
         sound(&mould);
         let (block, size) = (mould.block, mould.block.size());
