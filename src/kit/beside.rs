@@ -5,9 +5,9 @@ use crate::body::{Body, Master, MasterError};
 use crate::import::Imported;
 use crate::mesh::Mesh;
 use crate::mould::opening::Proposal;
-use crate::mould::{MOST_BAITS, Neighbour, PartingFace};
+use crate::mould::{MOST_BAITS, Neighbour, PartingFace, Pattern};
 use crate::rig::{Bed, Rig};
-use crate::spec::{Design, MouldDesign, MouldSpec, Problem, Problems, Spec, SprueSpec};
+use crate::spec::{Design, MouldDesign, MouldSpec, Parting, Problem, Problems, Spec, SprueSpec};
 
 /// Another bait to be cast in the same mould (`mould.beside`).
 #[derive(Clone, Debug)]
@@ -29,6 +29,38 @@ pub(super) struct Other {
     body: Body,
     count: usize,
     said: Vec<String>,
+    /// Its spec, as it was handed over.
+    spec: Spec,
+    /// Its master for the plane that was last thought of.
+    made: Option<(Parting, Master)>,
+}
+
+impl Other {
+    /// Its design in the mould of this one, finer by `most`.
+    fn in_mould(&self, own: &Design, most: f64) -> Design {
+        Design {
+            tolerance: self.design.tolerance / most,
+            mould: MouldDesign {
+                seats: self.design.mould.seats,
+                ..own.mould.clone()
+            },
+            allowances: own.allowances.clone(),
+            ..self.design.clone()
+        }
+    }
+
+    /// The file of its spec.
+    pub(super) fn spec_file(&self) -> String {
+        format!("spec-{}.toml", self.slug)
+    }
+
+    /// Its spec as it lies in the kit: without what is not its own there.
+    pub(super) fn spec(&self) -> Spec {
+        let mut spec = self.spec.clone();
+        spec.mould.beside.clear();
+        spec.cast.materials = None;
+        spec
+    }
 }
 
 /// Another bait, made.
@@ -40,6 +72,9 @@ pub(super) struct Made {
     pub(super) master: Mesh,
     body: Body,
     pattern: Mesh,
+    /// Its loose cores, as large as in the mould.
+    cores: Vec<Mesh>,
+    core_volume: f64,
     count: usize,
     design: Design,
     face: PartingFace,
@@ -52,19 +87,20 @@ impl Made {
         Neighbour {
             name: &self.name,
             body: &self.body,
-            master: &self.pattern,
+            master: Pattern {
+                mesh: &self.pattern,
+                cores: &self.cores,
+                core_volume: self.core_volume,
+            },
             count: self.count,
             face: Some(&self.face),
             rig: Some((&self.design, &self.rig)),
         }
     }
 
-    /// The same for a mould whose face has no steps.
-    pub(super) fn level(&self) -> Neighbour<'_> {
-        Neighbour {
-            face: None,
-            ..self.neighbour()
-        }
+    /// The file of its loose cores, if it has any.
+    pub(super) fn cores_file(&self) -> Option<String> {
+        (!self.cores.is_empty()).then(|| cores_file(&self.slug))
     }
 
     /// Its own design, in this mould.
@@ -76,16 +112,15 @@ impl Made {
 /// Deepens what would hold the mould's own bait along either plane by what holds the others, so
 /// that the plane is proposed for all of them, and puts the plane that one of them insists on
 /// in its place. Whether there is a choice.
-pub(super) fn propose(others: &[Other], own: &Design, proposal: &mut Proposal) -> bool {
+pub(super) fn propose(
+    others: &mut [Other],
+    own: &Design,
+    most: f64,
+    proposal: &mut Proposal,
+) -> bool {
     let mut free = true;
-    for other in others {
-        let design = Design {
-            mould: MouldDesign {
-                seats: other.design.mould.seats,
-                ..own.mould.clone()
-            },
-            ..other.design.clone()
-        };
+    for other in others.iter_mut() {
+        let design = other.in_mould(own, most);
         if !other.design.mould.parting_free {
             free = false;
         }
@@ -94,8 +129,9 @@ pub(super) fn propose(others: &[Other], own: &Design, proposal: &mut Proposal) -
             continue;
         };
         let waist = PartingFace::waist(&design, &other.body, &made.mesh);
-        let theirs = Proposal::of(&made.mesh, &waist, design.tolerance);
+        let theirs = Proposal::of(&made.mesh, &waist, other.design.tolerance);
         proposal.deepen(theirs);
+        other.made = Some((design.mould.parting, made));
     }
     let insists = others.iter().find(|o| !o.design.mould.parting_free);
     if let (Some(other), true) = (insists, own.mould.parting_free) {
@@ -144,6 +180,8 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
                     body,
                     count,
                     said,
+                    spec: other.spec.clone(),
+                    made: None,
                 });
             }
             Err(found) => problems.extend(named(found, i, other.spec.name.as_deref(), &entry.spec)),
@@ -227,6 +265,11 @@ fn design(spec: &Spec, other: &OtherBait) -> Result<(Design, Body), Problems> {
     }
 }
 
+/// Loose cores of another bait.
+fn cores_file(slug: &str) -> String {
+    format!("cores-{slug}.stl")
+}
+
 /// Small letters, digits and dashes; not among those that are taken.
 fn slug(name: &str, taken: &[&str]) -> String {
     let letters = name.chars().map(|c| {
@@ -259,15 +302,7 @@ pub(super) fn make(
     let mut problems = Vec::new();
     let mut all = Vec::new();
     for (i, other) in others.into_iter().enumerate() {
-        let finer = Design {
-            tolerance: other.design.tolerance / most,
-            mould: MouldDesign {
-                seats: other.design.mould.seats,
-                ..design.mould.clone()
-            },
-            allowances: design.allowances.clone(),
-            ..other.design
-        };
+        let finer = other.in_mould(design, most);
         let name = other.name;
         let refused = |what: &str, hint: &str| {
             let path = format!("mould.beside[{i}].spec");
@@ -280,7 +315,11 @@ pub(super) fn make(
             ));
             continue;
         }
-        let made = match Master::build(&finer, &other.body) {
+        let made = match other.made {
+            Some((parting, made)) if parting == design.mould.parting => Ok(made),
+            _ => Master::build(&finer, &other.body),
+        };
+        let made = match made {
             Ok(made) => made,
             Err(MasterError::Spec(found)) => {
                 problems.extend(named(found, i, Some(&name), ""));
@@ -303,13 +342,6 @@ pub(super) fn make(
                 continue;
             }
         };
-        if made.core_volume > 0.0 || !made.cores.is_empty() {
-            problems.push(refused(
-                "has cores of its own, which only its own kit makes",
-                "cast it in a mould of its own",
-            ));
-            continue;
-        }
         let allow = &design.allowances;
         if let Err(found) = super::notes::thinner_than_coats(&finer, &made.thinnest) {
             problems.extend(named(found, i, Some(&name), ""));
@@ -324,7 +356,10 @@ pub(super) fn make(
         };
         let off = super::notes::coats_off(&finer, &made, &bared.off);
         let notes = other.said.iter().chain(&made.notes).chain(&off);
-        let notes = notes.map(|note| format!("{name}: {note}")).collect();
+        let own_file = cores_file(&other.slug);
+        let notes = notes
+            .map(|note| format!("{name}: {}", note.replace("cores.stl", &own_file)))
+            .collect();
         let body = other.body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
         all.push(Made {
@@ -332,6 +367,8 @@ pub(super) fn make(
             face: PartingFace::of(&finer, &body, &pattern),
             body,
             pattern,
+            cores: made.cores.iter().map(|c| c.clone().scaled(scale)).collect(),
+            core_volume: made.core_volume * scale * scale * scale,
             made,
             master: bared.mesh,
             count: other.count,

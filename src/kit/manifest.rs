@@ -242,6 +242,9 @@ pub struct BesideEntry {
     pub cavities: usize,
     /// The file of its master.
     pub master: String,
+    /// The file of its loose cores, if it has any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cores: Option<String>,
     /// Seats for what is cast in one of it, in its own axes.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub seats: Vec<SeatEntry>,
@@ -260,6 +263,7 @@ impl BesideEntry {
             name: other.name.clone(),
             cavities: other.neighbour().count,
             master: format!("master-{}.stl", other.slug),
+            cores: other.cores_file(),
         }
     }
 }
@@ -382,10 +386,9 @@ impl Manifest {
         let seats = (figures.collar_volume + made.core_volume) * scale * scale * scale;
         // The mould shrinks too, as a print or as silicone, before anything is poured into it.
         let in_use = 1.0 / (1.0 - design.allowances.plastic) / scale;
-        let collars = mould
-            .beside
-            .iter()
-            .map(|other| other.count as f64 * other.body.figures().collar_volume);
+        let collars = mould.beside.iter().map(|other| {
+            other.count as f64 * (other.body.figures().collar_volume + other.core_volume)
+        });
         let filling = mould.cavity.volume() - mould.own() as f64 * seats - collars.sum::<f64>();
         // What is laid in does not grow with the mould.
         let others = mould

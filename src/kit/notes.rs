@@ -4,7 +4,7 @@ use super::MANIFEST;
 use crate::body::{Body, Master, Thinnest};
 use crate::import;
 use crate::mould::seats::Seats;
-use crate::mould::{Mould, MouldError, Printed};
+use crate::mould::{Mould, MouldError, Printed, Unfollowed, Why};
 use crate::quantity::LengthUnit;
 use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
 
@@ -57,23 +57,25 @@ pub(super) fn of_mould(design: &Design, mould: &Mould) -> Vec<String> {
 pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
     let show = |mm: f64| design.units.show(mm);
     let mut notes = Vec::new();
-    let sprue = &mould.channels.sprue;
-    if sprue.covers > SCAR {
-        let end = match sprue.end {
+    for gate in gates(design, mould) {
+        let end = match mould.channels.sprue.end {
             BodyEnd::Nose => "nose",
             BodyEnd::Tail => "tail",
         };
-        notes.push(format!(
-            "The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
-            show(sprue.covers)
-        ));
-    }
-    if sprue.opens < OPENS {
-        notes.push(format!(
-            "{:.0} % of the gate open into the body, the rest runs beside its end: pare that off with care. A \
-             narrower mould.sprue.gate, or the other end, leaves less.",
-            100.0 * sprue.opens
-        ));
+        let of = gate.of.map_or(String::new(), |name| format!("{name}: "));
+        if gate.covers > SCAR {
+            notes.push(format!(
+                "{of}The outermost {} of the {end} lie within the sprue: that much is trimmed off with it.",
+                show(gate.covers)
+            ));
+        }
+        if gate.opens < OPENS {
+            notes.push(format!(
+                "{of}{:.0} % of the gate open into the body, the rest runs beside its end: pare that off with \
+                 care. A narrower mould.sprue.gate, or the other end, leaves less.",
+                100.0 * gate.opens
+            ));
+        }
     }
     notes.extend(on_pouring(design, mould));
     notes.extend(on_seats(design, mould));
@@ -90,6 +92,38 @@ pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// The gates of a kind of bait, the worst of each.
+struct Gates<'a> {
+    /// The bait's name, where there are others.
+    of: Option<&'a str>,
+    covers: f64,
+    opens: f64,
+}
+
+fn gates<'a>(design: &'a Design, mould: &'a Mould) -> Vec<Gates<'a>> {
+    let sprue = &mould.channels.sprue;
+    let Some(runner) = &mould.channels.runner else {
+        return vec![Gates {
+            of: None,
+            covers: sprue.covers,
+            opens: sprue.opens,
+        }];
+    };
+    let mixed = !mould.beside.is_empty();
+    let own = std::iter::once(design.name.as_str());
+    let names = own.chain(mould.beside.iter().map(|other| other.name.as_str()));
+    let each = names.enumerate().map(|(kind, name)| {
+        let necks = runner.necks.iter().zip(&mould.kinds);
+        let necks = necks.filter(|(_, of)| **of == kind).map(|(neck, _)| neck);
+        Gates {
+            of: mixed.then_some(name),
+            covers: necks.clone().map(|n| n.covers).fold(0.0, f64::max),
+            opens: necks.map(|n| n.opens).fold(1.0, f64::min),
+        }
+    });
+    each.collect()
 }
 
 /// What the sprue does and does not do.
@@ -201,19 +235,32 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes.extend(on_face(design, mould));
-    notes.extend(mould.face.unfollowed().iter().map(|fin| match fin.too_steep {
-        Some(degrees) => format!(
-            "The parting face does not follow {}: its plate stands {degrees:.0} degrees out of the waist, and 60 \
-             are the most. Less cant, or an angle nearer to 90, brings it nearer.",
-            fin.path
-        ),
-        None => format!(
-            "The parting face does not follow {}: it would leave another fin or come out of the body there, \
-             and free less than it holds.",
-            fin.path
-        ),
-    }));
+    notes.extend(mould.face.unfollowed().iter().map(left_out));
     notes
+}
+
+/// A pair of fins that stands out of the parting face, and why.
+fn left_out(fin: &Unfollowed) -> String {
+    let why = match &fin.why {
+        Why::TooSteep(degrees) => format!(
+            "its plate stands {degrees:.0} degrees out of the waist, and 60 are the most. Less cant, or an angle \
+             nearer to 90, brings it nearer"
+        ),
+        Why::HoldsMore(Some(other)) => format!(
+            "it follows {other}, which is in the way, and would hold more than a step to this one frees. Farther \
+             apart along the body both are followed"
+        ),
+        Why::HoldsMore(None) => {
+            "it would leave another fin or come out of the body there, and hold more than it frees".to_owned()
+        }
+        Why::NoRoom => {
+            "the body is too slim at its root for the step to rise within it, or the step would reach too far".to_owned()
+        }
+        Why::Unsound => "with a step to it the halves do not come out sound: rounding closes a cleft in them. \
+                         Another angle or cant by a degree may do"
+            .to_owned(),
+    };
+    format!("The parting face does not follow {}: {why}.", fin.path)
 }
 
 /// Where the parting face is no plane.

@@ -2,7 +2,7 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::APART;
+use super::files::APART;
 use crate::drawing::picture::{Camera, Part, PictureError, Size, render};
 use crate::export::png;
 use crate::mesh::{AxisMap, Bounds, Direction, Mesh};

@@ -121,7 +121,7 @@ pub(super) fn relieve(
     let grooves: Result<Vec<Solid>, _> = channels
         .grooves
         .iter()
-        .map(|groove| Solid::try_from(&Groove::mesh(groove)))
+        .map(|groove| Solid::try_from(&parting.deepened(Groove::mesh(groove))))
         .collect();
     let cavity = cavity.union(&Solid::compose(&grooves?)?)?;
     air.relieved = raised(air.relieved);

@@ -1,7 +1,5 @@
 //! Pieces that fit the printer, joined with dowels.
 
-use std::collections::BTreeMap;
-
 use nalgebra::{Point3, Vector3};
 
 use super::tools::{together, turned};
@@ -48,16 +46,18 @@ impl From<SolidError> for Unfit {
 }
 
 /// The part, or the pieces of it, each of which fits a bed of this size lying as it does or
-/// turned by a quarter, and the radius of the dowels that join them.
+/// turned by a quarter, and the radius of the dowels that join them. At the heights `faces` it is
+/// flat where a seam does no harm: its parting face, a brim.
 pub(super) fn fitted(
     part: &Mesh,
+    faces: &[f64],
     bed: [f64; 3],
     dowel: Option<f64>,
 ) -> Result<(Vec<Mesh>, f64), Unfit> {
     let radii = dowel.map_or(RADII.to_vec(), |radius| vec![radius]);
     let thickest = radii[radii.len() - 1];
     for radius in radii {
-        match pieces(part.clone(), bed, radius) {
+        match pieces(part.clone(), faces, bed, radius) {
             Ok(pieces) => return Ok((pieces, radius)),
             Err(Unfit::NoDowel(_)) => {}
             Err(other) => return Err(other),
@@ -65,7 +65,7 @@ pub(super) fn fitted(
     }
     let mut radius = thickest - THINNER.0;
     while radius > THINNER.1 - 1e-9 {
-        match pieces(part.clone(), bed, radius) {
+        match pieces(part.clone(), faces, bed, radius) {
             Ok(_) => return Err(Unfit::NoDowel(Some(radius))),
             Err(Unfit::NoDowel(_)) => radius -= THINNER.0,
             Err(other) => return Err(other),
@@ -74,7 +74,7 @@ pub(super) fn fitted(
     Err(Unfit::NoDowel(None))
 }
 
-fn pieces(part: Mesh, bed: [f64; 3], dowel: f64) -> Result<Vec<Mesh>, Unfit> {
+fn pieces(part: Mesh, faces: &[f64], bed: [f64; 3], dowel: f64) -> Result<Vec<Mesh>, Unfit> {
     const ROUNDING: f64 = 1e-6;
     let Some(bounds) = part.bounds() else {
         return Ok(vec![part]);
@@ -90,11 +90,11 @@ fn pieces(part: Mesh, bed: [f64; 3], dowel: f64) -> Result<Vec<Mesh>, Unfit> {
     } else {
         [short, long]
     };
-    let mut pieces = along_x(part, room[0], dowel)?;
+    let mut pieces = along_x(part, faces, room[0], dowel)?;
     if size.y > room[1] + ROUNDING {
         let mut smaller = Vec::new();
         for piece in pieces {
-            for slice in along_x(piece.mapped(&AxisMap::Y_ALONG), room[1], dowel)? {
+            for slice in along_x(piece.mapped(&AxisMap::Y_ALONG), faces, room[1], dowel)? {
                 smaller.push(slice.mapped(&AxisMap::Y_BACK));
             }
         }
@@ -105,7 +105,7 @@ fn pieces(part: Mesh, bed: [f64; 3], dowel: f64) -> Result<Vec<Mesh>, Unfit> {
 
 /// Cuts a part square to x into pieces no longer than `room`, as few as can be.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-fn along_x(part: Mesh, room: f64, dowel: f64) -> Result<Vec<Mesh>, Unfit> {
+fn along_x(part: Mesh, faces: &[f64], room: f64, dowel: f64) -> Result<Vec<Mesh>, Unfit> {
     let Some(bounds) = part.bounds() else {
         return Ok(vec![part]);
     };
@@ -116,7 +116,8 @@ fn along_x(part: Mesh, room: f64, dowel: f64) -> Result<Vec<Mesh>, Unfit> {
     }
     let radius = dowel + BORE_CLEARANCE;
     let depth = DEPTH * 2.0 * dowel;
-    let mut seams = Seams::new(part, &bounds, (count, room), 2.0 * (depth + AROUND));
+    let flats = Flats::of(&bounds, faces);
+    let mut seams = Seams::new(part, &flats, (count, room), 2.0 * (depth + AROUND));
     let cuts = seams.cut(radius, depth).ok_or(Unfit::NoDowel(None))?;
     let sliced = seams.part;
     let mut bores = Vec::new();
@@ -167,9 +168,8 @@ struct Seams {
 impl Seams {
     /// Each cut may lie wherever the pieces before and behind still fit, but clear of the part's own
     /// points, which would leave needles.
-    fn new(part: Mesh, bounds: &Bounds, (count, room): (usize, f64), least: f64) -> Self {
+    fn new(part: Mesh, flats: &Flats, (count, room): (usize, f64), least: f64) -> Self {
         const CLEAR: f64 = 0.01;
-        let flats = Flats::of(&part, bounds);
         let mut corners: Vec<f64> = part.points.iter().map(|p| p.x).collect();
         corners.sort_by(f64::total_cmp);
         let off = |x: f64| {
@@ -178,7 +178,7 @@ impl Seams {
             near(i).min(i.checked_sub(1).map_or(f64::INFINITY, near))
         };
         let sliced = Sliced::new(part);
-        let [from, to] = [bounds.min.x, bounds.max.x];
+        let [from, to] = flats.ends;
         let even = (to - from) / count as f64;
         let places = (1..count).map(|i| {
             let wanted = from + even * i as f64;
@@ -288,40 +288,29 @@ impl Seams {
     }
 }
 
-/// The flat faces of a part, on which a seam does no harm: its outside, and the level one that is
-/// the largest, where halves meet.
+/// The flat faces of a part, on which a seam does no harm: its outside, and those it is told of, such
+/// as the parting face. Not the largest that is level: that may be the floor of a wide hollow.
 struct Flats {
+    ends: [f64; 2],
     sides: [f64; 2],
-    levels: [f64; 2],
+    levels: Vec<f64>,
 }
 
 impl Flats {
-    fn of(part: &Mesh, bounds: &Bounds) -> Self {
-        const FINE: f64 = 1e4;
-        // By height, so that the order is always the same.
-        let mut areas: BTreeMap<i64, f64> = BTreeMap::new();
-        for t in 0..part.triangles.len() {
-            let [a, b, c] = part.corners(t);
-            let twice = (b - a).cross(&(c - a));
-            if twice.z > 0.0 && twice.x.abs() + twice.y.abs() < 1e-9 * twice.z {
-                #[allow(clippy::cast_possible_truncation)]
-                let level = (a.z * FINE).round() as i64;
-                *areas.entry(level).or_default() += twice.z;
-            }
-        }
-        let largest = areas.iter().max_by(|a, b| a.1.total_cmp(b.1));
+    fn of(bounds: &Bounds, faces: &[f64]) -> Self {
         Flats {
+            ends: [bounds.min.x, bounds.max.x],
             sides: [bounds.min.y, bounds.max.y],
-            levels: [
-                bounds.min.z,
-                largest.map_or(bounds.max.z, |(level, _)| *level as f64 / FINE),
-            ],
+            levels: std::iter::once(&bounds.min.z)
+                .chain(faces)
+                .copied()
+                .collect(),
         }
     }
 
     /// Length of a section's outline off these faces.
     fn seam(&self, section: &PlaneSection) -> f64 {
-        let on = |a: f64, b: f64, faces: &[f64; 2]| {
+        let on = |a: f64, b: f64, faces: &[f64]| {
             let near = |at: &f64| (a - at).abs() < 1e-3 && (b - at).abs() < 1e-3;
             faces.iter().any(near)
         };
@@ -385,7 +374,10 @@ mod tests {
     #[test]
     fn pieces_fit_and_lose_only_their_bores() {
         let part = cuboid([0.0; 3], [300.0, 150.0, 20.0]);
-        let pieces = fitted(&part, [120.0, 100.0, 50.0], Some(2.0)).unwrap().0;
+        let top = [20.0];
+        let pieces = fitted(&part, &top, [120.0, 100.0, 50.0], Some(2.0))
+            .unwrap()
+            .0;
         // Along the bed's longer side 300 takes three, across it 150 takes two.
         assert_eq!(pieces.len(), 6);
         let mut left = 0.0;
@@ -399,19 +391,20 @@ mod tests {
         let bore = std::f64::consts::PI * 2.1 * 2.1 * 16.0;
         let taken = (part.volume() - left) / bore;
         assert!((taken - 10.0).abs() < 0.1, "{taken}");
-        assert_eq!(fitted(&part, [150.0, 300.0, 50.0], None).unwrap().0, [part]);
+        let whole = fitted(&part, &top, [150.0, 300.0, 50.0], None).unwrap().0;
+        assert_eq!(whole, [part]);
     }
 
     #[test]
     fn what_cannot_fit_is_told() {
         let part = cuboid([0.0; 3], [300.0, 150.0, 20.0]);
         assert!(matches!(
-            fitted(&part, [400.0, 400.0, 15.0], None),
+            fitted(&part, &[20.0], [400.0, 400.0, 15.0], None),
             Err(Unfit::TooHigh(_))
         ));
         let thin = cuboid([0.0; 3], [300.0, 3.0, 3.0]);
         assert!(matches!(
-            fitted(&thin, [200.0, 200.0, 50.0], None),
+            fitted(&thin, &[3.0], [200.0, 200.0, 50.0], None),
             Err(Unfit::NoDowel(None))
         ));
     }
@@ -437,7 +430,7 @@ mod tests {
         let in_trough = |x: f64| troughs.iter().any(|t| x > t[0] && x < t[1]);
         assert!(in_trough(138.0) && in_trough(276.0));
         let cuts = |bed: f64| -> Vec<f64> {
-            let (pieces, radius) = fitted(&part, [bed, 100.0, 50.0], None).unwrap();
+            let (pieces, radius) = fitted(&part, &[25.0], [bed, 100.0, 50.0], None).unwrap();
             assert_eq!((pieces.len(), radius), (3, 2.0));
             for piece in &pieces {
                 piece.check().unwrap();
@@ -455,17 +448,37 @@ mod tests {
     }
 
     #[test]
+    fn the_floor_of_a_hollow_is_no_parting_face_however_large() {
+        // A hollow over most of the top, its floor flat, leaves a land of 40 in the middle and rims
+        // of 3 round it: less than a quarter of the floor.
+        let mut solid = Solid::try_from(&cuboid([0.0; 3], [400.0, 60.0, 25.0])).unwrap();
+        for ends in [[3.0, 110.0], [150.0, 397.0]] {
+            let cut = cuboid([ends[0], 3.0, 12.0], [ends[1], 57.0, 32.0]);
+            solid = solid.difference(&Solid::try_from(&cut).unwrap()).unwrap();
+        }
+        let part = solid.to_mesh();
+        let pieces = fitted(&part, &[25.0], [320.0, 100.0, 50.0], None)
+            .unwrap()
+            .0;
+        assert_eq!(pieces.len(), 2);
+        // The even cut at 200 would run across the floor.
+        let cut = pieces[0].bounds().unwrap().max.x;
+        assert!(cut > 110.0 && cut < 150.0, "{cut}");
+    }
+
+    #[test]
     fn thinner_dowels_that_fit_are_told() {
         // Least bar of 2·(r + 0.1 + 0.8): 5 thick has room for a radius of 1.5 and no more.
         let bar = cuboid([0.0; 3], [300.0, 40.0, 5.0]);
         let bed = [200.0, 200.0, 50.0];
-        let Err(Unfit::NoDowel(Some(fits))) = fitted(&bar, bed, Some(3.0)) else {
+        let Err(Unfit::NoDowel(Some(fits))) = fitted(&bar, &[5.0], bed, Some(3.0)) else {
             panic!("no room")
         };
         assert_eq!(fits, 1.5);
-        assert_eq!(fitted(&bar, bed, Some(fits)).unwrap().0.len(), 2);
+        let fitting = fitted(&bar, &[5.0], bed, Some(fits)).unwrap().0;
+        assert_eq!(fitting.len(), 2);
         assert!(matches!(
-            fitted(&bar, bed, Some(fits + 0.25)),
+            fitted(&bar, &[5.0], bed, Some(fits + 0.25)),
             Err(Unfit::NoDowel(Some(_)))
         ));
     }

@@ -7,15 +7,38 @@ use nalgebra::{Point3, Vector3};
 
 use super::channels::{Channels, Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
 use super::keys::Key;
-use super::seats::Seats;
+use super::seats::{Seats, Stranger};
 use super::{Mould, PartingFace, Problems};
-use crate::body::Body;
+use crate::body::{Body, WAY};
+use crate::mesh::slice::Sliced;
 use crate::mesh::{Bounds, Mesh};
 use crate::rig::Rig;
-use crate::spec::{BodyEnd, Design, MouldDesign, Problem, Route};
+use crate::spec::{BodyEnd, Design, Making, MouldDesign, Parting, Problem, Route};
 
 /// More baits than a bench mould has (reasoned).
 pub(crate) const MOST: usize = 24;
+
+/// A master in the body's axes, as large as in the mould, with the loose cores that stand in it.
+#[derive(Clone, Copy, Debug)]
+pub struct Pattern<'a> {
+    /// The master, core prints and all.
+    pub mesh: &'a Mesh,
+    /// The loose cores, each with its prints.
+    pub cores: &'a [Mesh],
+    /// What the cores keep plastic out of, in mm³.
+    pub core_volume: f64,
+}
+
+impl<'a> From<&'a Mesh> for Pattern<'a> {
+    /// A master without loose cores.
+    fn from(mesh: &'a Mesh) -> Self {
+        Pattern {
+            mesh,
+            cores: &[],
+            core_volume: 0.0,
+        }
+    }
+}
 
 /// Another bait to be cast in the same block.
 #[derive(Clone, Copy, Debug)]
@@ -24,8 +47,8 @@ pub struct Neighbour<'a> {
     pub name: &'a str,
     /// Its body, as large as in the mould.
     pub body: &'a Body,
-    /// Its master in the body's axes, made for the mould's parting plane, as large.
-    pub master: &'a Mesh,
+    /// Its master, made for the mould's parting plane.
+    pub master: Pattern<'a>,
     /// How many of it.
     pub count: usize,
     /// The face it would part along by itself ([`PartingFace::of`]), whose steps to its fins the
@@ -54,6 +77,12 @@ pub struct Beside {
     pub seats: Seats,
     /// What is laid into one of it keeps out of the plastic, in mm³.
     pub kept_out: f64,
+    /// How many loose cores stand in one of it.
+    pub cores: usize,
+    /// What they keep plastic out of, in mm³.
+    pub core_volume: f64,
+    /// Radii of those that are pins of bores.
+    pub pins: Vec<f64>,
 }
 
 /// Whether such baits can lie in one mould at all.
@@ -139,6 +168,8 @@ pub(super) struct Lying<'a> {
     pub seats: Seats,
     /// Round places that its seats take, in its own place.
     taken: Vec<([f64; 2], f64)>,
+    /// Its loose cores, in the mould's axes and its own place.
+    cores: Vec<Sliced>,
 }
 
 impl<'a> Lying<'a> {
@@ -147,13 +178,15 @@ impl<'a> Lying<'a> {
         let form = Form::new(of.body, parting);
         let end = design.mould.sprue_end;
         let along = own.end(end) - form.end(end);
-        let master = of.master.clone().mapped(&Mould::turn(parting));
+        let master = of.master.mesh.clone().mapped(&Mould::turn(parting));
         let face = of.face.cloned().unwrap_or_default();
         let moved = Vector3::new(along, 0.0, 0.0);
         let level = face.level(master.clone());
+        let own = of.rig.map_or(design, |(own, _)| own);
         Lying {
-            whole: beyond_trunk(design, &form, &level),
-            volume: plastic(of.body, &level),
+            whole: beyond_trunk((design, own), &form, &level),
+            volume: plastic(of.body, &level, of.master.core_volume),
+            cores: sliced(of.master.cores, parting),
             master: level.translated(&moved),
             as_cast: master.translated(&moved),
             face,
@@ -211,17 +244,17 @@ impl<'a> Lying<'a> {
         Ok(())
     }
 
-    /// See [`Seats::judge`]; `cavities` are those of this kind.
+    /// See [`Seats::judge`].
     pub(super) fn judge_seats(
         &mut self,
         i: usize,
         around: (&Channels, &[Key], &Bounds),
-        cavities: &[f64],
+        rows: (&[f64], &[Stranger]),
     ) -> Result<(), Problems> {
         let Some(design) = &self.seated else {
             return Ok(());
         };
-        let judged = self.seats.judge(design, &self.master, around, cavities);
+        let judged = self.seats.judge(design, &self.master, around, rows);
         judged.map_err(|problems| self.named(i, problems))
     }
 
@@ -244,13 +277,19 @@ impl<'a> Lying<'a> {
             volume: self.volume,
             along: self.along,
             taken: &self.taken,
+            cores: &self.cores,
         }
     }
 
     pub(super) fn beside(self) -> Beside {
+        let bores = self.of.rig.map_or(&[][..], |(own, _)| &own.bore[..]);
+        let cast = bores.iter().filter(|bore| bore.how == Making::Cast);
         let laid_in = self.of.rig.map(|(own, rig)| self.seats.kept_out(own, rig));
         Beside {
             kept_out: laid_in.unwrap_or_default(),
+            cores: self.cores.len(),
+            core_volume: self.of.master.core_volume,
+            pins: cast.map(|bore| bore.radius).collect(),
             seats: self.seats,
             name: self.of.name.to_owned(),
             body: self.of.body.clone(),
@@ -261,16 +300,23 @@ impl<'a> Lying<'a> {
     }
 }
 
-/// Volume of plastic in a master: a collar is a core print.
-pub(super) fn plastic(body: &Body, master: &Mesh) -> f64 {
-    master.volume() - body.figures().collar_volume
+/// Volume of plastic in a master: a collar is a core print, and loose cores with theirs are none.
+pub(super) fn plastic(body: &Body, master: &Mesh, cores: f64) -> f64 {
+    master.volume() - body.figures().collar_volume - cores
+}
+
+/// Loose cores in the mould's axes.
+pub(super) fn sliced(cores: &[Mesh], parting: Parting) -> Vec<Sliced> {
+    let turn = Mould::turn(parting);
+    let placed = cores.iter().map(|core| core.clone().mapped(&turn));
+    placed.map(Sliced::new).collect()
 }
 
 impl Beside {
     /// Volume of plastic in one of it, as large as in the mould, in mm³.
     #[must_use]
     pub fn plastic(&self) -> f64 {
-        plastic(&self.body, &self.master)
+        plastic(&self.body, &self.master, self.core_volume)
     }
 }
 
@@ -304,6 +350,8 @@ pub(super) struct Kind<'a> {
     pub along: f64,
     /// Round places of the parting face that its seats take, in its own place.
     pub taken: &'a [([f64; 2], f64)],
+    /// Its loose cores, in its own place.
+    pub cores: &'a [Sliced],
 }
 
 impl Kind<'_> {
@@ -330,6 +378,55 @@ impl Kind<'_> {
             .limit(format!("at least {}", design.units.show(2.0 * LEAST_GATE)))
             .hint("cast it with baits nearer to its own size")
             .into()
+    }
+
+    /// A gate, chosen or narrowed so that all fill together, in which a core stands that leaves plastic
+    /// no way through.
+    pub(super) fn blocked(
+        &self,
+        design: &Design,
+        x: f64,
+        (axis, gate): (f64, f64),
+    ) -> Option<Problem> {
+        const AROUND: i32 = 72;
+        const STEP: f64 = 0.02;
+        let sections: Vec<_> = self.cores.iter().map(|core| core.section(x)).collect();
+        if sections.iter().all(|section| section.loops.is_empty()) {
+            return None;
+        }
+        // From the rim inwards, as wide as the way goes that is widest.
+        let open = |turn: i32| {
+            let turn = std::f64::consts::TAU * f64::from(turn) / f64::from(AROUND);
+            let (sin, cos) = libm::sincos(turn);
+            let free = |r: f64| !sections.iter().any(|s| s.holds(axis + r * cos, r * sin));
+            let mut way = 0.0;
+            while way < gate && free(gate - way) {
+                way += STEP;
+            }
+            way
+        };
+        let widest = (0..AROUND).map(open).fold(0.0, f64::max);
+        if widest > WAY - STEP {
+            return None;
+        }
+        let show = |mm: f64| design.units.show(mm);
+        let (path, of) = match self.called {
+            Some((name, i)) => (format!("mould.beside[{i}].spec"), format!("{name}: ")),
+            None => ("mould.sprue.gate".to_owned(), String::new()),
+        };
+        let what = format!("{of}a core stands in the gate, and leaves plastic no way past it");
+        let problem = Problem::new(path, what)
+            .value(format!(
+                "{} beside it, in a gate of {}, as the body's end and the other baits leave it",
+                show(widest),
+                show(2.0 * gate)
+            ))
+            .limit(format!("at least {}", show(WAY)))
+            .hint(
+                "pour at an end where no core comes out (mould.sprue.end), write a wider mould.sprue.gate, have the \
+                 bore marked (how = \"marked\"), or cast it with baits nearer to its own size",
+            );
+        Some(problem)
     }
 
     /// Where its neck and its vents run beside longer neighbours, as boxes out to the ends of

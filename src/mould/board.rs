@@ -77,7 +77,11 @@ pub(super) fn bed(
         (None, Some(trough)) => drawn_level(trough.mapped(&turn))?.union(&made)?,
         (None, None) => return Err(BedError::Spec(no_room(design, trunk).into())),
     };
-    for channel in mould.channels.roomier(clearance).meshes(design.tolerance) {
+    for channel in mould
+        .channels
+        .roomier(clearance)
+        .meshes(face, design.tolerance)
+    {
         room = room.union(&Solid::try_from(&channel)?)?;
     }
     for seat in mould.seats.by_exit(clearance, design.tolerance)? {
@@ -138,7 +142,11 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
         BodyEnd::Tail => AxisMap::X_DOWN,
     };
     let mut formers = Vec::new();
-    for (i, channel) in channels.meshes(design.tolerance).iter().enumerate() {
+    for (i, channel) in channels
+        .meshes(&mould.face, design.tolerance)
+        .iter()
+        .enumerate()
+    {
         let former = Solid::try_from(channel)?.difference(&master)?.to_mesh();
         formers.push(match i {
             0 => mould.face.raised(mould.face.ready(former)).mapped(&upright),
@@ -147,7 +155,7 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
         });
     }
     let mut taken = master;
-    for channel in channels.meshes(design.tolerance) {
+    for channel in channels.meshes(&mould.face, design.tolerance) {
         taken = taken.union(&Solid::try_from(&channel)?)?;
     }
     for seat in mould.seats.by_exit(0.0, design.tolerance)? {

@@ -20,7 +20,7 @@ mod steps;
 use nalgebra::Point3;
 
 use self::steps::{Left, Step};
-use crate::body::{Body, FinPlane, paired_fins};
+use crate::body::{Body, paired_fins};
 use crate::mesh::solid::MENDED;
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Parting};
@@ -57,9 +57,23 @@ pub struct PartingFace {
 pub struct Unfollowed {
     /// Field path of the fin.
     pub path: String,
-    /// Degrees that it stands out of the waist, if they are too many; else the face would lose more
-    /// by following it than it gains, as with two pairs over each other, or has no room.
-    pub too_steep: Option<f64>,
+    /// Why.
+    pub why: Why,
+}
+
+/// Why the parting face does not follow a pair of fins.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Why {
+    /// It stands so many degrees out of the waist.
+    TooSteep(f64),
+    /// The face would hold more by following it than it frees: in the way is the step to this
+    /// other pair, if it is one.
+    HoldsMore(Option<String>),
+    /// The body is too slim there, or the step would not come back to its course.
+    NoRoom,
+    /// With a step to it the mould did not come out sound.
+    Unsound,
 }
 
 impl PartingFace {
@@ -71,14 +85,6 @@ impl PartingFace {
             ..Self::default()
         };
         let mut fins = paired_fins(design, body);
-        if !design.mould.steps {
-            let left = |fin: &FinPlane| Unfollowed {
-                path: fin.path.clone(),
-                too_steep: None,
-            };
-            face.left = fins.iter().map(left).collect();
-            return face;
-        }
         // The larger of two that cannot both be followed.
         fins.sort_by(|a, b| b.area().total_cmp(&a.area()));
         let held = |face: &Self| {
@@ -88,19 +94,19 @@ impl PartingFace {
         };
         let mut least = None;
         for fin in &fins {
-            let left = |too_steep| Unfollowed {
+            let left = |why| Unfollowed {
                 path: fin.path.clone(),
-                too_steep,
+                why,
             };
             let pair = match Step::pair(fin, &|x| face.along(x), design.tolerance) {
-                Ok(pair) => pair,
+                Ok(pair) if design.mould.steps => pair,
                 Err(Left::Lies) => continue,
-                Err(Left::Steep(degrees)) => {
-                    face.left.push(left(Some(degrees)));
-                    continue;
-                }
-                Err(Left::NoRoom) => {
-                    face.left.push(left(None));
+                other => {
+                    face.left.push(left(match other {
+                        Err(Left::Steep(degrees)) => Why::TooSteep(degrees),
+                        Err(_) => Why::NoRoom,
+                        Ok(_) => Why::Unsound,
+                    }));
                     continue;
                 }
             };
@@ -116,7 +122,10 @@ impl PartingFace {
             if now < (1.0 - WORTH) * before {
                 (face, least) = (with, Some(now));
             } else {
-                face.left.push(left(None));
+                let own = &with.steps[face.steps.len()..];
+                let crossed = face.steps.iter().find(|s| own.iter().any(|o| o.meets(s)));
+                let crossed = crossed.map(|step| step.path.clone());
+                face.left.push(left(Why::HoldsMore(crossed)));
             }
         }
         face
@@ -189,6 +198,19 @@ impl PartingFace {
             });
             self.steps.extend(moved);
         }
+        self.left.extend(other.left.iter().map(|left| Unfollowed {
+            path: format!("{name}, {}", left.path),
+            ..left.clone()
+        }));
+    }
+
+    /// Tells that the fins of another bait are not followed, since the mould did not come out sound.
+    pub(super) fn leave(&mut self, name: &str, other: &Self) {
+        let left = other.followed().into_iter().map(|path| Unfollowed {
+            path: format!("{name}, {path}"),
+            why: Why::Unsound,
+        });
+        self.left.extend(left);
     }
 
     /// Whether it is the plane z = 0.
@@ -302,6 +324,35 @@ impl PartingFace {
             return mesh;
         }
         self.lowered(self.divided(mesh)).without_needles(MENDED)
+    }
+
+    /// A shallow channel, drawn level, as much deeper as the face is steep: square to the face it is
+    /// as deep as it was drawn, or a little deeper next to a bend.
+    pub(super) fn deepened(&self, channel: Mesh) -> Mesh {
+        if self.is_flat() {
+            return channel;
+        }
+        let mut channel = self.divided(channel);
+        for p in &mut channel.points {
+            p.z *= self.stretch(p.x, p.y);
+        }
+        channel.without_needles(MENDED)
+    }
+
+    /// How much longer it is than its plan, at most, close to a place.
+    fn stretch(&self, x: f64, y: f64) -> f64 {
+        /// How near, in mm, and the step of differences.
+        const NEAR: (f64, f64) = (1e-3, 1e-4);
+        let steepest = (0..8).map(|k| {
+            let (sin, cos) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_4);
+            let (x, y) = (x + NEAR.0 * cos, y + NEAR.0 * sin);
+            let rise = [
+                self.height(x + NEAR.1, y) - self.height(x - NEAR.1, y),
+                self.height(x, y + NEAR.1) - self.height(x, y - NEAR.1),
+            ];
+            libm::hypot(rise[0], rise[1]) / (2.0 * NEAR.1)
+        });
+        libm::hypot(1.0, steepest.fold(0.0, f64::max))
     }
 
     /// A mesh divided where the face bends.

@@ -489,11 +489,7 @@ impl<'a> Bolting<'a> {
         let within = (0..2).all(|k| at[k] - inset > block.min[k] && at[k] + inset < block.max[k]);
         let from_cavity = radius + LAND;
         let beside = |t: &[f64; 2]| along + from_cavity < t[0] || along - from_cavity > t[1];
-        let clear = |key: &Key| {
-            let reach = key.reach();
-            let off = |k: usize| ((at[k] - key.at[k]).abs() - reach[k]).max(0.0);
-            libm::hypot(off(0), off(1)) >= radius + LAND - 1e-9
-        };
+        let clear = |key: &Key| key.left(at, radius) >= LAND - 1e-9;
         let apart =
             |bolt: &BoltHole| libm::hypot(at[0] - bolt.at[0], at[1] - bolt.at[1]) >= 2.0 * washer;
         let has_room = within

@@ -2,9 +2,9 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::channels::Channels;
+use super::channels::{Channels, outlines};
 use super::face::PartingFace;
-use super::seats::outlines;
+
 use super::tools::{stacked, turned_upright};
 use crate::mesh::{Bounds, Mesh};
 use crate::spec::{
@@ -141,6 +141,13 @@ impl Key {
         }
     }
 
+    /// Material left between its socket and a round place of the parting face; none is negative.
+    pub(super) fn left(&self, at: [f64; 2], radius: f64) -> f64 {
+        let reach = self.reach();
+        let off = |k: usize| ((at[k] - self.at[k]).abs() - reach[k]).max(0.0);
+        libm::hypot(off(0), off(1)) - radius
+    }
+
     /// Discs that cover its socket at the parting plane.
     fn discs(&self) -> Vec<([f64; 2], f64)> {
         let ([x, y], [along, across]) = (self.at, self.reach());
@@ -175,8 +182,11 @@ impl Key {
     }
 }
 
+/// Fewest keys, if any are wanted: one in each corner, or drawn in from it.
+const FEWEST: usize = 4;
+
 /// Keys in both rows and at both ends; the channels that they were placed around.
-pub(super) type Placed = (Result<Vec<Key>, Problems>, Result<Channels, Problems>);
+pub(super) type Found = (Result<Vec<Key>, Problems>, Result<Channels, Problems>);
 
 /// Places the keys round the block as far out as they go: one in each corner, the others where
 /// the gap between neighbours is widest, along the rows beside the baits and at both ends. One
@@ -191,9 +201,9 @@ pub(super) fn place(
     face: &PartingFace,
     taken: &[([f64; 2], f64)],
     channels: impl Fn(&[Key]) -> Result<Channels, Problems>,
-) -> Placed {
+) -> Found {
     let mould = &design.mould;
-    if mould.key_count == 0 {
+    if mould.key_count == Some(0) {
         return (Ok(Vec::new()), channels(&[]));
     }
     // The rules see to this; a design built by hand may not have passed them.
@@ -212,16 +222,8 @@ pub(super) fn place(
         );
     }
     let rim = Rim::new(design, block);
-    let least = if mould.key_count_free {
-        4
-    } else {
-        mould.key_count
-    };
-    let wanted = if mould.key_count_free {
-        rim.usual().max(mould.key_count)
-    } else {
-        mould.key_count
-    };
+    let least = mould.key_count.unwrap_or(FEWEST);
+    let wanted = mould.key_count.unwrap_or_else(|| rim.usual().max(FEWEST));
     let attempt = |count: usize| rim.place(count, taken, &channels);
     let found = (least..=wanted).rev().find_map(attempt);
     if let (Some((mut keys, channels)), []) = (found, &problems[..]) {
@@ -231,7 +233,7 @@ pub(super) fn place(
         return (Ok(keys), channels);
     }
     if problems.is_empty() {
-        let fewer = (4..least).rev().find_map(|n| Some((n, attempt(n)?.0)));
+        let fewer = (FEWEST..least).rev().find_map(|n| Some((n, attempt(n)?.0)));
         // What stands at the ends needs no length.
         let at_ends = fewer.as_ref().map_or(0, |(n, keys)| {
             let rows = keys.iter().filter(|key| rim.in_row(key));
@@ -256,14 +258,12 @@ pub(super) fn place(
 /// The keys as they would stand with ends that hold all they could, or none: what is in the way
 /// there is not known yet. Empty where they have no room.
 pub(super) fn likely(design: &Design, block: &Bounds, face: &PartingFace) -> Vec<Vec<Key>> {
-    if design.mould.key_count == 0 {
+    if design.mould.key_count == Some(0) {
         return vec![Vec::new()];
     }
     let rim = Rim::new(design, block);
-    let count = match design.mould.key_count_free {
-        true => rim.usual().max(design.mould.key_count),
-        false => design.mould.key_count,
-    };
+    let asked = design.mould.key_count;
+    let count = asked.unwrap_or_else(|| rim.usual().max(FEWEST));
     let with = |most: [usize; 2]| {
         let [right, left, ends @ ..] = rim.dealt(count, most)?;
         let mut keys = rim.in_rows(right, left);

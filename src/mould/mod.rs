@@ -39,8 +39,7 @@ use nalgebra::{Point3, Vector3};
 
 use beside::{Fed, Kind, Lying};
 use layout::Layout;
-use opening::Undercuts;
-use seats::Seats;
+use seats::{Seats, Stranger};
 
 use crate::body::{Body, Master, MasterError, TooFine};
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
@@ -48,9 +47,9 @@ use crate::spec::{Design, Parting, Problem, Problems, Route};
 
 pub use air::Air;
 pub(crate) use beside::MOST as MOST_BAITS;
-pub use beside::{Beside, Neighbour};
+pub use beside::{Beside, Neighbour, Pattern};
 pub use channels::{Channels, Sprue, Vent};
-pub use face::{PartingFace, Unfollowed};
+pub use face::{PartingFace, Unfollowed, Why};
 pub use grooves::Groove;
 pub use holding::{BoltHole, Holding, Name, clearance_hole, washer};
 pub use keys::Key;
@@ -149,7 +148,7 @@ impl Mould {
     /// # Errors
     /// As [`Mould::build`].
     pub fn around(design: &Design, body: &Body, master: &Mesh) -> Result<Self, MouldError> {
-        Self::around_several(design, body, master, &[])
+        Self::around_several(design, body, master.into(), &[])
     }
 
     /// The same with other baits in the block, their ends at the sprue in a row. Route, plane,
@@ -161,7 +160,7 @@ impl Mould {
     pub fn around_several(
         design: &Design,
         body: &Body,
-        master: &Mesh,
+        master: Pattern<'_>,
         others: &[Neighbour<'_>],
     ) -> Result<Self, MouldError> {
         let mould = Self::cut(design, body, master, others)?;
@@ -172,7 +171,17 @@ impl Mould {
         if !mould.face.has_steps() || sound() {
             return Ok(mould);
         }
-        // Raising a solid moves its points by rounding, which may close a cleft as thin as that.
+        Self::without_steps(design, body, master, others)
+    }
+
+    /// The same without steps to fins: raising a solid moves its points by rounding, which may close
+    /// a cleft as thin as that.
+    pub(crate) fn without_steps(
+        design: &Design,
+        body: &Body,
+        master: Pattern<'_>,
+        others: &[Neighbour<'_>],
+    ) -> Result<Self, MouldError> {
         let mut level = design.clone();
         level.mould.steps = false;
         let plain: Vec<Neighbour<'_>> = others
@@ -182,20 +191,26 @@ impl Mould {
                 ..other
             })
             .collect();
-        Self::cut(&level, body, master, &plain)
+        let mut mould = Self::cut(&level, body, master, &plain)?;
+        for other in others {
+            if let Some(face) = other.face {
+                mould.face.leave(other.name, face);
+            }
+        }
+        Ok(mould)
     }
 
     fn cut(
         design: &Design,
         body: &Body,
-        master: &Mesh,
+        pattern: Pattern<'_>,
         others: &[Neighbour<'_>],
     ) -> Result<Self, MouldError> {
         beside::judge(design, body, others)?;
         let spec = &design.mould;
         let form = channels::Form::new(body, spec.parting);
-        let face = PartingFace::of(design, body, master);
-        let master = master.clone().mapped(&Mould::turn(spec.parting));
+        let face = PartingFace::of(design, body, pattern.mesh);
+        let master = pattern.mesh.clone().mapped(&Mould::turn(spec.parting));
         // Everything is cut with the parting face drawn level.
         let level = face.level(master.clone());
         let lying = others.iter().map(|&of| Lying::new(design, &form, of));
@@ -206,7 +221,13 @@ impl Mould {
             block,
             layout,
             mut seats,
-        } = plan(design, body, &form, &face, [&master, &level], &mut lying)?;
+        } = plan(
+            (design, body),
+            &form,
+            &face,
+            (pattern, [&master, &level]),
+            &mut lying,
+        )?;
 
         let mut seated = vec![(&seats, layout.of_kind(0))];
         for (i, other) in lying.iter().enumerate() {
@@ -226,7 +247,7 @@ impl Mould {
             })
             .collect();
         let mut cavity = tools::together(&masters)?;
-        let tools = channels.meshes(design.tolerance);
+        let tools = channels.meshes(&face, design.tolerance);
         if cavities.len() == 1 {
             for tool in &tools {
                 cavity = cavity.union(&Solid::try_from(tool)?)?;
@@ -247,7 +268,7 @@ impl Mould {
         if seated.iter().any(|(seats, _)| !seats.is_empty()) {
             hollow = bare;
             for groove in &channels.grooves {
-                hollow = hollow.union(&Solid::try_from(&groove.mesh())?)?;
+                hollow = hollow.union(&Solid::try_from(&face.deepened(groove.mesh()))?)?;
             }
         }
         if let Some(solid) = seats::all_solid(&seated, design.tolerance)? {
@@ -343,11 +364,6 @@ impl Mould {
         ]
     }
 
-    /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
-    pub fn undercuts(&self, tolerance: f64) -> Undercuts {
-        self.face.undercuts(self.cavity.clone(), tolerance)
-    }
-
     /// How many of the mould's own bait it casts at once.
     pub fn own(&self) -> usize {
         self.kinds.iter().filter(|&&kind| kind == 0).count()
@@ -409,11 +425,10 @@ struct Plan {
 /// Everything that can go wrong with the numbers, before any solid is made.
 /// The master comes as it lies in the mould, and with the parting face drawn level.
 fn plan(
-    design: &Design,
-    body: &Body,
+    (design, body): (&Design, &Body),
     form: &channels::Form<'_>,
     face: &PartingFace,
-    [lying, master]: [&Mesh; 2],
+    (pattern, [lying, master]): (Pattern<'_>, [&Mesh; 2]),
     others: &mut [Lying<'_>],
 ) -> Result<Plan, Problems> {
     let mut problems = Vec::new();
@@ -445,15 +460,17 @@ fn plan(
     let gate = channels::gate(design, form, master.volume());
     let gate = gate.map_err(&mut sound).ok();
     let mut all_gated = gate.is_some();
-    let whole = channels::beyond_trunk(design, form, master);
+    let whole = channels::beyond_trunk((design, design), form, master);
+    let cores = beside::sliced(pattern.cores, design.mould.parting);
     let mut kinds = vec![Kind {
         called: None,
         form,
         vented: whole.as_ref().unwrap_or(form),
         gate: gate.unwrap_or(stand_in),
-        volume: beside::plastic(body, master),
+        volume: beside::plastic(body, master, pattern.core_volume),
         along: 0.0,
         taken: &taken,
+        cores: &cores,
     }];
     for (i, other) in others.iter().enumerate() {
         let mut kind = other.kind(i, stand_in);
@@ -476,8 +493,10 @@ fn plan(
     if !others.is_empty() {
         let corners: Vec<_> = boxes.iter().flat_map(|b| [b.min, b.max]).collect();
         let all = Bounds::of(&corners).unwrap_or(inside);
-        for ((outline, ..), kind) in outlines.iter_mut().zip(&kinds) {
+        let seated = std::iter::once(&seats).chain(others.iter().map(|other| &other.seats));
+        for (((outline, ..), kind), seats) in outlines.iter_mut().zip(&kinds).zip(seated) {
             outline.append(&kind.ways(design, &all));
+            outline.append(&seats.ways(&all));
         }
     }
     let layout = Layout::plan(design, &outlines).map_err(&mut sound).ok();
@@ -516,10 +535,20 @@ fn plan(
     let keys = keys.map_err(&mut sound).ok();
     if let (Some(channels), Some(keys), Some(layout)) = (&channels, &keys, &layout) {
         let around = (channels, &keys[..], &block);
-        let judged = seats.judge(design, master, around, &layout.of_kind(0));
+        // Each kind as the others see it.
+        let strangers = |but: usize, others: &[Lying<'_>], seats: &Seats| -> Vec<Stranger> {
+            let own = std::iter::once((master, seats));
+            let all = own.chain(others.iter().map(|other| (&other.master, &other.seats)));
+            let all = all.enumerate().filter(|(k, _)| *k != but);
+            all.map(|(k, (master, seats))| Stranger::new(master, seats, layout.of_kind(k)))
+                .collect()
+        };
+        let rest = strangers(0, others, &seats);
+        let judged = seats.judge(design, master, around, (&layout.of_kind(0), &rest));
         judged.unwrap_or_else(&mut sound);
-        for (i, other) in others.iter_mut().enumerate() {
-            let judged = other.judge_seats(i, around, &layout.of_kind(i + 1));
+        for i in 0..others.len() {
+            let rest = strangers(i + 1, others, &seats);
+            let judged = others[i].judge_seats(i, around, (&layout.of_kind(i + 1), &rest));
             judged.unwrap_or_else(&mut sound);
         }
     }
@@ -529,7 +558,7 @@ fn plan(
         for &y in &layout.offsets {
             open.append(&master.clone().translated(&Vector3::new(0.0, y, 0.0)));
         }
-        let tools = channels.as_ref().map(|c| c.meshes(design.tolerance));
+        let tools = channels.as_ref().map(|c| c.meshes(face, design.tolerance));
         tools.iter().flatten().for_each(|tool| open.append(tool));
         let keys = keys.as_deref().unwrap_or_default();
         let holding = Holding::plan(design, &block, keys, face, &open);

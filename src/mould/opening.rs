@@ -17,7 +17,7 @@
 //! It is measured on a grid of columns along the pull, whose spacing (see [`Undercuts::spacing`])
 //! bounds the error: at most one and a half spacings.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::{Mould, PartingFace};
 use crate::mesh::{AxisMap, Bounds, Mesh};
@@ -117,6 +117,17 @@ impl Undercuts {
     /// Undercuts of a closed surface in the mould's axes, whose facets lie within
     /// `tolerance` of the true surface.
     pub fn of(surface: &Mesh, tolerance: f64) -> Self {
+        Self::of_each(surface, tolerance, &[], |_| 0)
+    }
+
+    /// The same of a surface with several baits, of which `nearest` tells the one that a place
+    /// belongs to. Those alike are measured once, so that they are told alike.
+    pub(super) fn of_each(
+        surface: &Mesh,
+        tolerance: f64,
+        baits: &[Cast],
+        nearest: impl Fn(&Point3<f64>) -> usize,
+    ) -> Self {
         let mut all = Undercuts::default();
         for half in [Half::Upper, Half::Lower] {
             let mirrored;
@@ -131,11 +142,19 @@ impl Undercuts {
             if patches.is_empty() {
                 continue;
             }
-            let Some(columns) = Columns::of(drawn_up) else {
-                continue;
+            all.spacing = if baits.len() < 2 {
+                let Some(columns) = drawn_up.bounds().map(|b| Columns::of(drawn_up, &b)) else {
+                    continue;
+                };
+                columns.measure(drawn_up, &mut patches);
+                columns.spacing
+            } else {
+                let upright = if half == Half::Upper { 1.0 } else { -1.0 };
+                let of: Vec<usize> = (patches.iter())
+                    .map(|p| nearest(&Point3::new(p.at.x, p.at.y, upright * p.at.z)))
+                    .collect();
+                by_bait(drawn_up, &mut patches, baits, &of)
             };
-            all.spacing = columns.spacing;
-            columns.measure(drawn_up, &mut patches);
             for mut found in patches {
                 if found.depth < LEAST_DEPTH.max(2.0 * tolerance) {
                     continue;
@@ -213,12 +232,106 @@ impl Proposal {
 impl PartingFace {
     /// Undercuts of a surface in the mould's axes that is divided where this face bends.
     pub(super) fn undercuts(&self, surface: Mesh, tolerance: f64) -> Undercuts {
-        let mut all = Undercuts::of(&self.lowered(surface), tolerance);
+        let all = Undercuts::of(&self.lowered(surface), tolerance);
+        self.with_heights(all)
+    }
+
+    /// Undercuts that were found drawn level, where they are.
+    fn with_heights(&self, mut all: Undercuts) -> Undercuts {
         for undercut in &mut all.found {
             undercut.at.z += self.height(undercut.at.x, undercut.at.y);
         }
         all
     }
+}
+
+impl Mould {
+    /// What holds the halves as they are drawn, with the facets of [`Mould::cavity`].
+    pub fn undercuts(&self, tolerance: f64) -> Undercuts {
+        let cast = (self.cavities.iter().zip(&self.kinds)).filter_map(|(&across, &kind)| {
+            let beside = kind.checked_sub(1).and_then(|k| self.beside.get(k));
+            let master = beside.map_or(&self.master, |other| &other.master);
+            let mut around = master.bounds()?;
+            around.min.y += across;
+            around.max.y += across;
+            Some(Cast {
+                kind,
+                across,
+                around,
+            })
+        });
+        let cast: Vec<Cast> = cast.collect();
+        let surface = self.face.lowered(self.cavity.clone());
+        let all = Undercuts::of_each(&surface, tolerance, &cast, |p| {
+            let z = p.z + self.face.height(p.x, p.y);
+            self.bait_at(&Point3::new(p.x, p.y, z))
+        });
+        self.face.with_heights(all)
+    }
+}
+
+/// A bait of a mould with several.
+pub(super) struct Cast {
+    /// Which kind it is of.
+    pub kind: usize,
+    /// How far across it lies.
+    pub across: f64,
+    /// The box round it.
+    pub around: Bounds,
+}
+
+/// Measures the patches of each bait among its own columns, or takes over what was found for one
+/// like it that has been measured. The widest spacing of columns.
+fn by_bait(mesh: &Mesh, patches: &mut [Undercut], baits: &[Cast], of: &[usize]) -> f64 {
+    /// Room round a bait, in mm: within half of what lies between two there is a column that is
+    /// free.
+    const ROOM: f64 = 2.5;
+    /// How far middles and sizes of what is alike are off by rounding and by what meets a channel.
+    const ALIKE: (f64, f64) = (0.1, 0.01);
+    let mut spacing: f64 = 0.0;
+    let middles: Vec<Point3<f64>> = patches.iter().map(|p| p.middle(mesh)).collect();
+    let mut measured: Vec<usize> = Vec::new();
+    for (i, bait) in baits.iter().enumerate() {
+        let mut new = Vec::new();
+        for k in (0..patches.len()).filter(|&k| of[k] == i) {
+            let like = |&&j: &&usize| {
+                let other = &baits[of[j]];
+                let aside = Vector3::new(0.0, bait.across - other.across, 0.0);
+                let (a, b) = (patches[j].area, patches[k].area);
+                other.kind == bait.kind
+                    && (a - b).abs() <= ALIKE.1 * a.max(b)
+                    && (middles[k] - middles[j] - aside).norm() < ALIKE.0
+            };
+            match measured.iter().find(like) {
+                Some(&j) => {
+                    let aside = bait.across - baits[of[j]].across;
+                    let like = patches[j].clone();
+                    let own = &mut patches[k];
+                    (own.depth, own.across, own.area) = (like.depth, like.across, like.area);
+                    own.at = like.at;
+                    own.at.y += aside;
+                }
+                None => new.push(k),
+            }
+        }
+        if new.is_empty() {
+            continue;
+        }
+        let mut window = bait.around;
+        for k in 0..2 {
+            window.min[k] -= ROOM;
+            window.max[k] += ROOM;
+        }
+        let columns = Columns::of(mesh, &window);
+        let mut own: Vec<Undercut> = new.iter().map(|&k| patches[k].clone()).collect();
+        columns.measure(mesh, &mut own);
+        spacing = spacing.max(columns.spacing);
+        for (k, own) in new.iter().zip(own) {
+            patches[*k] = own;
+        }
+        measured.extend(new);
+    }
+    spacing
 }
 
 /// Facets above the plane that face down, by patches; depths are yet to be measured.
@@ -313,9 +426,9 @@ struct Columns {
 }
 
 impl Columns {
+    /// Columns through a mesh, as far as this box reaches in plan.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    fn of(mesh: &Mesh) -> Option<Self> {
-        let bounds = mesh.bounds()?;
+    fn of(mesh: &Mesh, bounds: &Bounds) -> Self {
         let size = bounds.size();
         let spacing = (size.x * size.y / COLUMNS).sqrt().max(FINEST);
         let count = |length: f64| (length / spacing).ceil() as usize + 3;
@@ -360,7 +473,7 @@ impl Columns {
             }
         }
         columns.starts = starts;
-        Some(columns)
+        columns
     }
 
     /// Passes of all columns through one facet. Rows and cells are half-open, and an edge is
@@ -374,7 +487,8 @@ impl Columns {
         }
         let (low, high) = (a.y.min(b.y).min(c.y), a.y.max(b.y).max(c.y));
         let index = |v: f64, from: f64| ((v - from) / self.spacing).floor().max(0.0) as usize;
-        for row in index(low, self.from[1])..=index(high, self.from[1]) + 1 {
+        let upto = |v: f64, k: usize| (index(v, self.from[k]) + 1).min(self.size[k] - 1);
+        for row in index(low, self.from[1])..=upto(high, 1) {
             let y = self.from[1] + row as f64 * self.spacing;
             let mut span = [f64::INFINITY, f64::NEG_INFINITY];
             for [p, q] in [[a, b], [b, c], [c, a]] {
@@ -392,7 +506,7 @@ impl Columns {
             if span[0] >= span[1] {
                 continue;
             }
-            for i in index(span[0], self.from[0])..=index(span[1], self.from[0]) + 1 {
+            for i in index(span[0], self.from[0])..=upto(span[1], 0) {
                 let x = self.from[0] + i as f64 * self.spacing;
                 if x < span[0] || x >= span[1] {
                     continue;
@@ -586,6 +700,18 @@ fn envelope(values: &[f64], mut set: impl FnMut(usize, f64)) {
 }
 
 impl Undercut {
+    /// The middle of its facets, by their area.
+    fn middle(&self, mesh: &Mesh) -> Point3<f64> {
+        let (mut sum, mut area) = (Vector3::zeros(), 0.0);
+        for &t in &self.facets {
+            let [a, b, c] = mesh.corners(t as usize);
+            let own = (b - a).cross(&(c - a)).norm();
+            sum += (a.coords + b.coords + c.coords) * (own / 3.0);
+            area += own;
+        }
+        Point3::from(sum / f64::max(area, f64::MIN_POSITIVE))
+    }
+
     /// From where to where along the body it reaches on a surface.
     pub fn span(&self, surface: &Mesh) -> Option<[f64; 2]> {
         let points = self

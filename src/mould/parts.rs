@@ -38,6 +38,15 @@ impl Printed {
     }
 }
 
+/// A part before it is cut to fit the printer.
+struct Part {
+    name: String,
+    title: String,
+    mesh: Mesh,
+    /// Heights at which it is flat where a joint does no harm.
+    flats: Vec<f64>,
+}
+
 /// Room between formers laid out together.
 const APART: f64 = 5.0;
 
@@ -55,13 +64,26 @@ impl Mould {
         master: &Mesh,
     ) -> Result<Vec<Printed>, MouldError> {
         let names = self.names();
-        let mut parts = Vec::new();
+        let mut parts: Vec<Part> = Vec::new();
         let mut note = None;
+        // Its parting face before the bait and behind it.
+        let level = [f64::NEG_INFINITY, f64::INFINITY].map(|x| self.face.along(x));
         match self.route {
             Route::Block => {
-                for (name, half) in names.into_iter().zip(self.printed()) {
-                    let title = format!("mould half, {name}");
-                    parts.push((format!("mould-{name}"), title, half));
+                let [upper, lower] = self.printed();
+                let faces = [
+                    level.map(|z| self.block.max.z - z),
+                    level.map(|z| z - self.block.min.z),
+                ];
+                for (name, (mesh, faces)) in
+                    names.into_iter().zip([upper, lower].into_iter().zip(faces))
+                {
+                    parts.push(Part {
+                        name: format!("mould-{name}"),
+                        title: format!("mould half, {name}"),
+                        mesh,
+                        flats: faces.to_vec(),
+                    });
                 }
             }
             Route::Boxes => {
@@ -70,17 +92,28 @@ impl Mould {
                     (self.upper.clone(), self.face.clone()),
                     (turned, self.face.turned()),
                 ];
-                for (name, (half, face)) in names.into_iter().zip(halves) {
+                let levels = [level, level.map(|z| 0.0 - z)];
+                let halves = halves.into_iter().zip(levels);
+                for (name, ((half, face), level)) in names.into_iter().zip(halves) {
                     let label = name.to_uppercase();
                     let sheet = design.mould.sheet;
                     parts.push(if design.mould.sheet_walls {
                         let floor = floors::floor(&half, &face, sheet, &label)?;
-                        let title = format!("floor of the pour box, {name} half");
-                        (format!("floor-{name}"), title, floor)
+                        Part {
+                            name: format!("floor-{name}"),
+                            title: format!("floor of the pour box, {name} half"),
+                            mesh: floor,
+                            flats: level.to_vec(),
+                        }
                     } else {
                         let tray = boxes::tray(&half, &label)?;
-                        let title = format!("pour box, {name} half");
-                        (format!("box-{name}"), title, tray)
+                        let brim = tray.bounds().map(|b| b.max.z);
+                        Part {
+                            name: format!("box-{name}"),
+                            title: format!("pour box, {name} half"),
+                            mesh: tray,
+                            flats: level.into_iter().chain(brim).collect(),
+                        }
                     });
                 }
             }
@@ -109,7 +142,16 @@ impl Mould {
                     ("formers", "formers of sprue, vents and seats", formers),
                     ("frame", "frame", bedding.frame),
                 ] {
-                    parts.push((name.to_owned(), title.to_owned(), mesh));
+                    let top = mesh.bounds().map(|b| b.max.z);
+                    parts.push(Part {
+                        name: name.to_owned(),
+                        title: title.to_owned(),
+                        flats: match name {
+                            "board" => level.to_vec(),
+                            _ => top.into_iter().collect(),
+                        },
+                        mesh,
+                    });
                 }
             }
         }
@@ -119,9 +161,17 @@ impl Mould {
             Route::Boxes | Route::Board => design.allowances.print_scale(),
         };
         let mut printed = Vec::new();
-        for (name, title, mesh) in parts {
+        for part in parts {
+            let Part {
+                name,
+                title,
+                mesh,
+                flats,
+            } = part;
+            let flats: Vec<f64> = flats.iter().map(|z| z * scale).collect();
             let (pieces, radius) = bed::fitted(
                 &mesh.scaled(scale),
+                &flats,
                 design.mould.bed,
                 design.mould.dowel_radius,
             )

@@ -34,6 +34,11 @@ pub struct Neck {
     pub across: f64,
     /// Radius where it meets the body.
     pub gate_radius: f64,
+    /// How far from its end the body lies within the neck, in mm.
+    pub covers: f64,
+    /// The share of its gate that opens into the body where that begins, see
+    /// [`Sprue::opens`](super::Sprue::opens).
+    pub opens: f64,
     /// Corners (x, radius) by rising x.
     pub corners: Vec<(f64, f64)>,
 }

@@ -74,8 +74,7 @@ fn design() -> Design {
             parting: Parting::Flank,
             parting_free: false,
             wall: 9.5,
-            key_count: 4,
-            key_count_free: false,
+            key_count: Some(4),
             steps: true,
             key_radius: 3.0,
             key_height: 4.0,
@@ -199,7 +198,7 @@ fn turned_keys(mould: &Mould) -> [Vec<[f64; 2]>; 3] {
 fn halves_go_together_one_way_only() {
     for count in 4..=9 {
         let mut d = design();
-        d.mould.key_count = count;
+        d.mould.key_count = Some(count);
         let mould = build(&d);
         assert_eq!(mould.keys.len(), count);
         for landed in turned_keys(&mould) {
@@ -298,10 +297,10 @@ fn what_does_not_fit_is_named_with_the_number_that_would() {
     sound(&build(&d));
 
     let mut d = design();
-    d.mould.key_count = 40;
+    d.mould.key_count = Some(40);
     let found = problems(&d);
     assert_eq!(found[0].path, "mould.keys.count");
-    d.mould.key_count = number(&found[0].limit) as usize;
+    d.mould.key_count = Some(number(&found[0].limit) as usize);
     sound(&build(&d));
 }
 
@@ -458,6 +457,7 @@ mod cavities;
 mod face;
 mod hints;
 mod holding;
+mod pins;
 mod routes;
 mod seats;
 mod steps;
@@ -526,7 +526,7 @@ mod any_body {
                     d.tolerance = 0.02;
                 }
                 d.mould.vent_count = (vents > 0).then_some(vents);
-                d.mould.key_count = keys;
+                d.mould.key_count = Some(keys);
                 let (route, cavities, shape, [bolts, bands, small]) = making;
                 d.mould.route = [Route::Block, Route::Boxes, Route::Board][route];
                 d.mould.key_shape = [KeyShape::Cone, KeyShape::Dome, KeyShape::Bar][shape];

@@ -162,10 +162,8 @@ pub struct MouldDesign {
     pub parting_free: bool,
     /// Least material over the body.
     pub wall: f64,
-    /// Number of keys.
-    pub key_count: usize,
-    /// Whether there may be more of them on a large block: the spec names no count.
-    pub key_count_free: bool,
+    /// Number of keys; `None`: four, and more on a large block.
+    pub key_count: Option<usize>,
     /// Whether the parting face may step aside for fins that stand out of the waist.
     pub steps: bool,
     /// Key radius at the parting face.
@@ -255,8 +253,7 @@ impl Default for MouldDesign {
             parting: Parting::Flank,
             parting_free: true,
             wall: 9.5,
-            key_count: 4,
-            key_count_free: true,
+            key_count: None,
             steps: true,
             key_radius: 3.0,
             key_height: 4.0,

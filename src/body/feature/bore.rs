@@ -33,7 +33,7 @@ const SLANT: f64 = 4.0;
 const BESIDE: f64 = 0.25;
 /// The least width of the way that is left for plastic beside a core in the gate, in mm: soft
 /// plastic poured by hand fills less wide ones less reliably (common practice).
-const WAY: f64 = 1.0;
+pub(crate) const WAY: f64 = 1.0;
 /// Half the gate that a mould has if none is asked for and the body has room for it.
 const USUAL_GATE: f64 = 2.0;
 

@@ -12,6 +12,7 @@ mod slot;
 mod strand;
 mod tails;
 
+pub(crate) use bore::WAY;
 pub(crate) use tails::fork_outline;
 
 use nalgebra::{Point3, Vector3};

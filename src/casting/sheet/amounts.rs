@@ -75,6 +75,13 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
             counted(subject.made.cores.len() * mould.own(), "piece")
         ));
     }
+    for other in mould.beside.iter().filter(|other| other.cores > 0) {
+        list.push(format!(
+            "Loose cores of {}, {}.",
+            other.name,
+            counted(other.cores * other.count, "piece")
+        ));
+    }
     list.push(
         "A heat-proof cup of glass or steel, a stirrer, a thermometer that reads in the plastic, \
          gloves, goggles, moving air, a lid or sand against fire."

@@ -123,11 +123,17 @@ fn one_way(mould: &Mould) -> &'static str {
 }
 
 fn has_cores(subject: &Subject<'_>) -> bool {
-    !subject.made.cores.is_empty()
+    !subject.made.cores.is_empty() || subject.mould.beside.iter().any(|other| other.cores > 0)
 }
 
-fn has_pin(design: &Design) -> bool {
-    design.bore.iter().any(|b| b.how == Making::Cast)
+/// Radii of the pins that bores are cast around, those of other baits too.
+fn pins(subject: &Subject<'_>) -> Vec<f64> {
+    let cast = subject.design.bore.iter().filter(|b| b.how == Making::Cast);
+    let others = subject.mould.beside.iter().flat_map(|other| &other.pins);
+    let mut all: Vec<f64> = cast.map(|b| b.radius).chain(others.copied()).collect();
+    all.sort_by(f64::total_cmp);
+    all.dedup();
+    all
 }
 
 /// Cores are printed or cut, fitted, and in their places when the halves are tried.
@@ -135,13 +141,8 @@ fn fit_cores(stage: &mut Stage, subject: &Subject<'_>) {
     if !has_cores(subject) {
         return;
     }
-    let pins: Vec<String> = subject
-        .design
-        .bore
-        .iter()
-        .filter(|b| b.how == Making::Cast)
-        .map(|b| subject.design.units.show(2.0 * b.radius))
-        .collect();
+    let show = |radius: &f64| subject.design.units.show(2.0 * radius);
+    let pins: Vec<String> = pins(subject).iter().map(show).collect();
     if !pins.is_empty() {
         stage.step(format!(
             "For a pin take straight steel wire of {} rather than a print: it stands the heat and \
@@ -567,12 +568,23 @@ fn casting(subject: &Subject<'_>) -> Stage {
         );
     }
     if has_cores(subject) {
-        stage.step(if has_pin(design) {
-            "Lay the loose cores into their seats, and a pin so that its free end stands in the \
-             middle of the sprue: held by the mould or by pliers, never by fingers."
+        let of_others: Vec<String> = (mould.beside.iter())
+            .filter(|other| other.cores > 0)
+            .map(|other| format!("{} of {}", other.cores * other.count, other.name))
+            .collect();
+        let own = subject.made.cores.len() * mould.own();
+        let which = match (own, of_others.is_empty()) {
+            (_, true) => String::new(),
+            (0, false) => format!(" ({})", of_others.join(", ")),
+            (own, false) => format!(" ({own} of {}, {})", design.name, of_others.join(", ")),
+        };
+        let pin = if pins(subject).is_empty() {
+            ""
         } else {
-            "Lay the loose cores into their seats."
-        });
+            ", and a pin so that its free end stands in the middle of the sprue: held by the mould or by \
+             pliers, never by fingers"
+        };
+        stage.step(format!("Lay the loose cores into their seats{which}{pin}."));
     }
     lay_in(&mut stage, subject);
     close(&mut stage, subject);

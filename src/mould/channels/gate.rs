@@ -20,7 +20,7 @@ const OPEN: f64 = 0.5;
 
 /// The share of a gate that opens into the body, looked at half as deep as the sprue covers the
 /// body, or may without being asked to. See [`Sprue::opens`].
-fn opens(form: &Form<'_>, end: BodyEnd, gate: f64, covers: f64) -> f64 {
+pub(super) fn opens(form: &Form<'_>, end: BodyEnd, gate: f64, covers: f64) -> f64 {
     let x = form.inward(end, 0.5 * covers.min(LITTLE * form.length()));
     let disc = std::f64::consts::PI * gate * gate;
     // A tip slimmer than the gate opens into it with all it has.

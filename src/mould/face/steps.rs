@@ -261,6 +261,13 @@ impl Step {
         moved
     }
 
+    /// Whether both may be off the course at the same place.
+    pub(super) fn meets(&self, other: &Self) -> bool {
+        (0..2).all(|k| {
+            self.within[k][1] > other.within[k][0] && self.within[k][0] < other.within[k][1]
+        })
+    }
+
     /// The same step under another path.
     pub(super) fn called(self, path: String) -> Self {
         Step { path, ..self }
@@ -352,11 +359,7 @@ pub(super) fn divided(steps: &[Step], mut mesh: Mesh, course: impl Fn(f64) -> f6
     }
     for (i, first) in steps.iter().enumerate() {
         for second in &steps[i + 1..] {
-            let apart = (0..2).any(|k| {
-                first.within[k][1] <= second.within[k][0]
-                    || first.within[k][0] >= second.within[k][1]
-            });
-            if apart {
+            if !first.meets(second) {
                 continue;
             }
             for k in 0..2 {

@@ -10,8 +10,7 @@ fn design(shape: KeyShape, count: usize) -> Design {
     let design = crate::spec::design(text, crate::spec::Format::Toml).unwrap();
     let mould = MouldDesign {
         key_shape: shape,
-        key_count: count,
-        key_count_free: false,
+        key_count: Some(count),
         steps: true,
         key_height: 3.0,
         ..design.mould
@@ -157,7 +156,7 @@ proptest! {
 fn a_large_block_has_more_keys_if_no_count_is_asked_for() {
     let count = |size: [f64; 2]| {
         let mut design = design(KeyShape::Cone, 4);
-        design.mould.key_count_free = true;
+        design.mould.key_count = None;
         let block = block(size);
         let ways = channels(&block, &[0.0]);
         let (keys, _) = place(&design, &block, &PartingFace::default(), &[], |_| {

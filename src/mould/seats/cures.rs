@@ -2,11 +2,11 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::{
-    Channels, Key, LAND, PartingFace, STEP, Seats, Site, closed_at_tail, course, outlines,
-};
+use super::{LAND, PartingFace, STEP, Seats, Site, Stranger, closed_at_tail, course, near};
 use crate::mesh::Mesh;
 use crate::mesh::slice::{PlaneSection, Sliced};
+use crate::mould::channels::{Channels, outlines};
+use crate::mould::keys::Key;
 use crate::spec::{BodyEnd, Design};
 
 impl Seats {
@@ -17,7 +17,7 @@ impl Seats {
         design: &Design,
         master: &Mesh,
         (channels, keys): (&Channels, &[Key]),
-        cavities: &[f64],
+        (cavities, strangers): (&[f64], &[Stranger]),
         (i, plane): (usize, &PlaneSection),
     ) -> Vec<String> {
         /// Steps in which a narrower mouth (radius) and a wire that begins farther in are tried,
@@ -30,11 +30,12 @@ impl Seats {
         let exit = &self.exits[i];
         let mut cures = Vec::new();
         let clear = |seats: &Seats, channels: &Channels, i: usize| {
-            let (sprue, others) = outlines(channels);
+            let (sprue, vents) = outlines(channels);
             let mut own = seats.seats.iter().filter(|seat| seat.exit == i);
             own.all(|seat| {
-                let around = (&sprue, &others[..]);
-                let near = seat.too_near(&seats.exits[i], plane, around, keys, cavities);
+                let ways = (&sprue, &vents[..]);
+                let rows = (cavities, strangers);
+                let near = seat.too_near(&seats.exits[i], plane, ways, keys, rows);
                 near.is_none()
             })
         };
@@ -77,7 +78,7 @@ impl Seats {
                 course::wire(&site, &mut trial, &mut problems);
                 let mut trial = trial.moved(self.along);
                 let (sprue, _) = outlines(channels);
-                let fallen = sprue.holds_any(&trial.exits, cavities);
+                let fallen = near::fallen(&sprue, &trial.exits, cavities);
                 let dry = !fallen.contains(&true);
                 for (exit, inside) in trial.exits.iter_mut().zip(fallen) {
                     exit.in_sprue = inside;

@@ -2,8 +2,10 @@
 
 use nalgebra::Point3;
 
-use super::{Channels, EYE_LAND, Exit, Form, Held, Key, LAND, Seat};
+use super::{EYE_LAND, Exit, Form, Held, LAND, Seat, Stranger};
 use crate::mesh::slice::PlaneSection;
+use crate::mould::channels::{Outline, left};
+use crate::mould::keys::Key;
 use crate::spec::{Design, KEY_LAND, Problem};
 
 /// What a seat comes too near to.
@@ -57,6 +59,9 @@ impl Near {
                 exit.path, exit.path
             ),
             (_, _, "neighbour") => format!("a mould.pitch larger by {short}"),
+            (path, _, "bait beside it") => format!(
+                "cast them in moulds of their own, or leave its seat out: mould.seats.{path} = false"
+            ),
             (_, _, "sprue") => cures.join(", or "),
             (_, _, "key") => "a thicker mould.wall, or fewer keys".to_owned(),
             _ => format!("move it by {short}, or leave the vents out: mould.vents.count = 0"),
@@ -72,69 +77,14 @@ impl Near {
     }
 }
 
-/// A channel seen from above.
-pub(in crate::mould) struct Outline {
-    name: &'static str,
-    /// What it is made of, which may overlap.
-    planes: Vec<PlaneSection>,
-}
-
-impl Outline {
-    fn polygons(name: &'static str, all: Vec<Vec<[f64; 2]>>) -> Self {
-        let plane = |points| PlaneSection {
-            loops: vec![points],
-        };
-        Outline {
-            name,
-            planes: all.into_iter().map(plane).collect(),
-        }
-    }
-
-    /// Material left between it and a round place.
-    pub(in crate::mould) fn left(&self, at: [f64; 2], radius: f64) -> f64 {
-        let each = self.planes.iter().map(|plane| left(plane, at, radius));
-        each.fold(f64::INFINITY, f64::min)
-    }
-
-    /// Of each exit, whether it lies within in any cavity.
-    pub(super) fn holds_any(&self, exits: &[Exit], cavities: &[f64]) -> Vec<bool> {
-        let within = |p: &Point3<f64>| {
-            cavities
-                .iter()
-                .any(|y| self.left([p.x, p.y + y], 0.0) < LAND)
-        };
-        exits.iter().map(|e| e.at.iter().any(within)).collect()
-    }
-}
-
-/// Material left between a round place and an outline.
-fn left(plane: &PlaneSection, [x, y]: [f64; 2], radius: f64) -> f64 {
-    let distance = plane.distance(x, y);
-    let sign = if plane.holds(x, y) { -1.0 } else { 1.0 };
-    sign * distance - radius
-}
-
-/// The sprue with its runner, and the vents, seen from above.
-pub(in crate::mould) fn outlines(channels: &Channels) -> (Outline, Vec<Outline>) {
-    let turned = |corners: &[(f64, f64)], axis: f64| {
-        let above = corners.iter().map(|&(x, r)| [x, axis + r]);
-        let below = corners.iter().rev().map(|&(x, r)| [x, axis - r]);
-        below.chain(above).collect::<Vec<_>>()
+/// Of each exit, whether it lies within the sprue in any cavity.
+pub(super) fn fallen(sprue: &Outline, exits: &[Exit], cavities: &[f64]) -> Vec<bool> {
+    let within = |p: &Point3<f64>| {
+        cavities
+            .iter()
+            .any(|y| sprue.left([p.x, p.y + y], 0.0) < LAND)
     };
-    let mut ways = vec![turned(&channels.sprue.corners, channels.sprue.axis)];
-    if let Some(runner) = &channels.runner {
-        let [from, to] = runner.span;
-        let (low, high) = (runner.at - runner.radius, runner.at + runner.radius);
-        ways.push(vec![[low, from], [high, from], [high, to], [low, to]]);
-        ways.extend(runner.necks.iter().map(|n| turned(&n.corners, n.across)));
-    }
-    let sprue = Outline::polygons("sprue", ways);
-    let vents = channels.vents.iter().map(|vent| {
-        let (a, b) = (vent.bounds.min, vent.bounds.max);
-        let corners = vec![[a.x, a.y], [b.x, a.y], [b.x, b.y], [a.x, b.y]];
-        Outline::polygons("vent", vec![corners])
-    });
-    (sprue, vents.collect())
+    exits.iter().map(|e| e.at.iter().any(within)).collect()
 }
 
 impl Seat {
@@ -145,7 +95,7 @@ impl Seat {
         own: &PlaneSection,
         (sprue, others): (&Outline, &[Outline]),
         keys: &[Key],
-        cavities: &[f64],
+        (cavities, strangers): (&[f64], &[Stranger]),
     ) -> Option<Near> {
         let pocket = matches!(self.form, Form::Pocket { .. });
         // A wire that leaves at a slant takes this much longer to be clear of the surface: down to
@@ -197,11 +147,22 @@ impl Seat {
                         return Some(found);
                     }
                 }
+                for other in strangers {
+                    for across in &other.across {
+                        let from = [at[0], y - across];
+                        let apart = |&([x, y], r): &([f64; 2], f64)| {
+                            libm::hypot(from[0] - x, from[1] - y) - r - radius
+                        };
+                        let seats = other.taken.iter().map(apart);
+                        let to_body = left(&other.plane, from, radius);
+                        let least = seats.fold(to_body, f64::min);
+                        if let Some(found) = near(least, LAND, "bait beside it") {
+                            return Some(found);
+                        }
+                    }
+                }
                 for key in keys {
-                    let [along, across] = key.reach();
-                    let dx = ((there[0] - key.at[0]).abs() - along).max(0.0);
-                    let dy = ((there[1] - key.at[1]).abs() - across).max(0.0);
-                    if let Some(found) = near(libm::hypot(dx, dy) - radius, KEY_LAND, "key") {
+                    if let Some(found) = near(key.left(there, radius), KEY_LAND, "key") {
                         return Some(found);
                     }
                 }

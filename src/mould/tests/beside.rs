@@ -4,6 +4,7 @@ use super::holding::{away, trimesh};
 use super::seats::overlap_at;
 use super::*;
 use crate::mould::runner::Runner;
+use crate::mould::seats::Form;
 use crate::rig::{Bed, Rig};
 use nalgebra::Point3;
 use parry3d_f64::math::Pose;
@@ -35,9 +36,16 @@ fn cast(main: &Design, others: &[(&Design, usize)]) -> Result<Mould, MouldError>
             mould: main.mould.clone(),
             ..d.clone()
         };
-        let master = Master::build(&turned, &body).unwrap().mesh;
+        let master = Master::build(&turned, &body).unwrap();
         (body, master)
     };
+    fn pattern(master: &Master) -> Pattern<'_> {
+        Pattern {
+            mesh: &master.mesh,
+            cores: &master.cores,
+            core_volume: master.core_volume,
+        }
+    }
     let (body, master) = made(main);
     let made: Vec<_> = others.iter().map(|(d, _)| made(d)).collect();
     let rigs: Vec<Rig> = others
@@ -55,13 +63,13 @@ fn cast(main: &Design, others: &[(&Design, usize)]) -> Result<Mould, MouldError>
         .map(|(((d, count), (body, master)), rig)| Neighbour {
             name: &d.name,
             body,
-            master,
+            master: pattern(master),
             count: *count,
             face: None,
             rig: Some((*d, rig)),
         })
         .collect();
-    Mould::around_several(main, &body, &master, &neighbours)
+    Mould::around_several(main, &body, pattern(&master), &neighbours)
 }
 
 /// The masters where they lie.
@@ -319,6 +327,205 @@ fn every_kind_has_the_seats_of_its_own_spec_where_it_lies() {
             assert!(total.abs() < 0.5, "{total}");
         }
     }
+}
+
+#[test]
+fn cores_of_every_kind_stand_in_the_halves() {
+    let cored = |name: &str| {
+        let mut d = seated(
+            "slot = [{ side = \"belly\", from = 26, to = 52, width = 1.8, depth = 5 }]\n\
+             bore = [{ diameter = 1.2, to = [34, 0] }]",
+        );
+        d.name = name.to_owned();
+        d
+    };
+    let plain = fish(60.0, 14.0, 9.0);
+    for (main, others) in [(&plain, [(&cored("a"), 2)]), (&cored("a"), [(&plain, 1)])] {
+        for parting in [Parting::Flank, Parting::Waist] {
+            let mut main = main.clone();
+            main.mould.parting = parting;
+            main.mould.sprue_end = BodyEnd::Tail;
+            let mould = cast(&main, &others).unwrap();
+            sound(&mould);
+            apart(&mould);
+            let halves = [&mould.upper, &mould.lower].map(|h| Solid::try_from(h).unwrap());
+            for (y, &kind) in mould.cavities.iter().zip(&mould.kinds) {
+                let (d, along) = match kind {
+                    0 => (&main, 0.0),
+                    k => (others[k - 1].0, mould.beside[k - 1].along),
+                };
+                let mut d = d.clone();
+                d.mould = main.mould.clone();
+                let made = Master::build(&d, &Body::from_design(&d)).unwrap();
+                // Along the waist the halves make the slot themselves.
+                let count = match (d.bore.len(), parting) {
+                    (0, _) => 0,
+                    (_, Parting::Flank) => 2,
+                    (_, Parting::Waist) => 1,
+                };
+                assert_eq!(made.cores.len(), count);
+                if kind > 0 {
+                    let beside = &mould.beside[kind - 1];
+                    assert_eq!(beside.cores, count);
+                    assert_eq!(beside.pins.len(), d.bore.len());
+                    // Plastic is what the bait has, without cores and their prints.
+                    let off = beside.plastic() / made.bait_volume - 1.0;
+                    assert!(off.abs() < 2e-3, "{off}");
+                }
+                for core in &made.cores {
+                    let placed = core.clone().mapped(&Mould::turn(parting));
+                    let laid = placed.translated(&Vector3::new(along, *y, 0.0));
+                    let laid = Solid::try_from(&laid).unwrap();
+                    // It lies in the closed mould, and is held beyond the bait in both halves.
+                    for half in &halves {
+                        let shared = laid.intersection(half).map_or(0.0, |both| both.volume());
+                        assert!(shared < 1e-6, "{shared}");
+                    }
+                    let bait = Solid::try_from(&made.mesh).unwrap();
+                    let bare = Body::from_design(&d).mesh(d.tolerance).unwrap();
+                    let bare = Solid::try_from(&bare).unwrap();
+                    let print = Solid::try_from(core).unwrap().difference(&bare).unwrap();
+                    assert!(print.volume() > 5.0);
+                    let missing = print.difference(&bait).map_or(0.0, |rest| rest.volume());
+                    assert!(missing < 1e-6, "{missing}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_core_in_a_gate_that_is_narrowed_for_the_others_is_named() {
+    // Alone it has a gate of 4 mm round a pin of 2; beside a large bait the gate is narrower.
+    let mut pinned = fish(60.0, 14.0, 9.0);
+    pinned.bore = vec![BoreDesign {
+        radius: 0.6,
+        from: None,
+        to: Some([40.0, 0.0, 0.0]),
+        how: Making::Cast,
+    }];
+    let gated = |mut d: Design| {
+        d.mould.gate_radius = Some(2.0);
+        d
+    };
+    let large = gated(fish(200.0, 60.0, 44.0));
+    let found = match cast(&large, &[(&pinned, 1)]) {
+        Err(MouldError::Spec(problems)) => problems.0,
+        other => panic!("{:?}", other.map(|m| m.channels.runner)),
+    };
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].path, "mould.beside[0].spec");
+    assert!(found[0].what.contains("stands in its gate"), "{}", found[0]);
+    // Beside one as large as itself there is a way.
+    let mould = cast(&gated(fish(62.0, 15.0, 10.0)), &[(&pinned, 1)]).unwrap();
+    sound(&mould);
+    let necks = &mould.channels.runner.as_ref().unwrap().necks;
+    assert!(necks.iter().all(|neck| neck.gate_radius > 1.6), "{necks:?}");
+}
+
+#[test]
+fn the_gate_of_every_kind_is_judged() {
+    // A flat nose that lies mostly under the axis: a strip of the gate runs beside it.
+    let mut low = fish(60.0, 14.0, 9.0);
+    low.body.nose = End::Flat;
+    let side = |nose: f64| {
+        let at = [(0.0, nose), (3.0, nose), (10.0, 8.0), (40.0, 6.0)];
+        at.map(|(at, y)| knot(at, y)).to_vec()
+    };
+    low.body.back = side(0.6);
+    (low.body.belly, low.body.half_width) = (side(7.0), side(6.0));
+    let mut main = low.clone();
+    main.body.back = side(5.0);
+    main.mould.parting = Parting::Waist;
+    let mould = cast(&main, &[(&low, 1)]).unwrap();
+    sound(&mould);
+    let runner = mould.channels.runner.as_ref().unwrap();
+    let opens = |kind: usize| {
+        let necks = runner.necks.iter().zip(&mould.kinds);
+        let own = necks.filter(|(_, of)| **of == kind);
+        own.map(|(neck, _)| neck.opens).fold(1.0, f64::min)
+    };
+    assert_eq!(opens(0), 1.0);
+    assert!(opens(1) > 0.5 && opens(1) < 0.95, "{}", opens(1));
+    assert_eq!(mould.channels.sprue.opens, opens(1));
+}
+
+#[test]
+fn what_trails_out_of_the_block_keeps_clear_of_longer_neighbours() {
+    let mut skirted = with_collar();
+    skirted.name = "skirted".into();
+    let skirt = "skirt = { strands = 60, strand_length = 50, strand_thickness = 0.8 }";
+    skirted.rig.skirt = seated(skirt).rig.skirt;
+    skirted.mould.seats.skirt = true;
+    let long = fish(200.0, 40.0, 30.0);
+    let main = Design {
+        mould: MouldDesign {
+            vent_count: Some(0),
+            ..design().mould
+        },
+        ..long
+    };
+    let mut own = skirted.clone();
+    own.mould = MouldDesign {
+        seats: skirted.mould.seats,
+        ..main.mould.clone()
+    };
+    for mould in [
+        cast(&main, &[(&skirted, 1)]).unwrap(),
+        cast(&own, &[(&main, 1)]).unwrap(),
+    ] {
+        sound(&mould);
+        let (skirt, y) = (0..2)
+            .map(|i| {
+                let seats = match mould.kinds[i] {
+                    0 => &mould.seats,
+                    k => &mould.beside[k - 1].seats,
+                };
+                (seats, mould.cavities[i])
+            })
+            .find(|(seats, _)| !seats.seats.is_empty())
+            .unwrap();
+        let seat = &skirt.seats[0];
+        let Form::Groove { line, .. } = &seat.form else {
+            panic!()
+        };
+        assert_eq!(line[1].x, mould.block.max.x);
+        let other = placed(&mould)
+            .into_iter()
+            .max_by(|a, b| a.volume().total_cmp(&b.volume()));
+        let other = trimesh(&other.unwrap());
+        for i in 0..=200 {
+            let at = line[0] + (line[1] - line[0]) * (f64::from(i) / 200.0);
+            let off = away(&other, &(at + Vector3::new(0.0, y, 0.0))) - seat.radius;
+            assert!(off > 5.0 - 0.1, "{off} at {at}");
+        }
+    }
+}
+
+#[test]
+fn a_seat_too_near_another_kind_is_told() {
+    use crate::mould::seats::Stranger;
+    let d = seated("wire = { diameter = 0.8, from = -2, to = 60 }");
+    let mould = build(&d);
+    let other = fish(60.0, 14.0, 9.0);
+    let master = Body::from_design(&other).mesh(0.05).unwrap();
+    let master = master.mapped(&Mould::turn(Parting::Flank));
+    // Before the nose the wire's groove has half a millimetre of its own. How much of a wall is
+    // left to one beside it goes down with where that lies.
+    let wide = master.bounds().unwrap();
+    let judged = |gap: f64| {
+        let seat = &mould.seats;
+        let reach = seat.seats.iter().map(|s| s.radius).fold(0.0, f64::max);
+        let moved = master.clone().translated(&Vector3::new(-12.0, 0.0, 0.0));
+        let beside = Stranger::new(&moved, &Seats::default(), vec![reach + gap - wide.min.y]);
+        let own = mould.master.clone();
+        let around = (&mould.channels, &mould.keys[..], &mould.block);
+        seat.clone().judge(&d, &own, around, (&[0.0], &[beside]))
+    };
+    judged(3.0).unwrap();
+    let found = judged(-4.0).unwrap_err();
+    assert_eq!(found.0[0].path, "mould.seats.wire");
+    assert!(found.0[0].what.contains("bait beside it"), "{found}");
 }
 
 #[test]

@@ -140,7 +140,7 @@ fn keys_of_a_wide_block_stand_at_its_ends_too_clear_of_all_that_is_cast() {
         d.mould.sprue_end = end;
         d.mould.key_shape = shape;
         d.mould.key_height = 3.0;
-        d.mould.key_count_free = true;
+        d.mould.key_count = None;
         let mould = build(&d);
         sound(&mould);
         let (block, size) = (mould.block, mould.block.size());
@@ -185,6 +185,53 @@ fn keys_of_a_wide_block_stand_at_its_ends_too_clear_of_all_that_is_cast() {
                     .all(|k| libm::hypot(p[0] - k.at[0], p[1] - k.at[1]) > k.radius)
             });
             assert!(stopped, "{count}");
+        }
+    }
+}
+
+#[test]
+fn baits_that_are_alike_are_held_alike() {
+    // Fins that stand out of the waist hold one half; without steps all of them do.
+    let mut d = several(3);
+    d.mould.parting = Parting::Waist;
+    d.mould.steps = false;
+    d.mould.bed = [300.0, 300.0, 300.0];
+    d.fin = vec![FinDesign {
+        at: 30.0,
+        angle: 110.0,
+        outline: FinOutline::Stations {
+            root: 16.0,
+            knots: vec![knot(8.0, 12.0)],
+        },
+        thickness: 2.0,
+        rounding: 1.0,
+        sweep: 0.0,
+        cant: 0.0,
+    }];
+    let mut one = |count: usize| {
+        d.mould.cavities = count;
+        let mould = build(&d);
+        sound(&mould);
+        let all = mould.undercuts(d.tolerance);
+        let own = |u: &crate::mould::opening::Undercut| {
+            let p = u.at.y - mould.cavities[mould.bait_at(&u.at)];
+            ([u.depth, u.across, u.area, u.at.x, u.at.z], p)
+        };
+        let all: Vec<_> = all.found.iter().map(own).collect();
+        (mould, all)
+    };
+    let (_, alone) = one(1);
+    assert!(alone.len() >= 2, "{alone:?}");
+    for count in [2, 3, 5] {
+        let (_, all) = one(count);
+        assert_eq!(all.len(), count * alone.len(), "{all:?}");
+        for (numbers, y) in &all {
+            let like = |(other, p): &&([f64; 5], f64)| other == numbers && (p - y).abs() < 1e-9;
+            assert_eq!(all.iter().filter(like).count(), count, "{numbers:?}");
+        }
+        // And as deep as one alone, within the spacing of the columns.
+        for (one, other) in alone.iter().zip(all.iter().step_by(count)) {
+            assert!((one.0[0] - other.0[0]).abs() < 0.2, "{one:?} {other:?}");
         }
     }
 }

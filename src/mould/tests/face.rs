@@ -141,7 +141,7 @@ fn the_mirrored_bow_has_the_mirrored_mould() {
         let mut d = bowed(CamberDesign::Bow(rise));
         // Back and belly alike.
         d.body.belly = d.body.back.clone();
-        d.mould.key_count = 0;
+        d.mould.key_count = Some(0);
         d.mould.notches = Some(false);
         build(&d)
     };
@@ -181,7 +181,7 @@ fn keys_on_the_slope_stand_upright_with_their_clearance() {
             let mut d = bowed(camber);
             d.tolerance = 0.02;
             d.mould.key_shape = shape;
-            d.mould.key_count = 8;
+            d.mould.key_count = Some(8);
             d.mould.key_radius = 2.0;
             d.mould.key_height = 2.0 + 2.0 * f64::from(u8::from(shape == KeyShape::Bar));
             let mould = build(&d);
@@ -211,7 +211,7 @@ fn keys_stand_out_of_a_steep_face_by_half_their_height() {
     let mut d = bowed(CamberDesign::Bow(-11.0));
     d.mould.key_shape = KeyShape::Bar;
     d.mould.key_height = 2.0;
-    d.mould.key_count = 8;
+    d.mould.key_count = Some(8);
     let mould = build(&d);
     sound(&mould);
     assert_eq!(held(&mould), []);

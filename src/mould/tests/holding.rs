@@ -54,7 +54,7 @@ fn closed_halves_leave_exactly_the_gap_at_the_keys() {
 #[test]
 fn keys_can_be_left_out() {
     let mut d = design();
-    d.mould.key_count = 0;
+    d.mould.key_count = Some(0);
     let mould = build(&d);
     sound(&mould);
     assert_eq!(mould.lower.bounds().unwrap().max.z, 0.0);
@@ -147,7 +147,7 @@ fn names_are_sunk_into_the_front_clear_of_everything() {
 fn letters_are_counted_in_the_gap() {
     let mut d = design();
     d.mould.notches = Some(false);
-    d.mould.key_count = 0;
+    d.mould.key_count = Some(0);
     let mould = build(&d);
     sound(&mould);
     let block = Solid::try_from(&mould.block.to_mesh()).unwrap();
@@ -184,7 +184,7 @@ fn stout() -> Design {
 #[test]
 fn bolts_and_keys_without_room_are_told_at_once() {
     let mut d = stout();
-    d.mould.key_count = 24;
+    d.mould.key_count = Some(24);
     d.mould.bolts = Some(Thread::M10);
     let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
         panic!("no room")
@@ -228,7 +228,7 @@ fn what_holding_takes_is_what_it_says() {
 fn no_room_for_bolts_is_named_with_the_wall_that_has_it() {
     let mut wide = stout();
     wide.mould.cavities = 3;
-    wide.mould.key_count = 8;
+    wide.mould.key_count = Some(8);
     let mut low = stout();
     low.mould.sprue_end = BodyEnd::Tail;
     for mut d in [stout(), wide, low] {
@@ -289,13 +289,13 @@ fn crowded_sides_have_no_notches_unless_they_are_asked_for() {
     // As many keys as go in.
     d.mould.key_radius = 5.0;
     d.mould.wall = 14.0;
-    d.mould.key_count = 24;
+    d.mould.key_count = Some(24);
     let Err(MouldError::Spec(problems)) = Mould::build(&d, &Body::from_design(&d)) else {
         panic!("too many")
     };
     let limit = problems.0[0].limit.as_deref().unwrap();
     let fits = limit.split([' ', ',']).nth(2).unwrap();
-    d.mould.key_count = fits.parse().unwrap();
+    d.mould.key_count = Some(fits.parse().unwrap());
     let mould = build(&d);
     sound(&mould);
     if mould.holding.notches.len() < 2 {
@@ -377,7 +377,7 @@ mod bolts_between {
         }
         d.mould.cavities = count;
         d.mould.wall = 14.0;
-        d.mould.key_count_free = true;
+        d.mould.key_count = None;
         d.mould.bolts = Some(thread);
         d.tolerance = 0.2;
         d

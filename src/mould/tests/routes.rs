@@ -87,13 +87,68 @@ fn silicone_from_the_boxes_closed_leaves_master_and_channels() {
         }
         // Their own channels and the master, from the design and not from the halves.
         let mut open = solid(&master.mapped(&Mould::turn(d.mould.parting)));
-        for channel in mould.channels.meshes(d.tolerance) {
+        for channel in mould.channels.meshes(&mould.face, d.tolerance) {
             open = open.union(&solid(&channel)).unwrap();
         }
         let block: f64 = mould.block.size().iter().product();
         let left = block - silicone;
         assert!((left / open.volume() - 1.0).abs() < 1e-8, "{left}");
         assert!((silicone + open.volume() - block).abs() < 1e-9 * block);
+    }
+}
+
+#[test]
+fn both_silicones_laid_on_each_other_mate_and_leave_the_cavity() {
+    let mut all = designs(Route::Boxes);
+    // And one whose face steps aside for a pair of fins.
+    let mut stepped = all.remove(2);
+    stepped.fin = vec![FinDesign {
+        at: 30.0,
+        angle: 110.0,
+        outline: FinOutline::Stations {
+            root: 16.0,
+            knots: vec![knot(8.0, 12.0)],
+        },
+        thickness: 2.0,
+        rounding: 1.0,
+        sweep: 0.0,
+        cant: 0.0,
+    }];
+    stepped.mould.bed = [250.0, 250.0, 250.0];
+    for (d, steps) in [(&all[0], false), (&all[1], false), (&stepped, true)] {
+        let (mould, _, parts) = made(d);
+        assert_eq!(mould.face.has_steps(), steps);
+        let cast: Vec<Mesh> = parts
+            .iter()
+            .map(|part| poured(&part.pieces[0], mould.block.size()))
+            .collect();
+        // As they come out of their boxes, brim up; the second is turned over onto the first by
+        // its own size alone, as they are laid on each other by their edges.
+        let on_block = |mesh: Mesh, top: f64| {
+            let to = mould.block.min - mesh.bounds().unwrap().min;
+            let mesh = mesh.translated(&Vector3::new(to.x, to.y, 0.0));
+            let up = top - mesh.bounds().unwrap().max.z;
+            solid(&mesh.translated(&Vector3::new(0.0, 0.0, up)))
+        };
+        let upper = on_block(cast[0].clone(), mould.block.max.z);
+        let turned = cast[1].clone().mapped(&AxisMap::HALF_TURN_X);
+        let lower = on_block(
+            turned.clone(),
+            mould.block.min.z + turned.bounds().unwrap().size().z,
+        );
+        let block: f64 = mould.block.size().iter().product();
+        let shared = upper.intersection(&lower).map_or(0.0, |both| both.volume());
+        assert!(shared < 1e-9 * block, "{shared}");
+        // Together they are the block but for the cavity: they mate all over the face.
+        let together = upper.union(&lower).unwrap();
+        let left = block - together.volume();
+        let off = left / mould.cavity.volume() - 1.0;
+        assert!(off.abs() < 1e-6, "{off}");
+        let cavity = solid(&mould.cavity);
+        let filled = together
+            .intersection(&cavity)
+            .map_or(0.0, |both| both.volume());
+        assert!(filled < 1e-6 * mould.cavity.volume(), "{filled}");
     }
 }
 

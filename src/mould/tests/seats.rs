@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::mesh::turned::{band, turned};
-use crate::mould::seats::{Form, Held, Pin};
+use crate::mould::seats::{Form, Held};
 use crate::rig::{Shape, WireCourse, hook_course};
 use nalgebra::{Isometry3, Point3, UnitQuaternion, Vector3};
 use parry3d_f64::query::PointQuery;
@@ -12,11 +12,11 @@ use proptest::prelude::*;
 const FISH: &str = "body = { length = 80, width = 0.7, outline = [\n\
     { at = 8, height = 13 }, { at = 28, height = 20 }, { at = 58, height = 13 }] }\n";
 
-fn read(text: &str) -> Design {
+pub(super) fn read(text: &str) -> Design {
     crate::spec::design(&format!("{FISH}{text}\n"), Format::Toml).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn problem(text: &str) -> Problem {
+pub(super) fn problem(text: &str) -> Problem {
     let d = read(text);
     match Mould::build(&d, &Body::from_design(&d)) {
         Err(MouldError::Spec(problems)) => {
@@ -38,7 +38,7 @@ fn away(from: &TriMesh, p: &Point3<f64>) -> f64 {
 }
 
 /// A stiff round piece of wire from one point to another.
-fn rod(a: &Point3<f64>, b: &Point3<f64>, radius: f64) -> Mesh {
+pub(super) fn rod(a: &Point3<f64>, b: &Point3<f64>, radius: f64) -> Mesh {
     let turn = UnitQuaternion::rotation_between(&Vector3::x(), &(b - a)).unwrap_or_else(|| {
         UnitQuaternion::from_axis_angle(&Vector3::z_axis(), std::f64::consts::PI)
     });
@@ -105,9 +105,11 @@ pub(super) fn overlap_at(d: &Design, mould: &Mould, (along, at): (f64, &[f64])) 
     total
 }
 
-const WIRE: &str = "mould.sprue.end = \"tail\"\nwire = { diameter = 0.8, from = -2, to = 60 }\n";
-const HOOK: &str = "hook = { at = 16, height = 2, wire = 1, shank = 26, gap = 12, bend = 14 }\n";
-const WEIGHT: &str = "weight = [{ diameter = 5, at = 30, height = -4 }]\n";
+pub(super) const WIRE: &str =
+    "mould.sprue.end = \"tail\"\nwire = { diameter = 0.8, from = -2, to = 60 }\n";
+pub(super) const HOOK: &str =
+    "hook = { at = 16, height = 2, wire = 1, shank = 26, gap = 12, bend = 14 }\n";
+pub(super) const WEIGHT: &str = "weight = [{ diameter = 5, at = 30, height = -4 }]\n";
 
 #[test]
 fn wire_and_hook_lie_in_the_closed_mould_with_their_gap() {
@@ -196,105 +198,6 @@ fn eyes_and_turns_have_room_and_no_more_than_that() {
 fn nothing_of_a_seat_holds_a_rigid_half() {
     let d = read(&format!("{WIRE}{HOOK}{WEIGHT}"));
     lets_go(&build(&d));
-}
-
-#[test]
-fn pins_stand_off_the_weight_by_the_gap_and_leave_it_no_way() {
-    for (shape, size) in [
-        ("ball", ""),
-        ("egg", "length = 9,"),
-        ("cylinder", "length = 9,"),
-        ("cone", "length = 8,"),
-    ] {
-        for parting in ["flank", "waist"] {
-            for clearance in [0.0, 0.1] {
-                let d = read(&format!(
-                    "mould = {{ parting = \"{parting}\", seats.clearance = {clearance} }}\n\
-                     weight = [{{ shape = \"{shape}\", diameter = 5, {size} at = 30, height = -0.5 }}]"
-                ));
-                let what = format!("{shape} {parting} {clearance}");
-                let mould = build(&d);
-                sound(&mould);
-                assert!(
-                    mould.seats.notes.is_empty(),
-                    "{what}: {:?}",
-                    mould.seats.notes
-                );
-                let stops = if matches!(shape, "cylinder" | "cone") {
-                    2
-                } else {
-                    0
-                };
-                assert_eq!(mould.seats.pins.len(), 6 + stops, "{what}");
-                let weight = Shape::of_weight(&d.rig.weights[0]);
-                for (upper, half) in [(true, &mould.upper), (false, &mould.lower)] {
-                    // Of all of a half, its pins come nearest to the weight.
-                    let surface = trimesh(half);
-                    let least = weight
-                        .samples()
-                        .iter()
-                        .map(|p| away(&surface, &Mould::turn(mould.parting).apply(p)))
-                        .fold(f64::INFINITY, f64::min);
-                    assert!(
-                        least > clearance - 0.01 && least < clearance + 0.2,
-                        "{what}: {least}"
-                    );
-                    let pins: Vec<&Pin> = mould
-                        .seats
-                        .pins
-                        .iter()
-                        .filter(|p| p.upper == upper)
-                        .collect();
-                    assert_eq!(pins.len(), 3 + stops / 2);
-                    // Tips of the half's own mesh, against the shape.
-                    for pin in pins {
-                        assert!(pin.length < 5.0 * 2.0 * pin.radius + 1e-9);
-                        let near = half
-                            .points
-                            .iter()
-                            .filter(|p| (*p - pin.tip).norm() < 1.02 * pin.radius);
-                        let gaps = near.map(|p| weight.distance(&mould.in_body(p)));
-                        let least = gaps.fold(f64::INFINITY, f64::min);
-                        assert!(
-                            least > clearance - 0.01 && least < clearance + 0.06,
-                            "{what}: {least}"
-                        );
-                    }
-                }
-                // The cavity is what it was, less the pins.
-                let mut plain = d.clone();
-                plain.mould.seats.weights = Some(false);
-                let plain = build(&plain);
-                assert!(plain.seats.pins.is_empty());
-                let taken = mould.seats.pin_solids(&[0.0], d.tolerance).unwrap();
-                let whole = Solid::try_from(&plain.cavity).unwrap();
-                let taken: f64 = taken
-                    .iter()
-                    .flatten()
-                    .map(|p| whole.intersection(p).unwrap().volume())
-                    .sum();
-                let off = plain.cavity.volume() - taken - mould.cavity.volume();
-                assert!(off.abs() < 1e-9 * plain.cavity.volume(), "{what}: {off}");
-            }
-        }
-    }
-}
-
-#[test]
-fn a_weight_on_a_seated_wire_needs_no_pins() {
-    let strung = "weight = [{ diameter = 5, at = 30, hole = 1 }]\n";
-    assert!(
-        build(&read(&format!("{WIRE}{strung}")))
-            .seats
-            .pins
-            .is_empty()
-    );
-    let insisted = format!("{WIRE}{strung}mould.seats.weights = true");
-    assert_eq!(build(&read(&insisted)).seats.pins.len(), 6);
-    // A wire that is threaded afterwards holds nothing.
-    let loose = format!("{WIRE}{strung}mould.seats.wire = false");
-    let mould = build(&read(&loose));
-    assert_eq!((mould.seats.pins.len(), mould.seats.seats.len()), (6, 0));
 }
 
 #[test]
@@ -616,174 +519,6 @@ fn a_hook_has_an_exit_for_each_place_where_it_leaves_the_body() {
             assert!(!exit.at.is_empty());
             assert!(mould.seats.seats.iter().any(|seat| seat.exit == i));
         }
-    }
-}
-
-/// How many pieces a mesh is of.
-fn pieces(mesh: &Mesh) -> usize {
-    let mut part: Vec<usize> = (0..mesh.points.len()).collect();
-    fn root(part: &mut [usize], mut i: usize) -> usize {
-        while part[i] != i {
-            part[i] = part[part[i]];
-            i = part[i];
-        }
-        i
-    }
-    for t in &mesh.triangles {
-        let [a, b, c] = t.map(|i| root(&mut part, i as usize));
-        part[b] = a;
-        let c = root(&mut part, c);
-        let a = root(&mut part, a);
-        part[c] = a;
-    }
-    let used: std::collections::BTreeSet<u32> = mesh.triangles.iter().flatten().copied().collect();
-    let roots = used.iter().map(|&i| root(&mut part, i as usize));
-    roots.collect::<std::collections::BTreeSet<_>>().len()
-}
-
-#[test]
-fn pins_stand_on_their_halves_and_clear_of_cores() {
-    // From within the sprue on.
-    let mut told = 0;
-    for at in [2.0, 2.5, 3.0, 30.0] {
-        let mould = build(&read(&format!(
-            "weight = [{{ diameter = 2, at = {at}, height = 0 }}]\nmould.sprue.gate = 6"
-        )));
-        assert_eq!([&mould.upper, &mould.lower].map(pieces), [1, 1], "{at}");
-        let notes = mould.seats.notes.join(" ");
-        assert_eq!(mould.seats.pins.is_empty(), !notes.is_empty(), "{notes}");
-        told += usize::from(notes.contains("where a channel opens"));
-    }
-    assert!(told > 0, "{told}");
-    // A bore above the weight, where pins of the waist's upper half would stand.
-    let cored = "weight = [{ diameter = 3, at = 28, height = -4 }]\nbore = [{ diameter = 2 }]\n\
-                 mould.parting = \"waist\"";
-    let mould = build(&read(cored));
-    assert!(mould.seats.pins.is_empty());
-    assert!(mould.seats.notes.iter().any(|n| n.contains("weight[0]")));
-}
-
-#[test]
-fn pins_too_wide_for_a_weight_are_refused_with_what_would_do() {
-    let text = "weight = [{ diameter = 4, at = 28 }]\nmould.seats = { weights = true, pin = ";
-    let found = problem(&format!("{text}6 }}"));
-    assert!(found.hint.unwrap().contains("at most 2.4 mm"));
-    let d = read(&format!("{text}2.4 }}"));
-    let mould = build(&d);
-    let weight = Shape::of_weight(&d.rig.weights[0]);
-    let gap = d.mould.seats.clearance;
-    // All over the tip, which rings of samples do not see.
-    for pin in &mould.seats.pins {
-        for i in -40..=40 {
-            for j in -40..=40 {
-                let [u, v] = [i, j].map(|k| f64::from(k) / 40.0);
-                if u * u + v * v <= 1.0 {
-                    let p = pin.tip + Vector3::new(u, v, 0.0) * pin.radius;
-                    assert!(weight.distance(&mould.in_body(&p)) > gap - 0.01);
-                }
-            }
-        }
-    }
-}
-
-/// What is said of a spec's seats: an error, or the notes.
-pub(super) fn said(text: &str) -> String {
-    let d = read(text);
-    match Mould::build(&d, &Body::from_design(&d)) {
-        Ok(mould) => mould.seats.notes.join("\n"),
-        Err(MouldError::Spec(problems)) => problems.to_string(),
-        Err(other) => panic!("{other}"),
-    }
-}
-
-#[test]
-fn every_hint_that_is_followed_leads_on() {
-    let number = |said: &str, after: &str| -> String {
-        let (_, rest) = said
-            .split_once(after)
-            .unwrap_or_else(|| panic!("{after}: {said}"));
-        let number = |c: char| !(c.is_ascii_digit() || c == '.');
-        rest.trim_start().split(number).next().unwrap().to_owned()
-    };
-    // Where the sprue goes there is no way back.
-    let wire =
-        |from: f64, to: f64| format!("wire = {{ diameter = 0.8, from = {from}, to = {to} }}\n");
-    let through = "hook = { at = -6, height = 0, wire = 1, shank = 84, gap = 5, bend = 6 }\n";
-    let tailed = "tail = { paddle = { neck = 16, joint = 3.2, diameter = 14 } }\n";
-    for (text, moved) in [
-        (wire(-2.0, 60.0), true),
-        (wire(-2.0, 82.0), false),
-        (format!("{}{tailed}", wire(-2.0, 60.0)), false),
-        (format!("{}{through}", wire(-2.0, 40.0)), false),
-        (through.to_owned(), false),
-    ] {
-        let first = said(&text);
-        let (cure, other) = (
-            "pour at the other end: mould.sprue.end = \"tail\"",
-            "pour at the other end",
-        );
-        assert_eq!(first.contains(cure), moved, "{text}: {first}");
-        assert!(moved || !first.contains(other), "{first}");
-        if !text.contains("paddle") {
-            let at_tail = said(&format!("{text}mould.sprue.end = \"tail\""));
-            assert!(!at_tail.contains(other), "{text}: {at_tail}");
-        }
-    }
-    // The wire that ends within the plastic, eye and all, is no longer told.
-    assert!(said(&wire(-2.0, 82.0)).contains("within the plastic here (wire.from)"));
-    let inside = said(&wire(20.0, 82.0));
-    assert!(!inside.contains("within the sprue"), "{inside}");
-    // A hook without its seat is not told either.
-    assert!(said(through).contains("mould.seats.hook = false"));
-    assert_eq!(said(&format!("{through}mould.seats.hook = false")), "");
-
-    // Pins: too slender, thicker by the number, and neither too wide nor too slender then.
-    for (diameter, pin, boxes) in [
-        (4.0, 0.8, false),
-        (5.0, 0.7, true),
-        (3.0, 0.6, false),
-        (2.0, 0.8, false),
-    ] {
-        let route = if boxes { "boxes" } else { "block" };
-        let with = |pin: &str| {
-            said(&format!(
-                "weight = [{{ diameter = {diameter}, at = 28, height = 0 }}]\n\
-                 mould = {{ route = \"{route}\", seats.pin = {pin} }}"
-            ))
-        };
-        let first = with(&pin.to_string());
-        assert!(first.contains("times as long as they are thick"), "{first}");
-        if first.contains("thicker pins") {
-            let then = with(&number(&first, "mould.seats.pin at least"));
-            assert!(!then.contains("pins"), "{diameter}: {first}\n{then}");
-        } else {
-            // As wide as the weight bears they would still be too slender.
-            let wide = with("3");
-            let most = number(&wide, "mould.seats.pin at most");
-            assert!(with(&most).contains("times as long as they are thick"));
-        }
-    }
-    // Too wide: what is named as the most is not too wide.
-    let with = |pin: &str| {
-        said(&format!(
-            "weight = [{{ diameter = 7, at = 28, height = 0 }}]\nmould.seats.pin = {pin}"
-        ))
-    };
-    let most = number(&with("6"), "mould.seats.pin at most");
-    assert!(!with(&most).contains("too wide"));
-    // The gap that a bend has room for.
-    let hook = "hook = { at = 16, height = 2, wire = 1, shank = 26, gap = 2, bend = 2 }\nmould.seats.clearance = ";
-    let found = said(&format!("{hook}1"));
-    let most = number(&found, "at most");
-    assert!(
-        !said(&format!("{hook}{most}")).contains("too tight"),
-        "{found}"
-    );
-    // Across the waist: along the flank it is seated, and there is no way back.
-    for text in [HOOK.to_owned(), WIRE.replace("from", "height = 1.5, from")] {
-        let first = said(&format!("{text}mould.parting = \"waist\""));
-        assert!(first.contains("parting = \"flank\""), "{first}");
-        assert!(!said(&format!("{text}mould.parting = \"flank\"")).contains("waist"));
     }
 }
 

@@ -6,6 +6,7 @@
 use super::face::bowed;
 use super::routes::{more_on_floor, solid};
 use super::*;
+use crate::mould::opening::Undercuts;
 use nalgebra::Point3;
 use proptest::prelude::*;
 
@@ -183,6 +184,9 @@ fn of_fins_over_each_other_the_larger_pair_is_followed() {
     let (mould, _) = made(&d);
     sound(&mould);
     assert_eq!(mould.face.followed(), ["fin[1]"]);
+    let left = mould.face.unfollowed();
+    assert_eq!(left[0].path, "fin[0]");
+    assert_eq!(left[0].why, Why::HoldsMore(Some("fin[1]".to_owned())));
     // One behind the other both are.
     let d = finned(&[fin(14.0, 75.0, 12.0, 8.0), fin(48.0, 115.0, 14.0, 10.0)]);
     let (mould, _) = made(&d);
@@ -210,8 +214,69 @@ fn what_is_too_steep_is_told_with_its_angle() {
     let [fin] = mould.face.unfollowed() else {
         panic!("{:?}", mould.face.unfollowed())
     };
-    let steep = fin.too_steep.unwrap();
+    let Why::TooSteep(steep) = fin.why else {
+        panic!("{fin:?}")
+    };
     assert!((steep - 65.0).abs() < 2.0, "{steep}");
+}
+
+#[test]
+fn what_comes_out_unsound_is_told_by_its_pair() {
+    let mut d = finned(&[fin(14.0, 90.0, 12.0, 8.0), fin(48.0, 115.0, 14.0, 10.0)]);
+    assert_eq!(made(&d).0.face.followed(), ["fin[1]"]);
+    d.mould.steps = false;
+    let (mould, _) = made(&d);
+    let left = mould.face.unfollowed();
+    // Not the one that lies in the face as it is.
+    assert_eq!(left.len(), 1);
+    assert_eq!((&left[0].path[..], &left[0].why), ("fin[1]", &Why::Unsound));
+}
+
+#[test]
+fn a_shallow_channel_is_as_deep_on_a_step_as_on_the_level() {
+    let depth = 0.5;
+    for (angle, cant) in [(110.0, 0.0), (70.0, -15.0)] {
+        let mut one = fin(30.0, angle, 16.0, 12.0);
+        one.cant = cant;
+        let (mould, _) = made(&finned(&[one]));
+        let face = &mould.face;
+        // Along the body and across it, over fin, slope and level.
+        for (min, max) in [([-10.0, 11.0], [80.0, 12.5]), ([35.0, 8.0], [36.5, 38.0])] {
+            let plain = Bounds {
+                min: Point3::new(min[0], min[1], -0.5 * depth),
+                max: Point3::new(max[0], max[1], 0.5 * depth),
+            };
+            let deep = face.deepened(plain.to_mesh());
+            deep.check().unwrap();
+            // Raised, it is level with nothing: measured square to the face, beside its bends.
+            let sliced = crate::mesh::slice::Sliced::new(deep.clone());
+            let (mut steep, mut looked) = (0, 0);
+            for i in 1..60 {
+                for j in 1..6 {
+                    let x = min[0] + (max[0] - min[0]) * f64::from(i) / 60.0;
+                    let y = min[1] + (max[1] - min[1]) * f64::from(j) / 6.0;
+                    let step = 1e-3;
+                    let rise = [
+                        (face.height(x + step, y) - face.height(x - step, y)) / (2.0 * step),
+                        (face.height(x, y + step) - face.height(x, y - step)) / (2.0 * step),
+                    ];
+                    let cos = 1.0 / libm::hypot(1.0, libm::hypot(rise[0], rise[1]));
+                    let section = sliced.section(x);
+                    let mut z = 0.0;
+                    while section.holds(y, z + 0.01) {
+                        z += 0.01;
+                    }
+                    let square = 2.0 * z * cos;
+                    assert!(square > depth - 0.03, "{square} at {x} {y}, {cos}");
+                    looked += 1;
+                    steep += u32::from(cos < 0.8);
+                }
+            }
+            assert!(steep > 5 && steep < looked, "{steep} of {looked}");
+            // On the level, away from all bends, nothing is added.
+            assert!(deep.volume() > plain.size().iter().product::<f64>());
+        }
+    }
 }
 
 #[test]

@@ -216,14 +216,14 @@ impl Rules<'_> {
         let vent_width = self.length_or("mould.vents.width", vents.width, 1.5, &VENT_WIDTH);
         let vent_depth = self.length_or("mould.vents.depth", vents.depth, 0.5, &VENT_DEPTH);
 
+        let key_count = key_count?;
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         Some(MouldDesign {
             parting: mould.parting.unwrap_or_default(),
             parting_free: mould.parting.is_none(),
             wall: wall?,
-            key_count: key_count? as usize,
+            key_count: keys.count.map(|_| key_count as usize),
             steps: true,
-            key_count_free: keys.count.is_none(),
             key_radius: diameter? / 2.0,
             key_height: height?,
             key_clearance: key_clearance?,
