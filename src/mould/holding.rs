@@ -3,8 +3,12 @@
 //! block, where most keys stand, clear of them and of whatever reaches there; bolts of a wide block stand
 //! at its ends too.
 
-use nalgebra::{Point3, Vector3};
+mod bolts;
 
+use nalgebra::Point3;
+
+use self::bolts::{ABOUT, Bolting, no_bolts};
+pub use self::bolts::{BoltHole, clearance_hole, washer};
 use super::boxes::{ENGRAVED, LETTER};
 use super::face::PartingFace;
 use super::keys::{self, Key};
@@ -12,7 +16,7 @@ use super::lettering;
 use super::tools::{together, turned_upright};
 use super::{Parting, Problems};
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
-use crate::spec::{BodyEnd, Design, KEY_LAND as LAND, Problem, Route, Thread};
+use crate::spec::{Design, KEY_LAND as LAND, Problem, Route};
 
 /// Width of a band's groove, and its greatest depth (reasoned).
 const GROOVE: (f64, f64) = (8.0, 2.0);
@@ -22,26 +26,8 @@ const NOTCH: [f64; 3] = [10.0, 2.5, 2.0];
 /// Least height of a letter that a print shows clearly (reasoned), and the most of a side's.
 const LEAST_LETTER: f64 = 4.0;
 const LETTERED: f64 = 0.5;
-/// Least of the block's face beside a washer: the edge of a print is rounded (reasoned).
-const RIM: f64 = 1.0;
-/// How much thicker a wall is looked for that has room for bolts, and in which steps.
-const THICKER: (f64, f64) = (40.0, 0.25);
-/// Bolts this many times farther apart than they should be are still well enough (reasoned).
-const ABOUT: f64 = 1.1;
 /// Step in which places are tried.
 const STEP: f64 = 0.25;
-
-/// A bolt through both halves.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct BoltHole {
-    /// Where, in the mould's x and y.
-    pub at: [f64; 2],
-    /// Radius of the hole.
-    pub radius: f64,
-    /// Radius of the washer under head or nut, which lies wholly on the block.
-    pub washer: f64,
-}
 
 /// What the halves of a mould are called, upper and lower.
 pub(super) fn names(parting: Parting) -> [&'static str; 2] {
@@ -96,36 +82,6 @@ pub struct Holding {
     pub names: [Option<Name>; 2],
     /// What the maker should know of them.
     pub notes: Vec<String>,
-}
-
-/// Diameter of the clearance hole for a bolt.
-///
-/// # References
-/// ISO 273:1979, medium series (from memory).
-pub fn clearance_hole(thread: Thread) -> f64 {
-    match thread {
-        Thread::M3 => 3.4,
-        Thread::M4 => 4.5,
-        Thread::M5 => 5.5,
-        Thread::M6 => 6.6,
-        Thread::M8 => 9.0,
-        Thread::M10 => 11.0,
-    }
-}
-
-/// Outside diameter of the plain washer under a bolt's head.
-///
-/// # References
-/// ISO 7089:2000, normal series (from memory).
-pub fn washer(thread: Thread) -> f64 {
-    match thread {
-        Thread::M3 => 7.0,
-        Thread::M4 => 9.0,
-        Thread::M5 => 10.0,
-        Thread::M6 => 12.0,
-        Thread::M8 => 16.0,
-        Thread::M10 => 20.0,
-    }
 }
 
 /// Stretches along x that are taken, on the side of −y and of +y.
@@ -418,212 +374,6 @@ fn reaching(cavity: &Mesh, across: usize, edge: f64, inward: f64, depth: f64) ->
         .collect()
 }
 
-/// A line of bolts along an edge of the block.
-struct Edge {
-    /// The axis it is square to: 1 of the long sides, 0 of the ends.
-    across: usize,
-    /// Where the middles of the bolts lie along that axis.
-    line: f64,
-    /// Stretches along it in which the cavity leaves them no room.
-    near: Vec<[f64; 2]>,
-}
-
-/// What bolts are fitted to: their sizes, and what they keep clear of.
-struct Bolting<'a> {
-    radius: f64,
-    washer: f64,
-    block: &'a Bounds,
-    keys: &'a [Key],
-    cavity: &'a Mesh,
-}
-
-impl<'a> Bolting<'a> {
-    fn new(thread: Thread, block: &'a Bounds, keys: &'a [Key], cavity: &'a Mesh) -> Self {
-        Bolting {
-            radius: 0.5 * clearance_hole(thread),
-            washer: 0.5 * washer(thread),
-            block,
-            keys,
-            cavity,
-        }
-    }
-
-    /// How far the middle of a bolt lies from the edge.
-    fn inset(&self) -> f64 {
-        self.washer + RIM
-    }
-
-    fn edge(&self, across: usize, at: f64, inward: f64) -> Edge {
-        let inset = self.inset();
-        // The cavity must end short of the holes.
-        let deep = inset + self.radius + LAND;
-        Edge {
-            across,
-            line: at + inward * inset,
-            near: reaching(self.cavity, across, at, inward, deep),
-        }
-    }
-
-    /// The long sides, −y first, and the ends, the nose first.
-    fn edges(&self) -> [Edge; 4] {
-        let (min, max) = (self.block.min, self.block.max);
-        [
-            self.edge(1, min.y, 1.0),
-            self.edge(1, max.y, -1.0),
-            self.edge(0, min.x, 1.0),
-            self.edge(0, max.x, -1.0),
-        ]
-    }
-
-    /// A bolt at a place along an edge, if there is room for it.
-    fn at<'b>(
-        &self,
-        edge: &Edge,
-        along: f64,
-        mut others: impl Iterator<Item = &'b BoltHole>,
-    ) -> Option<BoltHole> {
-        let (radius, washer, block) = (self.radius, self.washer, self.block);
-        let mut at = [along; 2];
-        at[edge.across] = edge.line;
-        let inset = self.inset() - 1e-9;
-        let within = (0..2).all(|k| at[k] - inset > block.min[k] && at[k] + inset < block.max[k]);
-        let from_cavity = radius + LAND;
-        let beside = |t: &[f64; 2]| along + from_cavity < t[0] || along - from_cavity > t[1];
-        let clear = |key: &Key| key.left(at, radius) >= LAND - 1e-9;
-        let apart =
-            |bolt: &BoltHole| libm::hypot(at[0] - bolt.at[0], at[1] - bolt.at[1]) >= 2.0 * washer;
-        let has_room = within
-            && edge.near.iter().all(beside)
-            && self.keys.iter().all(clear)
-            && others.all(apart);
-        has_room.then_some(BoltHole { at, radius, washer })
-    }
-
-    /// Four bolts near the corners, or as many of them as have room: each hole as far out as its
-    /// washer still lies on the block. Those of −y come first, and of each side that at the nose.
-    fn corners(&self) -> Vec<BoltHole> {
-        let mut bolts: Vec<BoltHole> = Vec::new();
-        for edge in &self.edges()[..2] {
-            for places in [ends(self.block, 1.0), ends(self.block, -1.0)] {
-                let mut places = places.map(|(from, step)| from + step * self.inset());
-                bolts.extend(places.find_map(|x| self.at(edge, x, bolts.iter())));
-            }
-        }
-        bolts
-    }
-
-    /// Further bolts between the two corners of an edge, as evenly as what is in the way lets them,
-    /// and how far apart neighbours then are at most.
-    fn between(&self, edge: &Edge, side: usize, holding: &Holding) -> (Vec<BoltHole>, f64) {
-        let along = 1 - edge.across;
-        let corners = [[0, 1], [2, 3], [0, 2], [1, 3]][side];
-        let [from, to] = corners.map(|i| holding.bolts[i].at[along]);
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let wanted = (((to - from) / keys::MOST_APART - 1e-9).ceil().max(1.0) as usize) - 1;
-        let beside = |bolt: &BoltHole| {
-            let mut grooves = holding.grooves.iter();
-            grooves.all(|&(from, to, _)| {
-                bolt.at[0] + bolt.washer <= from || bolt.at[0] - bolt.washer >= to
-            })
-        };
-        let attempt = |count: usize| {
-            let pitch = (to - from) / (count + 1) as f64;
-            let mut found: Vec<BoltHole> = Vec::new();
-            for i in 1..=count {
-                let mut places = around(from + pitch * i as f64, 0.5 * pitch);
-                found.extend(places.find_map(|place| {
-                    let others = holding.bolts.iter().chain(&found);
-                    self.at(edge, place, others).filter(beside)
-                }));
-            }
-            let mut places: Vec<f64> = found.iter().map(|bolt| bolt.at[along]).collect();
-            places.extend([from, to]);
-            places.sort_by(f64::total_cmp);
-            let gaps = places.windows(2).map(|w| w[1] - w[0]);
-            (found, gaps.fold(0.0, f64::max))
-        };
-        // One more may find the room that a fewer did not.
-        let mut best = attempt(wanted);
-        for count in wanted + 1..=2 * wanted + 1 {
-            if best.1 <= ABOUT * keys::MOST_APART {
-                break;
-            }
-            let next = attempt(count);
-            if next.1 < best.1 - 1e-9 {
-                best = next;
-            }
-        }
-        best
-    }
-}
-
-fn no_bolts(
-    design: &Design,
-    thread: Thread,
-    block: &Bounds,
-    face: &PartingFace,
-    cavity: &Mesh,
-) -> Problem {
-    let show = |mm: f64| design.units.show(mm);
-    let problem = Problem::new(
-        "mould.bolts",
-        "there is no room for four bolts with their washers clear of cavity, channels and keys",
-    )
-    .value(format!(
-        "{thread:?}, a hole of {}, a washer of {}",
-        show(clearance_hole(thread)),
-        show(washer(thread))
-    ));
-    match wall_for_bolts(design, thread, block, face, cavity) {
-        Some(wall) => problem
-            .limit(format!("a mould.wall of at least {}", show(wall + 0.005)))
-            .hint("take thinner bolts or a thicker wall"),
-        None => problem.hint("take thinner bolts, fewer keys or a longer block"),
-    }
-}
-
-/// The least thicker wall with room for the bolts, found by trying: the block grows by as much on
-/// every side, the channels' ends with it.
-fn wall_for_bolts(
-    design: &Design,
-    thread: Thread,
-    block: &Bounds,
-    face: &PartingFace,
-    cavity: &Mesh,
-) -> Option<f64> {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let steps = (THICKER.0 / THICKER.1) as usize;
-    let has_room = |by: f64, at_sprue: f64| {
-        let mut design = design.clone();
-        design.mould.wall += by;
-        let mut grown = *block;
-        let [nose, tail] = match design.mould.sprue_end {
-            BodyEnd::Nose => [at_sprue, by],
-            BodyEnd::Tail => [by, at_sprue],
-        };
-        grown.min -= Vector3::new(nose, by, 0.0);
-        grown.max += Vector3::new(tail, by, 0.0);
-        let mut open = cavity.clone();
-        for p in &mut open.points {
-            for k in 0..2 {
-                if p[k] <= block.min[k] + 1e-9 {
-                    p[k] = grown.min[k];
-                } else if p[k] >= block.max[k] - 1e-9 {
-                    p[k] = grown.max[k];
-                }
-            }
-        }
-        let all = keys::likely(&design, &grown, face);
-        let four = |keys: &Vec<Key>| Bolting::new(thread, &grown, keys, &open).corners().len() == 4;
-        !all.is_empty() && all.iter().all(four)
-    };
-    let thicker = (1..=steps).map(|i| THICKER.1 * i as f64);
-    // Beside a deep funnel the wall at the sprue does not grow.
-    let mut enough = thicker.filter(|&by| has_room(by, by) && has_room(by, 0.0));
-    // The block is a whole number of tenths of a millimetre, which may take one.
-    enough.next().map(|by| design.mould.wall + by + 0.1)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -651,26 +401,5 @@ mod tests {
         let between = |room: f64| Taken([vec![[-20.0, 20.0], [20.0 + room, 80.0]], Vec::new()]);
         assert_eq!(heights(30.0, between(17.0)), [Some(4.0), Some(4.0)]);
         assert_eq!(heights(30.0, between(12.5)), [None, None]);
-    }
-
-    #[test]
-    fn holes_are_those_of_the_standard() {
-        // ISO 273:1979, medium series (from memory); twice within a millimetre and a bit over
-        // the thread.
-        let table = [
-            (Thread::M3, 3.0, 3.4),
-            (Thread::M4, 4.0, 4.5),
-            (Thread::M5, 5.0, 5.5),
-            (Thread::M6, 6.0, 6.6),
-            (Thread::M8, 8.0, 9.0),
-            (Thread::M10, 10.0, 11.0),
-        ];
-        for (thread, nominal, hole) in table {
-            assert_eq!(clearance_hole(thread), hole);
-            assert!(hole / nominal > 1.09 && hole / nominal < 1.14, "{thread:?}");
-            // ISO 7089: about twice the thread, and wider than a hexagon head of ISO 4017 across its
-            // flats (5.5, 7, 8, 10, 13, 16; both from memory).
-            assert!(washer(thread) / nominal >= 2.0 && washer(thread) / nominal < 2.4);
-        }
     }
 }
