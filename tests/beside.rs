@@ -84,7 +84,11 @@ fn the_bundled_pair_is_one_kit() {
         let path = entry.unwrap().path();
         let name = path.file_name().unwrap();
         let again = fs::read(away.path().join("again").join(name)).unwrap();
-        assert!(fs::read(&path).unwrap() == again, "{} differs", path.display());
+        assert!(
+            fs::read(&path).unwrap() == again,
+            "{} differs",
+            path.display()
+        );
     }
 }
 
@@ -119,7 +123,10 @@ fn cores_of_another_bait_come_with_the_kit() {
     // What they keep out takes no plastic: of the bait, and of the shot.
     let plastic = kit.manifest.casting.clone().unwrap().plastic;
     let bait = plastic.beside[0].bait_ml;
-    assert!((bait / alone.manifest.bait.volume_ml - 1.0).abs() < 0.01, "{bait}");
+    assert!(
+        (bait / alone.manifest.bait.volume_ml - 1.0).abs() < 0.01,
+        "{bait}"
+    );
     let baits = 2.0 * bait + kit.manifest.bait.volume_ml;
     assert!(plastic.shot_ml > baits, "{} {baits}", plastic.shot_ml);
     // And the sheet says so in its steps and among what is needed.
