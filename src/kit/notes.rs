@@ -243,7 +243,7 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
 fn left_out(fin: &Unfollowed) -> String {
     let why = match &fin.why {
         Why::TooSteep(degrees) => format!(
-            "its plate stands {degrees:.0} degrees out of the waist, and 60 are the most. Less cant, or an angle \
+            "its plane stands {degrees:.0} degrees out of the waist, and 60 are the most. Less cant, or an angle \
              nearer to 90, brings it nearer"
         ),
         Why::HoldsMore(Some(other)) => format!(
@@ -273,7 +273,7 @@ fn on_face(design: &Design, mould: &Mould) -> Option<String> {
     }
     if !followed.is_empty() {
         said.push(format!(
-            "steps aside for {}: it runs through the middle of the plate, and comes back at 45 degrees or more",
+            "steps aside for {}: it runs through the middle of the plate, or of the row, and comes back at 45 degrees or more",
             followed.join(", ")
         ));
     }

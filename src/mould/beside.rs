@@ -380,8 +380,8 @@ impl Kind<'_> {
             .into()
     }
 
-    /// A gate, chosen or narrowed so that all fill together, in which a core stands that leaves plastic
-    /// no way through.
+    /// A gate that is narrowed so that all fill together, where a core stands in it and leaves
+    /// plastic no way through.
     pub(super) fn blocked(
         &self,
         design: &Design,
@@ -412,12 +412,12 @@ impl Kind<'_> {
         let show = |mm: f64| design.units.show(mm);
         let (path, of) = match self.called {
             Some((name, i)) => (format!("mould.beside[{i}].spec"), format!("{name}: ")),
-            None => ("mould.sprue.gate".to_owned(), String::new()),
+            None => ("mould.sprue.gate".to_owned(), format!("{}: ", design.name)),
         };
         let what = format!("{of}a core stands in the gate, and leaves plastic no way past it");
         let problem = Problem::new(path, what)
             .value(format!(
-                "{} beside it, in a gate of {}, as the body's end and the other baits leave it",
+                "{} beside it, in a gate of {}, so wide that all fill together",
                 show(widest),
                 show(2.0 * gate)
             ))

@@ -202,10 +202,6 @@ fn sprue(
         ]
     };
     let Some(radius) = fed.header else {
-        let at = form.inward(end, gate.covers);
-        if let Some(problem) = fed.kinds[0].blocked(design, at, (axis, gate.radius)) {
-            return Err(problem.into());
-        }
         let inside = form.inward(end, gate.covers + buried(gate.radius));
         let [mouth, neck] = funnel(NECK_TAPER * gate.radius);
         let sprue = Sprue {
@@ -252,8 +248,10 @@ fn sprue(
             let gate_radius = gate_radius.max(LEAST_GATE);
             let covers = covered(form, end, gate_radius, MOST).unwrap_or(gate.covers);
             let opens = gate::opens(form, end, gate_radius, covers);
-            let kind = &fed.kinds[kind];
-            blocked.extend(kind.blocked(design, form.inward(end, covers), (axis, gate_radius)));
+            if mixed {
+                let at = form.inward(end, covers);
+                blocked.extend(fed.kinds[kind].blocked(design, at, (axis, gate_radius)));
+            }
             let inside = form.inward(end, covers + buried(gate_radius)) + along;
             Neck {
                 across: across + axis,

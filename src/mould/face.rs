@@ -20,7 +20,7 @@ mod steps;
 use nalgebra::Point3;
 
 use self::steps::{Left, Step};
-use crate::body::{Body, paired_fins};
+use crate::body::{Body, paired_planes};
 use crate::mesh::solid::MENDED;
 use crate::mesh::{Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Parting};
@@ -84,7 +84,7 @@ impl PartingFace {
             knots: Self::course(design, body, master),
             ..Self::default()
         };
-        let mut fins = paired_fins(design, body);
+        let mut fins = paired_planes(design, body);
         // The larger of two that cannot both be followed.
         fins.sort_by(|a, b| b.area().total_cmp(&a.area()));
         let held = |face: &Self| {

@@ -5,10 +5,10 @@ use nalgebra::{Point3, Vector3};
 use super::root::burial;
 use super::strand::{Size, Strand, Tip};
 use super::tails::Behind;
-use super::{Effect, Feature};
+use super::{Effect, Feature, FinPlane};
 use crate::body::Body;
 use crate::body::place::sin_cos;
-use crate::spec::{Bunch, LegStand, LegsDesign, Problem};
+use crate::spec::{Bunch, Design, LegStand, LegsDesign, Problem};
 
 /// A root is at least this deep in the body, in mm.
 const ROOT: f64 = 1.0;
@@ -92,28 +92,147 @@ fn row(
     }
     (0..legs.count)
         .map(|i| {
-            let x = at + pitch * (i as f64 - 0.5 * (legs.count - 1) as f64);
-            let surface = body.place(x, angle).point;
-            let (sin, cos) = sin_cos(angle);
-            let ray = Vector3::new(0.0, sin, cos);
-            let (back, out) = sin_cos(lean + fanned(legs, i));
-            let direction = Vector3::x() * back + ray * out;
-            // One way for the whole row, however its strands lean.
-            let up = if cos.abs() > UPRIGHT {
-                ray * back - Vector3::x() * out
-            } else {
-                level(&direction)
-            };
-            let root = depth(feature, legs, surface, (direction, up))?;
-            Ok(Seat {
-                surface,
-                direction,
-                up,
-                root,
-                pair: angle % 180.0 != 0.0,
-            })
+            let seat = stood(body, legs, [at, angle, pitch, lean], i);
+            let root = depth(feature, legs, seat.surface, (seat.direction, seat.up))?;
+            Ok(Seat { root, ..seat })
         })
         .collect()
+}
+
+/// The i-th strand of a row, not rooted yet.
+fn stood(body: &Body, legs: &LegsDesign, [at, angle, pitch, lean]: [f64; 4], i: usize) -> Seat {
+    let x = at + pitch * (i as f64 - 0.5 * (legs.count - 1) as f64);
+    let (sin, cos) = sin_cos(angle);
+    let ray = Vector3::new(0.0, sin, cos);
+    let (back, out) = sin_cos(lean + fanned(legs, i));
+    let direction = Vector3::x() * back + ray * out;
+    // One way for the whole row, however its strands lean.
+    let up = if cos.abs() > UPRIGHT {
+        ray * back - Vector3::x() * out
+    } else {
+        level(&direction)
+    };
+    Seat {
+        surface: body.place(x, angle).point,
+        direction,
+        up,
+        root: 0.0,
+        pair: angle % 180.0 != 0.0,
+    }
+}
+
+/// The plane through the middles of a row of legs, or as near to them as one lies, with what all of
+/// them take of it for the outline of a plate. `None` for a bunch behind the tail.
+pub(super) fn plane(design: &Design, body: &Body, i: usize) -> Option<FinPlane> {
+    /// Places along a leg, and round each.
+    const PLACES: usize = 16;
+    const AROUND: usize = 16;
+    let larger = body.length() / design.body.length;
+    let LegStand::Row {
+        at,
+        angle,
+        pitch,
+        lean,
+    } = design.legs[i].stand
+    else {
+        return None;
+    };
+    let legs = LegsDesign {
+        length: design.legs[i].length * larger,
+        root: design.legs[i].root * larger,
+        tip: design.legs[i].tip * larger,
+        ..design.legs[i]
+    };
+    let stands = [at * larger, angle, pitch * larger, lean];
+    let seats: Vec<Seat> = (0..legs.count)
+        .map(|k| stood(body, &legs, stands, k))
+        .collect();
+    let way = seats.last()?.surface - seats.first()?.surface;
+    let along = way.try_normalize(1e-9).unwrap_or_else(Vector3::x);
+    // Middles with the half-width there.
+    let straight = legs.length - legs.tip;
+    let middles: Vec<(Point3<f64>, f64)> = seats
+        .iter()
+        .flat_map(|seat| {
+            (0..=PLACES).map(|k| {
+                let s = straight * k as f64 / PLACES as f64;
+                let half = legs.root + (legs.tip - legs.root) * s / straight;
+                (seat.surface + spine(&legs, seat, s), half)
+            })
+        })
+        .collect();
+    // Seen along the row they lie on a line, or about one: the one of least squares.
+    let first = level(&along);
+    let second = along.cross(&first);
+    let count = middles.len() as f64;
+    let mean = middles.iter().map(|(p, _)| p.coords).sum::<Vector3<f64>>() / count;
+    let (mut twice, mut less) = (0.0, 0.0);
+    for (p, _) in &middles {
+        let off = p.coords - mean;
+        let (a, b) = (off.dot(&first), off.dot(&second));
+        twice += 2.0 * a * b;
+        less += a * a - b * b;
+    }
+    let (sin, cos) = libm::sincos(0.5 * libm::atan2(twice, less));
+    let mut out = first * cos + second * sin;
+    if out.dot(&seats[0].direction) < 0.0 {
+        out = -out;
+    }
+    let flat = |p: &Point3<f64>| {
+        let off = p.coords - mean;
+        [off.dot(&along), off.dot(&out)]
+    };
+    let roots: Vec<[f64; 2]> = seats.iter().map(|seat| flat(&seat.surface)).collect();
+    let low = roots.iter().map(|r| r[1]).fold(f64::INFINITY, f64::min);
+    let from = roots.iter().map(|r| r[0]).fold(f64::INFINITY, f64::min) - legs.root;
+    let to = roots.iter().map(|r| r[0]).fold(f64::NEG_INFINITY, f64::max) + legs.root;
+    let mut rim = vec![[0.0, 0.0], [to - from, 0.0]];
+    for (p, half) in &middles {
+        let [u, v] = flat(p);
+        rim.extend((0..AROUND).map(|k| {
+            let (sin, cos) = sin_cos(360.0 * k as f64 / AROUND as f64);
+            [u - from + half * cos, (v - low + half * sin).max(0.0)]
+        }));
+    }
+    rim.retain(|p| p[1] > 0.0 || p[0] == 0.0 || p[0] == to - from);
+    Some(FinPlane {
+        path: format!("legs[{i}]"),
+        front: Point3::from(mean + along * from + out * low),
+        along,
+        out,
+        root: to - from,
+        outline: round(rim),
+        thickness: 2.0 * legs.tip * legs.flat,
+    })
+}
+
+/// The convex outline of points above a root line from its front, the first of them, over all of them to its
+/// rear, the second (A. M. Andrew, "Another efficient algorithm for convex hulls in two
+/// dimensions", Information Processing Letters 9, 1979, turned about the front).
+fn round(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+    let [front, rear] = [points[0], points[1]];
+    let turn = |p: &[f64; 2]| libm::atan2(p[1] - front[1], p[0] - front[0]);
+    let far = |p: &[f64; 2]| libm::hypot(p[0] - front[0], p[1] - front[1]);
+    points.retain(|p| *p != front && *p != rear);
+    // From the front's own side round to the rear's.
+    points.sort_by(|a, b| {
+        let turned = turn(b).total_cmp(&turn(a));
+        turned.then(far(a).total_cmp(&far(b)))
+    });
+    points.push(rear);
+    let mut outline: Vec<[f64; 2]> = vec![front];
+    for p in points {
+        while outline.len() > 1 {
+            let [a, b] = [outline[outline.len() - 2], outline[outline.len() - 1]];
+            let right = (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
+            if right < 0.0 {
+                break;
+            }
+            outline.pop();
+        }
+        outline.push(p);
+    }
+    outline
 }
 
 /// How deep below the surface the whole of a root's end is inside.

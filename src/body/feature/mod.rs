@@ -23,14 +23,15 @@ use super::master::{Effect, Thinnest, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
 use crate::quantity::LengthUnit;
-use crate::spec::{BoreDesign, Design, End, Making, Parting, Problem, Problems};
+use crate::spec::{BoreDesign, Design, End, LegStand, Making, Parting, Problem, Problems};
 
-/// The plane in the middle of a fin's plate; of a pair, that of the left one.
+/// The plane in the middle of a fin's plate, or through the middles of a row of legs; of a pair, that of
+/// the left one.
 ///
 /// A point (u, v) of it stands at `front + along·u + out·v`.
 #[derive(Clone, Debug)]
 pub(crate) struct FinPlane {
-    /// Field path of the fin.
+    /// Field path of the feature.
     pub(crate) path: String,
     /// Where the root line begins, on the surface.
     pub(crate) front: Point3<f64>,
@@ -57,11 +58,18 @@ impl FinPlane {
     }
 }
 
-/// The planes of all fins that stand in pairs.
-pub(crate) fn paired_fins(design: &Design, body: &Body) -> Vec<FinPlane> {
+/// The planes of all fins, and of all rows of legs, that stand in pairs.
+pub(crate) fn paired_planes(design: &Design, body: &Body) -> Vec<FinPlane> {
     let paired = |i: &usize| design.fin[*i].angle % 180.0 != 0.0;
-    let pairs = (0..design.fin.len()).filter(paired);
-    pairs.filter_map(|i| fins::plane(design, body, i)).collect()
+    let fins = (0..design.fin.len()).filter(paired);
+    let fins = fins.filter_map(|i| fins::plane(design, body, i));
+    let paired = |i: &usize| match design.legs[*i].stand {
+        LegStand::Row { angle, .. } => angle % 180.0 != 0.0,
+        LegStand::Tail(_) => false,
+    };
+    let rows = (0..design.legs.len()).filter(paired);
+    let rows = rows.filter_map(|i| legs::plane(design, body, i));
+    fins.chain(rows).collect()
 }
 
 /// The solids of features, and what the maker should know of them.

@@ -370,7 +370,7 @@ fn cores_of_every_kind_stand_in_the_halves() {
                     assert_eq!(beside.pins.len(), d.bore.len());
                     // Plastic is what the bait has, without cores and their prints.
                     let off = beside.plastic() / made.bait_volume - 1.0;
-                    assert!(off.abs() < 2e-3, "{off}");
+                    assert!(off.abs() < 5e-3, "{off}");
                 }
                 for core in &made.cores {
                     let placed = core.clone().mapped(&Mould::turn(parting));
@@ -415,7 +415,7 @@ fn a_core_in_a_gate_that_is_narrowed_for_the_others_is_named() {
     };
     assert_eq!(found.len(), 1);
     assert_eq!(found[0].path, "mould.beside[0].spec");
-    assert!(found[0].what.contains("stands in its gate"), "{}", found[0]);
+    assert!(found[0].what.contains("stands in the gate"), "{}", found[0]);
     // Beside one as large as itself there is a way.
     let mould = cast(&gated(fish(62.0, 15.0, 10.0)), &[(&pinned, 1)]).unwrap();
     sound(&mould);
@@ -436,6 +436,7 @@ fn the_gate_of_every_kind_is_judged() {
     (low.body.belly, low.body.half_width) = (side(7.0), side(6.0));
     let mut main = low.clone();
     main.body.back = side(5.0);
+    main.mould.gate_radius = Some(2.0);
     main.mould.parting = Parting::Waist;
     let mould = cast(&main, &[(&low, 1)]).unwrap();
     sound(&mould);

@@ -393,6 +393,84 @@ fn held(undercuts: &Undercuts) -> f64 {
     undercuts.found.iter().map(|u| u.depth * u.area).sum()
 }
 
+/// A row of legs on each flank.
+fn legs(angle: f64, count: usize, [lean, spread, droop]: [f64; 3]) -> LegsDesign {
+    LegsDesign {
+        stand: LegStand::Row {
+            at: 40.0,
+            angle,
+            pitch: 6.0,
+            lean,
+        },
+        count,
+        length: 16.0,
+        root: 1.6,
+        tip: 0.9,
+        flat: 1.0,
+        spread,
+        droop,
+    }
+}
+
+fn legged(row: LegsDesign) -> Design {
+    let mut d = finned(&[]);
+    d.legs = vec![row];
+    d
+}
+
+#[test]
+fn the_face_runs_through_rows_of_legs_that_stand_out_of_the_waist() {
+    for (angle, count, ways) in [
+        (112.0, 3, [0.0, 0.0, 0.0]),
+        (70.0, 4, [15.0, 40.0, 0.0]),
+        (112.0, 1, [10.0, 0.0, 0.0]),
+        (90.0, 3, [0.0, 0.0, 25.0]),
+        (100.0, 3, [10.0, 30.0, 20.0]),
+    ] {
+        let mut d = legged(legs(angle, count, ways));
+        let (mould, master) = made(&d);
+        sound(&mould);
+        assert_eq!(
+            mould.face.followed(),
+            ["legs[0]"],
+            "{angle} {count} {ways:?}"
+        );
+        let with = held(&mould.undercuts(d.tolerance));
+        d.mould.steps = false;
+        let (plain, _) = made(&d);
+        let left = plain.face.unfollowed();
+        assert_eq!(
+            (&left[0].path[..], &left[0].why),
+            ("legs[0]", &Why::Unsound)
+        );
+        let without = held(&plain.undercuts(d.tolerance));
+        assert!(
+            with < 0.6 * without,
+            "{with} {without}: {angle} {count} {ways:?}"
+        );
+        if ways[2] != 0.0 {
+            continue;
+        }
+        // Straight ones lie in one plane: outside the body the middle of each is in the face.
+        for (_, mesh) in &master.features {
+            let tip = mesh
+                .points
+                .iter()
+                .max_by(|a, b| a.y.abs().total_cmp(&b.y.abs()))
+                .unwrap();
+            let near = mesh.points.iter().filter(|p| (*p - tip).norm() < 4.0);
+            let bounds = Bounds::of(near).unwrap();
+            let middle = bounds.centre();
+            let off = mould.face.height(middle.x, middle.y) - middle.z;
+            assert!(off.abs() < 0.15, "{off} at {middle}");
+        }
+    }
+    // Level legs lie in the face as it is; a bunch behind the tail has no pair.
+    let (mould, _) = made(&legged(legs(90.0, 3, [0.0, 20.0, 0.0])));
+    assert!(mould.face.is_flat());
+    assert_eq!(mould.face.unfollowed(), []);
+}
+
 /// Whether there is one bait, on a straight body, whose face has steps.
 fn followed_only(design: &Design, mould: &Mould) -> bool {
     design.body.camber.is_none() && mould.cavities.len() == 1 && !mould.face.followed().is_empty()
@@ -476,6 +554,52 @@ proptest! {
                             more_on_floor(&part.pieces[0], half, deep, mould.block.size());
                         prop_assert!(more.abs() < 1e-9, "{}: {}", part.name, more);
                     }
+                }
+                let shared = solid(&mould.upper).intersection(&solid(&mould.lower));
+                let shared = shared.map_or(0.0, |s| s.volume());
+                let size = mould.block.size();
+                prop_assert!(shared < 1e-9 * size.x * size.y * size.z, "{}", shared);
+            }
+            // The root, or the mould, has no room.
+            Err(MouldError::Spec(problems)) => {
+                prop_assert!(problems.0.iter().all(|p| p.limit.is_some() || p.hint.is_some()));
+            }
+            Err(other) => prop_assert!(false, "{other}"),
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+    #[test]
+    fn any_legs_share_out_the_block(
+        (angle, count) in (50.0..130.0, 1..5usize),
+        ways in (-25.0..25.0, 0.0..50.0, -30.0..40.0),
+        (length, root) in (6.0..22.0, 1.0..2.2),
+        (cavities, boxes) in (1..3usize, any::<bool>()),
+    ) {
+        let row = LegsDesign { length, root, ..legs(angle, count, [ways.0, ways.1, ways.2]) };
+        let mut d = legged(row);
+        d.mould.cavities = cavities;
+        d.mould.bed = [400.0, 400.0, 400.0];
+        if boxes {
+            d.mould.route = Route::Boxes;
+            d.mould.key_clearance = 0.0;
+        }
+        let body = Body::from_design(&d);
+        let made = Master::build(&d, &body).map_err(MouldError::from).and_then(|master| {
+            let mould = Mould::around(&d, &body, &master.mesh)?;
+            Ok((mould.parts(&d, &body, &master.mesh)?, mould))
+        });
+        match made {
+            Ok((parts, mould)) => {
+                sound(&mould);
+                let sound = parts.iter().flat_map(|p| &p.pieces).all(|p| p.check().is_ok());
+                prop_assert!(sound || mould.face.has_steps());
+                if followed_only(&d, &mould) {
+                    let without = Undercuts::of(&mould.master, d.tolerance);
+                    let with = mould.undercuts(d.tolerance);
+                    prop_assert!(held(&with) < held(&without), "{} {}", held(&with), held(&without));
                 }
                 let shared = solid(&mould.upper).intersection(&solid(&mould.lower));
                 let shared = shared.map_or(0.0, |s| s.volume());
