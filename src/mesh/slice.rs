@@ -292,6 +292,24 @@ impl PlaneSection {
         crossed.chunks_exact(2).map(|c| [c[0], c[1]]).collect()
     }
 
+    /// Least and greatest y of the outline where z lies between two heights; `None` if none of it
+    /// does.
+    pub fn span_between(&self, [low, high]: [f64; 2]) -> Option<[f64; 2]> {
+        let mut span: Option<[f64; 2]> = None;
+        for (a, b) in self.edges() {
+            let at = |z: f64| a[0] + (z - a[1]) / (b[1] - a[1]) * (b[0] - a[0]);
+            let crossed = [low, high]
+                .into_iter()
+                .filter(|&z| (a[1] > z) != (b[1] > z));
+            let corners = [a, b].into_iter().filter(|p| p[1] >= low && p[1] <= high);
+            for y in crossed.map(at).chain(corners.map(|p| p[0])) {
+                let [from, to] = span.unwrap_or([y, y]);
+                span = Some([from.min(y), to.max(y)]);
+            }
+        }
+        span
+    }
+
     /// Least and greatest y (`axis` 0) or z (1); `None` for an empty section.
     pub fn span(&self, axis: usize) -> Option<[f64; 2]> {
         let all = self.loops.iter().flatten().map(|p| p[axis]);

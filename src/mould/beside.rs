@@ -5,12 +5,14 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::channels::{Channels, Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, vents_of};
+use super::channels::{
+    Channels, Form, Gate, LEAST_GATE, NECK_TAPER, beyond_trunk, in_parting_plane, vents_of,
+};
 use super::keys::Key;
 use super::seats::{Seats, Stranger};
 use super::{Mould, PartingFace, Problems};
 use crate::body::{Body, WAY};
-use crate::mesh::slice::Sliced;
+use crate::mesh::slice::{PlaneSection, Sliced};
 use crate::mesh::{Bounds, Mesh};
 use crate::rig::Rig;
 use crate::spec::{BodyEnd, Design, Making, MouldDesign, Parting, Problem, Route};
@@ -170,6 +172,8 @@ pub(super) struct Lying<'a> {
     taken: Vec<([f64; 2], f64)>,
     /// Its loose cores, in the mould's axes and its own place.
     cores: Vec<Sliced>,
+    /// Its master's outline in the parting plane, (x, y) in its own place.
+    section: PlaneSection,
 }
 
 impl<'a> Lying<'a> {
@@ -187,6 +191,7 @@ impl<'a> Lying<'a> {
             whole: beyond_trunk((design, own), &form, &level),
             volume: plastic(of.body, &level, of.master.core_volume),
             cores: sliced(of.master.cores, parting),
+            section: in_parting_plane(&level),
             master: level.translated(&moved),
             as_cast: master.translated(&moved),
             face,
@@ -278,6 +283,7 @@ impl<'a> Lying<'a> {
             along: self.along,
             taken: &self.taken,
             cores: &self.cores,
+            outline: &self.section,
         }
     }
 
@@ -352,6 +358,8 @@ pub(super) struct Kind<'a> {
     pub taken: &'a [([f64; 2], f64)],
     /// Its loose cores, in its own place.
     pub cores: &'a [Sliced],
+    /// Its master's outline in the parting plane, (x, y) in its own place.
+    pub outline: &'a PlaneSection,
 }
 
 impl Kind<'_> {

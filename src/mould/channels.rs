@@ -14,7 +14,7 @@ use super::grooves::Groove;
 use super::keys::Key;
 use super::runner::{Neck, Runner, Taker, balanced, freely_fed};
 use super::tools::turned;
-pub(super) use form::Form;
+pub(super) use form::{Form, in_parting_plane};
 use gate::covered;
 pub(super) use gate::{Gate, gate};
 pub(super) use outline::{Outline, left, outlines};

@@ -462,6 +462,7 @@ fn plan(
     let mut all_gated = gate.is_some();
     let whole = channels::beyond_trunk((design, design), form, master);
     let cores = beside::sliced(pattern.cores, design.mould.parting);
+    let section = channels::in_parting_plane(master);
     let mut kinds = vec![Kind {
         called: None,
         form,
@@ -471,6 +472,7 @@ fn plan(
         along: 0.0,
         taken: &taken,
         cores: &cores,
+        outline: &section,
     }];
     for (i, other) in others.iter().enumerate() {
         let mut kind = other.kind(i, stand_in);

@@ -2,7 +2,7 @@
 
 use crate::body::{Body, foremost};
 use crate::curve::Outline;
-use crate::mesh::slice::Sliced;
+use crate::mesh::slice::{PlaneSection, Sliced};
 use crate::mesh::{AxisMap, Direction, Mesh};
 use crate::mould::Mould;
 use crate::spec::{BodyEnd, Parting};
@@ -41,6 +41,13 @@ fn level(body: &Body, parting: Parting, [x, y, z]: [f64; 3]) -> f64 {
 
 /// Room that a channel keeps to the surface of a mesh it ends in, in mm.
 const MARGIN: f64 = 0.1;
+
+/// The section of a mesh in the parting plane, as loops of (x, y): z takes the place of x.
+pub(in crate::mould) fn in_parting_plane(mesh: &Mesh) -> PlaneSection {
+    AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX)
+        .map(|turn| Sliced::new(mesh.clone().mapped(&turn)).section(0.0))
+        .unwrap_or_default()
+}
 
 impl<'a> Form<'a> {
     pub(in crate::mould) fn new(body: &'a Body, parting: Parting) -> Self {
@@ -237,11 +244,7 @@ impl<'a> Form<'a> {
             let back = LOBE.min(0.25 * self.length());
             return vec![self.spine(self.inward(end, back))];
         };
-        // The section in the parting plane, as loops of (x, y): z takes the place of x.
-        let Some(turn) = AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX) else {
-            return vec![0.0];
-        };
-        let section = Sliced::new(mesh.mesh().clone().mapped(&turn)).section(0.0);
+        let section = in_parting_plane(mesh.mesh());
         let Some([from, to]) = section.span(0) else {
             return vec![0.0];
         };

@@ -13,6 +13,15 @@ const VENTS: usize = 2;
 
 /// Least material between two vents, in mm.
 const BETWEEN_VENTS: f64 = 1.5;
+/// Least material between a vent and what reaches farther than its beginning, in mm: as thin as
+/// masters and moulds print (common practice).
+const BESIDE: f64 = 0.8;
+/// How far along its way a vent may have less beside it, in mm: beside the round of the end that it
+/// begins at, and where there is no better place, as beside a pin (reasoned). Farther, and it webs a
+/// slim tail.
+const ALONG: [f64; 2] = [3.0, 8.0];
+/// What reaches no farther beyond a form than this, in mm, is no more than its end.
+const FARTHER: f64 = 0.5;
 
 /// A vent: a shallow straight groove, half of it in each mould half.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,6 +41,17 @@ impl Vent {
             libm::hypot(dx, dy) >= radius + BETWEEN_VENTS - 0.1
         })
     }
+
+    /// Whether it has material on both sides, after no more than so much of its way out of `end` of a
+    /// kind, and all along whatever stands out beyond what it begins at.
+    fn leaves(&self, end: BodyEnd, kind: &Kind<'_>, along: f64) -> bool {
+        let (low, high) = (self.bounds.min, self.bounds.max);
+        let beside = kind.outline.span_between([low.y - BESIDE, high.y + BESIDE]);
+        beside.is_none_or(|[from, to]| match end {
+            BodyEnd::Nose => high.x - from <= along && from > kind.vented.ends[0] - FARTHER,
+            BodyEnd::Tail => to - low.x <= along && to < kind.vented.ends[1] + FARTHER,
+        })
+    }
 }
 
 /// The end that the vents are at.
@@ -49,7 +69,6 @@ pub(in crate::mould) fn beyond_trunk(
     form: &Form<'_>,
     master: &Mesh,
 ) -> Option<Form<'static>> {
-    const FARTHER: f64 = 0.5;
     // Pins of bores stand out of a master too, but no air has to leave past them.
     let pins = own.bore.iter().any(|b| b.how == Making::Cast);
     if pins || form.has_collar {
@@ -77,7 +96,7 @@ pub(in crate::mould) fn vents_of(
     let mut own = *block;
     own.min.x -= kind.along;
     own.max.x -= kind.along;
-    let mut vents = vents(design, kind.vented, &own, (keys, kind.taken), alone)?;
+    let mut vents = vents(design, kind, &own, keys, alone)?;
     if kind.called.is_some() {
         for vent in &mut vents {
             vent.bounds.min.x += kind.along;
@@ -94,14 +113,15 @@ pub(in crate::mould) fn vents_of(
 
 fn vents(
     design: &Design,
-    form: &Form<'_>,
+    kind: &Kind<'_>,
     block: &Bounds,
-    clear: (&[Key], &[([f64; 2], f64)]),
+    keys: &[Key],
     alone: bool,
 ) -> Result<Vec<Vent>, Problems> {
     let end = vented_end(design);
+    let form = kind.vented;
     // A collar's seat is no way out for the air: vents leave before it, sideways.
-    let place = |count: usize| {
+    let place = |(count, along): (usize, f64)| {
         if end == BodyEnd::Tail && form.has_collar {
             // Sideways would run into the neighbour. This end is the lowest as the mould is
             // poured: it fills first, and its air rises past the baits to the sprue, or from
@@ -109,21 +129,29 @@ fn vents(
             if !alone {
                 return (count == 0).then(Vec::new);
             }
-            sideways(design, form, block, clear, count)
+            sideways(design, form, block, (keys, kind.taken), count)
         } else {
-            endways(design, form, block, clear.1, (end, count))
+            endways(design, kind, block, (end, along), count)
         }
     };
     let most = design.mould.vent_count.unwrap_or(VENTS);
-    let mut vents = match place(most) {
-        Some(vents) => vents,
-        None => {
-            let fewer = (0..most).rev().find_map(place).unwrap_or_default();
-            if let Some(asked) = design.mould.vent_count {
-                return Err(no_room(design, asked, fewer.len()).into());
+    let ways = |count: usize| ALONG.map(|along| (count, along));
+    // Rather one that leaves at once than two that run beside the tail.
+    let fewer = || {
+        let mut all = ALONG
+            .into_iter()
+            .flat_map(|along| (1..=most).rev().map(move |n| (n, along)));
+        all.find_map(place).unwrap_or_default()
+    };
+    let mut vents = match design.mould.vent_count {
+        None => fewer(),
+        Some(asked) => match ways(asked).into_iter().find_map(place) {
+            Some(vents) => vents,
+            None => {
+                let fit = (0..asked).rev().flat_map(ways).find_map(place);
+                return Err(no_room(design, asked, fit.map_or(0, |vents| vents.len())).into());
             }
-            fewer
-        }
+        },
     };
     vents.sort_by(|a, b| a.bounds.min.y.total_cmp(&b.bounds.min.y));
     Ok(vents)
@@ -144,17 +172,28 @@ fn no_room(design: &Design, asked: usize, fit: usize) -> Problem {
 /// Vents side by side from the end of the body to the end face of the block.
 fn endways(
     design: &Design,
-    form: &Form<'_>,
+    kind: &Kind<'_>,
     block: &Bounds,
-    taken: &[([f64; 2], f64)],
-    (end, count): (BodyEnd, usize),
+    (end, along): (BodyEnd, f64),
+    count: usize,
 ) -> Option<Vec<Vent>> {
-    /// Steps aside in which a way past a seat is looked for, and how many.
+    /// Steps aside in which a way is looked for; how many past a seat or a print, and how many
+    /// from the middle of an end to its tip.
     const STEP: f64 = 0.25;
-    const STEPS: i32 = 80;
+    const PAST: i32 = 80;
+    const TO_TIP: i32 = 16;
+    let (form, taken) = (kind.vented, kind.taken);
     let (width, depth) = (design.mould.vent_width, design.mould.vent_depth);
     let lobes = form.lobes(end);
-    let steps = if taken.is_empty() { 0 } else { STEPS };
+    let farther = kind.outline.span(0).is_some_and(|[from, to]| match end {
+        BodyEnd::Nose => from < form.ends[0] - FARTHER,
+        BodyEnd::Tail => to > form.ends[1] + FARTHER,
+    });
+    let past = if taken.is_empty() && !farther {
+        0
+    } else {
+        PAST
+    };
     let mut vents: Vec<Vent> = Vec::new();
     for i in 0..count {
         // Dealt out to the lobes by turns, and side by side within each.
@@ -163,9 +202,11 @@ fn endways(
         let aside = within as f64 - 0.5 * (of as f64 - 1.0);
         let wanted = lobes[lobe] + aside * (width + BETWEEN_VENTS);
         let outward = if aside < 0.0 { -STEP } else { STEP };
-        let at = |y: f64| {
+        // As wide as it is within the form where it begins; on a slim end only by its middle.
+        let at = |y: f64, within: f64| {
             let edges = [y - 0.5 * width, y + 0.5 * width];
-            let fits = |x: f64| edges.iter().all(|&y| form.holds(x, y, 0.5 * depth));
+            let held = [y - 0.5 * within, y + 0.5 * within];
+            let fits = |x: f64| held.iter().all(|&y| form.holds(x, y, 0.5 * depth));
             let inside = form.inward(end, form.depth(end, 0.5, fits)? + BURIED);
             let (from, to) = match end {
                 BodyEnd::Nose => (block.min.x, inside),
@@ -178,17 +219,23 @@ fn endways(
                 },
             })
         };
-        let tries =
-            (0..=steps).flat_map(|k| [1.0, -1.0].map(|s| wanted + s * f64::from(k) * outward));
-        let beside = |vent: &Vent| {
+        let tries = |steps: i32| {
+            (0..=steps).flat_map(move |k| [1.0, -1.0].map(|s| wanted + s * f64::from(k) * outward))
+        };
+        let clear = |vent: &Vent| {
             let apart = |other: &Vent| {
                 let (a, b) = (vent.bounds.centre().y, other.bounds.centre().y);
                 (a - b).abs() > width + BETWEEN_VENTS - 1e-9
             };
-            steps == 0 || vent.clears(taken) && vents.iter().all(apart)
+            vent.leaves(end, kind, along) && vent.clears(taken) && vents.iter().all(apart)
         };
-        let vent = tries.filter_map(at).find(beside)?;
-        vents.push(vent);
+        let whole = tries(past).filter_map(|y| at(y, width)).find(clear);
+        let middle = || {
+            tries(past.max(TO_TIP))
+                .filter_map(|y| at(y, 0.0))
+                .find(clear)
+        };
+        vents.push(whole.or_else(middle)?);
     }
     Some(vents)
 }
