@@ -19,7 +19,7 @@ mod sprue;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use feature::{FinPlane, at_most, fork_outline, paired_fins};
+pub(crate) use feature::{FinPlane, NO_WAY, USUAL_GATE, at_most, fork_outline, paired_fins};
 pub use figures::Figures;
 pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;

@@ -311,7 +311,7 @@ pub(super) fn make(
             continue;
         }
         let allow = &design.allowances;
-        if let Err(found) = super::notes::thinner_than_coats(&finer, &made.thinnest) {
+        if let Err(found) = super::thin::thinner_than_coats(&finer, &made.thinnest) {
             problems.extend(named(found, i, Some(&name), ""));
             continue;
         }
@@ -322,7 +322,7 @@ pub(super) fn make(
             ));
             continue;
         };
-        let off = super::notes::coats_off(&finer, &made, &bared.off);
+        let off = super::thin::coats_off(&finer, &made, &bared.off);
         let notes = other.said.iter().chain(&made.notes).chain(&off);
         let notes = notes.map(|note| format!("{name}: {note}")).collect();
         let body = other.body.scaled(scale);

@@ -8,10 +8,12 @@ mod beside;
 mod checks;
 #[cfg(feature = "command")]
 mod folder;
+mod judged;
 mod manifest;
 mod notes;
 mod pictures;
 mod sheet;
+mod thin;
 mod water;
 
 use nalgebra::Vector3;
@@ -185,7 +187,7 @@ impl Kit {
     /// # Errors
     /// Whatever is wrong with the spec, all of it at once as far as it can be told apart.
     pub fn build(spec: &Spec) -> Result<Self, KitError> {
-        let design = Design::from_spec(spec)?;
+        let design = Self::design(spec, None)?;
         let body = Body::from_design(&design);
         Self::assemble(spec, design, &body, Vec::new(), Vec::new())
     }
@@ -196,7 +198,7 @@ impl Kit {
     /// # Errors
     /// As [`Kit::build`].
     pub fn build_with_master(spec: &Spec, master: &Imported) -> Result<Self, KitError> {
-        let design = Design::around(spec, &master.envelope())?;
+        let design = Self::design(spec, Some(master))?;
         let body = Body::imported(&design, master.mesh.clone());
         Self::assemble(spec, design, &body, master.notes.clone(), Vec::new())
     }
@@ -214,10 +216,7 @@ impl Kit {
     ) -> Result<Self, KitError> {
         let mut alone = spec.clone();
         alone.mould.beside.clear();
-        let own = match master {
-            Some(master) => Design::around(&alone, &master.envelope()),
-            None => Design::from_spec(&alone),
-        };
+        let own = Self::design(&alone, master);
         let (design, others) = match (own, beside::read(spec, others)) {
             (Ok(design), Ok(others)) => (design, others),
             (own, others) => {
@@ -265,10 +264,10 @@ impl Kit {
             proposal = proposed(&design, &made);
             beside::propose(&others, &finer, &mut proposal);
         }
-        notes::thinner_than_coats(&design, &made.thinnest)?;
+        thin::thinner_than_coats(&design, &made.thinnest)?;
         let bared = allow
             .bared(&made.mesh, design.tolerance)
-            .ok_or_else(|| notes::no_room_for_coats(&design))?;
+            .ok_or_else(|| thin::no_room_for_coats(&design))?;
         let master = &bared.mesh;
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
@@ -288,6 +287,11 @@ impl Kit {
                 return Err(Problems(all).into());
             }
             (rig, mould) => (rig?, mould?),
+        };
+        // Cores were judged by the widest gate that the mould might choose.
+        let in_gate = match checks::narrower_gate(&design, &mould) {
+            Some(told) => notes::in_gate(Master::build(&told, body))?,
+            None => Vec::new(),
         };
         for (file, mesh) in [
             ("master.stl", master),
@@ -405,8 +409,10 @@ impl Kit {
         own.extend(notes::of_parts(&design, &parts));
         own.extend(made.notes.iter().cloned());
         own.extend(others.iter().flat_map(|other| other.notes.iter().cloned()));
-        own.extend(notes::thinnest(&made.thinnest, design.units));
-        own.extend(notes::coats_off(&design, &made, &bared.off));
+        own.extend(in_gate);
+        own.extend(thin::thinnest(&made.thinnest, &design));
+        own.extend(thin::filled_by_coats(&design));
+        own.extend(thin::coats_off(&design, &made, &bared.off));
         own.extend(of_water);
         let mut notes = notes::of_mould(&design, &mould);
         notes.extend(notes::of_body(&design));
