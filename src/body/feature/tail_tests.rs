@@ -34,18 +34,27 @@ fn number(problem: &Problem) -> f64 {
     found.unwrap_or_else(|| panic!("{problem}"))
 }
 
-/// The way an edge of a curl's blade turns, in degrees from its beginning: of its mesh, whose rings
-/// of points begin on one edge and have the other half round.
-fn headings(master: &Master, inner: bool) -> Vec<f64> {
+/// The way the inner edge of a curl's blade turns, in degrees from its beginning to where the tip
+/// is rounded: of its mesh, whose rings of points begin on one edge and have the other half round.
+fn headings(master: &Master, tip: f64, back: bool) -> Vec<f64> {
     let (_, mesh) = master.features.iter().find(|f| f.0 == "tail.curl").unwrap();
     let on = mesh.points.iter().filter(|p| p.y == 0.0);
     let rows: Vec<_> = on.collect();
     // But for the point that the root begins with and the one that the tip ends in.
-    let rows = &rows[1..rows.len() - 1];
-    let edge: Vec<_> = rows.iter().skip(usize::from(inner)).step_by(2).collect();
-    // Where the tip is rounded its edges turn to one another.
-    let tip = edge.len() * 9 / 10;
-    let ways: Vec<[f64; 2]> = edge[..tip]
+    let (end, rows) = (rows[rows.len() - 1], &rows[1..rows.len() - 1]);
+    let rings: Vec<_> = rows.chunks(2).map(|r| (r[0], r[1])).collect();
+    let middles: Vec<_> = rings.iter().map(|(a, b)| nalgebra::center(a, b)).collect();
+    let mut along = vec![0.0];
+    for pair in middles.windows(2) {
+        along.push(along[along.len() - 1] + (pair[1] - pair[0]).norm());
+    }
+    let last = along.len() - 1;
+    let most = along[last] + (end - middles[last]).norm() - tip - 1e-3;
+    let edge = rings.iter().zip(&along).filter(|(_, s)| **s <= most);
+    let edge: Vec<_> = edge
+        .map(|((up, down), _)| if back { up } else { down })
+        .collect();
+    let ways: Vec<[f64; 2]> = edge
         .windows(2)
         .map(|w| [w[1].x - w[0].x, w[1].z - w[0].z])
         .collect();
@@ -107,7 +116,8 @@ proptest! {
             }
         }
         let (_, master) = made(&text(turn, long, high));
-        let mut inner = headings(&master, true);
+        let tip = (tip * thickness).max(0.4).min(high);
+        let mut inner = headings(&master, tip, back);
         let curls = inner.last().copied().unwrap_or(0.0).signum();
         inner.iter_mut().for_each(|h| *h *= curls);
         prop_assert!(falls(&inner) <= 1, "{inner:?}\n{}", text(turn, long, high));
