@@ -137,7 +137,10 @@ pub(super) fn burial(body: &Body, height: f64, width: f64) -> Option<f64> {
 /// end does not show.
 pub(super) fn bar_burial(body: &Body, height: f64, width: f64) -> Option<f64> {
     let depth = burial(body, height, width)?;
-    let hides = |cut: &Cut<'_>| cut.holds_bar(height, width, SHOWS);
+    if Cut::new(body, depth).holds_bar(height, width, SHOWS) {
+        return Some(depth);
+    }
+    let hides = |cut: &Cut<'_>| cut.holds_bar(height, width, ROOM);
     first(body, depth, hides).or(Some(depth))
 }
 
