@@ -19,7 +19,7 @@ mod sprue;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use feature::{FinPlane, WAY, at_most, fork_outline, paired_planes};
+pub(crate) use feature::{FinPlane, NO_WAY, USUAL_GATE, WAY, at_most, fork_outline, paired_planes};
 pub use figures::Figures;
 pub use master::{Master, MasterError, Thinnest};
 pub use place::Place;

@@ -25,13 +25,31 @@ struct Shared<'t> {
 }
 
 impl Shared<'_> {
-    fn place(&self) -> f64 {
-        self.mesh.bounds().map_or(0.0, |b| b.centre().x)
-    }
-
     fn paths(&self) -> [&str; 2] {
         self.tools.map(|t| t.path.as_str())
     }
+}
+
+/// What is known of two features that share space.
+struct Known {
+    /// Field paths: of a limb and a cut, the limb first.
+    paths: [String; 2],
+    how: How,
+    volume: f64,
+    /// Where the first of what they share is.
+    bounds: Bounds,
+}
+
+/// How two features share space.
+#[derive(Clone, Copy, PartialEq)]
+enum How {
+    /// Two limbs.
+    Meet,
+    /// A cut goes through a limb, and leaves so much beside it; `None`: all of what is left is before
+    /// and behind it.
+    Cuts(Option<f64>),
+    /// Two hollows.
+    Join,
 }
 
 /// Notes on features of different paths that share space: what they share is counted outside the
@@ -41,46 +59,77 @@ pub(super) fn notes(
     tools: &[&Tool],
     units: LengthUnit,
 ) -> Result<Vec<String>, SolidError> {
-    let mut found: Vec<(String, String, f64, f64, Option<f64>)> = Vec::new();
+    let mut found: Vec<Known> = Vec::new();
     for shared in pairs(trunk, tools)? {
         let [a, b] = shared.paths();
         let [one, other] = shared.tools;
-        let wall = match (one.effect, other.effect) {
-            (Effect::Adds, Effect::Adds) => None,
-            (Effect::Adds, _) => wall(&one.mesh, &shared.mesh),
-            (_, Effect::Adds) => wall(&other.mesh, &shared.mesh),
-            _ => None,
+        let (how, paths) = match (one.effect, other.effect) {
+            (Effect::Adds, Effect::Adds) => (How::Meet, [a, b]),
+            (Effect::Adds, _) => (How::Cuts(wall(&one.mesh, &shared.mesh)), [a, b]),
+            (_, Effect::Adds) => (How::Cuts(wall(&other.mesh, &shared.mesh)), [b, a]),
+            _ => (How::Join, [a, b]),
+        };
+        let Some(bounds) = shared.mesh.bounds() else {
+            continue;
         };
         // Both of a pair share alike: told once, the volume of both.
-        match found.iter_mut().find(|f| f.0 == a && f.1 == b) {
-            Some(known) => known.2 += shared.mesh.volume(),
-            None => found.push((
-                a.to_owned(),
-                b.to_owned(),
-                shared.mesh.volume(),
-                shared.place(),
-                wall,
-            )),
+        match found.iter_mut().find(|known| known.paths == paths) {
+            Some(known) => known.volume += shared.mesh.volume(),
+            None => found.push(Known {
+                paths: paths.map(str::to_owned),
+                how,
+                volume: shared.mesh.volume(),
+                bounds,
+            }),
         }
     }
-    let note = |(a, b, volume, x, wall): &(String, String, f64, f64, Option<f64>)| {
-        let thin = match wall {
-            Some(wall) if *wall < CASTS => format!(
-                " The walls left beside it are as thin as {}, whatever is said of thinnest places.",
-                units.show(*wall)
-            ),
-            _ => String::new(),
-        };
-        format!(
-            "{a} and {b} share space, {volume:.1} mm³ about {} from the nose: look whether that is \
-             meant.{thin}",
-            units.show(*x)
-        )
+    let mut notes: Vec<String> = found.iter().map(|known| known.told(units)).collect();
+    let joined = |a: &str, b: &str| {
+        found
+            .iter()
+            .any(|known| known.paths == [a, b] || known.paths == [b, a])
     };
-    let mut notes: Vec<String> = found.iter().map(note).collect();
-    let joined = |a: &str, b: &str| found.iter().any(|f| f.0 == a && f.1 == b);
     notes.extend(between(trunk, tools, units, joined));
     Ok(notes)
+}
+
+impl Known {
+    fn told(&self, units: LengthUnit) -> String {
+        let [a, b] = &self.paths;
+        let (volume, Bounds { min, max }) = (self.volume, self.bounds);
+        let show = |mm: f64| units.show(mm);
+        let middle = show(0.5 * (min.x + max.x));
+        match self.how {
+            How::Meet => format!(
+                "{a} and {b} share space, {volume:.1} mm³ about {middle} from the nose: look whether \
+                 that is meant."
+            ),
+            How::Cuts(wall) => {
+                let left = match wall {
+                    None => format!(" All of the thickness that {a} has there goes with it."),
+                    Some(wall) if wall < CASTS => format!(
+                        " The walls left beside it are as thin as {}, whatever is said of thinnest \
+                         places.",
+                        show(wall)
+                    ),
+                    Some(_) => String::new(),
+                };
+                format!(
+                    "{b} runs through {a}, from {} to {} from the nose, and takes {volume:.1} mm³ of \
+                     it: look whether that is meant.{left}",
+                    show(min.x),
+                    show(max.x)
+                )
+            }
+            How::Join => {
+                let [long, wide, high] = [0, 1, 2].map(|k| show(max[k] - min[k]));
+                format!(
+                    "{a} and {b} join about {middle} from the nose: they have {volume:.1} mm³ in common, \
+                     {long} along the body, {wide} across and {high} up: look whether that is meant."
+                )
+            }
+        }
+    }
 }
 
 /// Notes on hollows that come so near to one another that hardly anything is left between them.
@@ -248,35 +297,54 @@ fn common(a: &Tool, b: &Tool) -> Result<Option<Solid>, SolidError> {
     }
 }
 
-/// How thick what a cut leaves of a limb is beside it, but for the thinnest [`THIN`] of its walls;
-/// `None` if it has none. `shared` is what both have in common.
+/// How thick what a cut leaves of a limb is beside it, across the limb, but for the thinnest
+/// [`THIN`] of its walls; `None` if it takes all of the limb's thickness. `shared` is what both have
+/// in common.
 fn wall(limb: &Mesh, shared: &Mesh) -> Option<f64> {
     /// A facet of the limb's own surface is no wall of the cut, in mm.
     const SURFACE: f64 = 1e-6;
+    /// Less than this, in mm, is no wall.
+    const NOTHING: f64 = 0.02;
+    /// Ways through the limb that are no longer than so many of those that so large a share of the
+    /// walls is no longer than, go across it.
+    const ACROSS: f64 = 1.5;
+    const SHORT: f64 = 0.2;
     let limb = Sliced::new(limb.clone());
-    let mut walls: Vec<(f64, f64)> = Vec::new();
+    // How far it is through the limb by each facet, and beyond it, and the facet's area.
+    let mut walls: Vec<[f64; 3]> = Vec::new();
     for t in 0..shared.triangles.len() {
         let [a, b, c] = shared.corners(t);
         let normal: Vector3<f64> = (b - a).cross(&(c - a));
-        let area = 0.5 * normal.norm();
         let Some(out) = normal.try_normalize(0.0) else {
             continue;
         };
         let middle = Point3::from((a.coords + b.coords + c.coords) / 3.0);
-        let beyond = limb.along(&middle, &out);
-        let Some(exit) = beyond.iter().find(|hit| hit.along > SURFACE) else {
-            continue;
+        let way = |direction: Vector3<f64>| {
+            let hits = limb.along(&middle, &direction);
+            let exit = hits.iter().find(|hit| hit.along > SURFACE)?.along;
+            let holds = limb.holds(&(middle + direction * (0.5 * exit)));
+            holds.then_some(exit)
         };
-        if limb.holds(&(middle + out * (0.5 * exit.along))) {
-            walls.push((exit.along, area));
+        let beyond = way(out).unwrap_or(0.0);
+        let through = beyond + way(-out).unwrap_or(0.0);
+        if through > NOTHING {
+            walls.push([through, beyond, 0.5 * normal.norm()]);
         }
     }
-    walls.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let all: f64 = walls.iter().map(|w| w.1).sum();
+    // Near its rim a limb is thinner than what is cut across.
+    let short = quantile(&mut walls, 0, SHORT)?;
+    walls.retain(|w| w[0] <= ACROSS * short);
+    quantile(&mut walls, 1, THIN).filter(|&wall| wall > NOTHING)
+}
+
+/// Of lengths weighed by the third of each entry, the one that so large a share is no longer than.
+fn quantile(entries: &mut [[f64; 3]], of: usize, share: f64) -> Option<f64> {
+    entries.sort_by(|a, b| a[of].total_cmp(&b[of]));
+    let all: f64 = entries.iter().map(|w| w[2]).sum();
     let mut sum = 0.0;
-    let thick = walls.into_iter().find(|w| {
-        sum += w.1;
-        sum >= THIN * all
+    let found = entries.iter().find(|w| {
+        sum += w[2];
+        sum >= share * all
     });
-    thick.map(|w| w.0)
+    found.map(|w| w[of])
 }

@@ -462,16 +462,20 @@ fn readings_are_told_as_they_were_read() {
 
 #[test]
 fn a_slip_among_readings_is_named() {
-    let doubts = |readings: &[(f64, f64)]| {
+    let doubts_of = |length: f64, readings: &[(f64, f64)]| {
         let list: Vec<String> = readings
             .iter()
             .map(|(at, height)| format!("{{ at = {at}, height = {height} }}"))
             .collect();
         let text = format!(
-            "[body]\nlength = 75\n[body.measured]\nuncertainty = 0.2\nreadings = [{}]\n",
+            "[body]\nlength = {length}\n[body.measured]\nuncertainty = 0.2\nreadings = [{}]\n",
             list.join(", ")
         );
         design(&text).body.measured.unwrap().doubts
+    };
+    let doubts = |readings: &[(f64, f64)]| doubts_of(75.0, readings);
+    let named = |doubts: &[spec::DoubtDesign]| -> Vec<(usize, &'static str)> {
+        doubts.iter().map(|d| (d.reading, d.field)).collect()
     };
     let perch = [
         (40.0, 15.1),
@@ -493,6 +497,38 @@ fn a_slip_among_readings_is_named() {
         assert_eq!(found.len(), 1, "{slip}");
         assert_eq!((found[0].reading, found[0].field), (3, "height"));
         assert!((found[0].off - off).abs() < 0.3, "{found:?}");
+    }
+    // Among few, between 13.9 and 11.7; beside another reading; and the last of all, which turns
+    // the way of its neighbours round, at a round end and by a collar.
+    let mut few = vec![
+        (5.0, 8.3),
+        (20.0, 13.9),
+        (30.0, 18.0),
+        (40.0, 11.7),
+        (56.0, 6.1),
+    ];
+    assert_eq!(named(&doubts_of(64.0, &few)), [(2, "height")]);
+    few[2].1 = 13.4;
+    assert_eq!(doubts_of(64.0, &few), []);
+    let mut stub = vec![
+        (5.0, 8.3),
+        (12.0, 12.1),
+        (20.0, 13.9),
+        (30.0, 13.4),
+        (35.0, 18.0),
+        (40.0, 11.7),
+        (56.0, 6.1),
+    ];
+    assert_eq!(named(&doubts_of(64.0, &stub)), [(4, "height")]);
+    stub[4].1 = 12.4;
+    assert_eq!(doubts_of(64.0, &stub), []);
+    for end in [56.0, 64.0] {
+        let mut last = stub.clone();
+        *last.last_mut().unwrap() = (end, 14.5);
+        assert_eq!(named(&doubts_of(64.0, &last)), [(6, "height")], "{end}");
+        // No more than its neighbour, nothing is known of it.
+        last[6].1 = 11.9;
+        assert_eq!(doubts_of(64.0, &last), [], "{end}");
     }
     // A few sparse stations of a stout body, and one with a waist, are what they are.
     for plain in [
@@ -516,5 +552,68 @@ fn a_slip_among_readings_is_named() {
         ],
     ] {
         assert_eq!(doubts(plain), []);
+    }
+}
+
+#[test]
+fn a_diameter_is_called_a_diameter() {
+    let text = |readings: &str| {
+        format!(
+            "[body]\nlength = 75\n[body.measured]\nuncertainty = 0.1\nreadings = [{readings}]\n"
+        )
+    };
+    let slipped = "{ at = 6, diameter = 9.8 }, { at = 12, diameter = 14.1 }, { at = 20, diameter = 17.2 }, \
+                   { at = 30, diameter = 11.7 }, { at = 40, diameter = 15.1 }, { at = 50, diameter = 12.2 }, \
+                   { at = 60, diameter = 9 }";
+    let doubts = design(&text(slipped)).body.measured.unwrap().doubts;
+    assert_eq!(
+        (doubts.len(), doubts[0].field),
+        (1, "diameter"),
+        "{doubts:?}"
+    );
+    let twice = said(&text(
+        "{ at = 20, diameter = 14 }, { at = 20, diameter = 15 }",
+    ));
+    assert!(
+        twice.contains("this diameter contradicts that of readings[0]"),
+        "{twice}"
+    );
+    let both = said(&text(
+        "{ at = 20, height = 14 }, { at = 20, diameter = 15 }",
+    ));
+    assert!(
+        both.contains("this diameter contradicts the height of readings[0]"),
+        "{both}"
+    );
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig { cases: 64, ..Default::default() })]
+    /// Two powers of half ellipses, which joined are what most baits are about.
+    #[test]
+    fn honest_readings_of_random_fair_baits_raise_no_doubt(
+        (length, slim, place) in (50.0..120.0_f64, 0.12..0.3_f64, 0.25..0.55_f64),
+        (nose, tail, count) in (0.6..1.0_f64, 0.6..1.1_f64, 6usize..13),
+        off in proptest::collection::vec(-0.2..0.2_f64, 13),
+    ) {
+        let half = |far: f64, power: f64| libm::pow((1.0 - far * far).max(0.0), power);
+        let readings: Vec<String> = (1..=count)
+            .map(|i| {
+                let x = i as f64 / (count + 1) as f64;
+                let share = if x < place {
+                    half((place - x) / place, nose)
+                } else {
+                    half((x - place) / (1.0 - place), tail)
+                };
+                let size = (slim * length * share + off[i - 1]).max(0.6);
+                format!("{{ at = {}, diameter = {size} }}", x * length)
+            })
+            .collect();
+        let text = format!(
+            "[body]\nlength = {length}\n[body.measured]\nuncertainty = 0.2\nreadings = [{}]\n",
+            readings.join(", ")
+        );
+        let doubts = design(&text).body.measured.unwrap().doubts;
+        proptest::prop_assert!(doubts.is_empty(), "{doubts:?}\n{text}");
     }
 }

@@ -128,14 +128,9 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     })?;
     let format = format_of(path);
     let report = |problems: Problems| Stop(report::of(&problems, &text, &shown.to_string()));
-    // Twice over the text, so that what cannot be read and what breaks a rule
-    // are reported together.
+    // What cannot be read and what breaks a rule are reported together.
     let source = match spec::read(&text, format) {
-        Ok(source) if needs_files(&source.spec) => source,
-        Ok(source) => {
-            spec::design(&text, format).map_err(report)?;
-            source
-        }
+        Ok(source) => source,
         Err(unread) => return Err(report(spec::design(&text, format).err().unwrap_or(unread))),
     };
     let stop = |error: KitError| match error {
@@ -155,14 +150,15 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
     };
     // Other baits have one size, which the kit then says.
     if spec.sizes.is_empty() || !others.is_empty() {
-        return Ok(vec![(None, build(spec).map_err(stop)?)]);
+        let blamed = |error| match Kit::scale_to_blame(spec) {
+            Some(problem) if others.is_empty() => stop(Problems::from(problem).into()),
+            _ => stop(error),
+        };
+        return Ok(vec![(None, build(spec).map_err(blamed)?)]);
     }
     // The drawn size is checked with its sizes before any of them is made.
-    let drawn = match imported(spec).map_err(|problems| stop(problems.into()))? {
-        Some(master) => Design::around(spec, &master.envelope()),
-        None => Design::from_spec(spec),
-    };
-    let drawn = drawn.map_err(|problems| stop(problems.into()))?;
+    let own = imported(spec).map_err(|problems| stop(problems.into()))?;
+    let drawn = Kit::design(spec, own.as_ref()).map_err(|problems| stop(problems.into()))?;
     let length = Length::mm(drawn.body.length / spec.scale);
     let sized = |&size: &Length| {
         let named = |error: KitError| match error {
@@ -178,11 +174,6 @@ fn load(path: &Path) -> Result<Vec<(Option<f64>, Kit)>, Stop> {
         Ok((Some(size.to_mm(spec.units)), kit))
     };
     spec.sizes.iter().map(sized).collect()
-}
-
-/// Whether a spec cannot be checked from its text alone.
-fn needs_files(spec: &Spec) -> bool {
-    spec.body.from.is_some() || spec.cast.materials.is_some() || !spec.mould.beside.is_empty()
 }
 
 /// What a spec and the files that it names say.

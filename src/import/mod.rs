@@ -25,6 +25,9 @@ use crate::spec::{
 
 /// More triangles than this are refused, as for meshes of our own.
 const MOST_TRIANGLES: usize = crate::body::MOST_TRIANGLES;
+/// Lengths of masters, in mm, as of bodies that are drawn.
+const SHORTEST: f64 = 5.0;
+const LONGEST: f64 = 1000.0;
 /// Stations at which the envelope of an imported master is taken.
 const STATIONS: usize = 24;
 
@@ -141,6 +144,21 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
             .limit(format!("up to {MOST_TRIANGLES}"))
             .hint("thin it out in the program that made it"));
     }
+    let map = axes(from).ok_or_else(|| {
+        fault("`nose` and `up` of the file must lie on two different axes".into())
+            .hint("such as nose = \"-x\" and up = \"+z\"")
+    })?;
+    // Before facets are judged, which in another unit may all be needles.
+    let longest = mesh.bounds().map_or(0.0, |b| unit * b.size().amax());
+    let long = format!("at most {LONGEST:.0} mm, and a length of at least {SHORTEST:.0} mm");
+    if longest > 0.0 && !(SHORTEST..=LONGEST).contains(&longest) {
+        return Err(
+            fault("this master is too small or too large for a bait".into())
+                .value(format!("{longest:.3} mm at its longest"))
+                .limit(long)
+                .hint(format!("is the unit right? {}", meant(longest, unit))),
+        );
+    }
     let mut notes = Vec::new();
     let mesh = mended(mesh, &mut notes).map_err(|faults| {
         fault(format!(
@@ -164,10 +182,6 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
                 .hint("join its parts into one solid, and close its hollows"),
         );
     }
-    let map = axes(from).ok_or_else(|| {
-        fault("`nose` and `up` of the file must lie on two different axes".into())
-            .hint("such as nose = \"-x\" and up = \"+z\"")
-    })?;
     let mut mesh = mesh.mapped(&map);
     for p in &mut mesh.points {
         p.coords *= unit;
@@ -185,13 +199,17 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
     let size = bounds.size();
     let show = |v: Vector3<f64>| format!("{:.2} x {:.2} x {:.2} mm", v.x, v.y, v.z);
     let turned = "say with `nose` and `up` how the file's axes lie";
-    if !(5.0..=1000.0).contains(&size.x) || size.y.max(size.z) > 300.0 || size.y.min(size.z) < 0.5 {
+    if !(SHORTEST..=LONGEST).contains(&size.x)
+        || size.y.max(size.z) > 300.0
+        || size.y.min(size.z) < 0.5
+    {
         return Err(
             fault("this master is too small or too large for a bait".into())
                 .value(format!("{} (length, width, height)", show(size)))
                 .limit("a length of 5 to 1000 mm, and 0.5 to 300 mm across")
                 .hint(format!(
-                    "an STL file is read in `units` of the spec; {turned}"
+                    "{turned}; or is the unit not right? {}",
+                    meant(size.x, unit)
                 )),
         );
     }
@@ -216,7 +234,7 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
         ));
     }
     notes.extend(
-        unit_doubted(size.x).map(|doubt| format!("The master of {} is {doubt}", from.file)),
+        unit_doubted(size.x, unit).map(|doubt| format!("The master of {} is {doubt}", from.file)),
     );
     // A scale that cannot be is told of by the rules.
     let scale = if (0.1..=10.0).contains(&scale) {
@@ -230,17 +248,50 @@ fn place(from: &FromSpec, scale: f64, raw: Raw) -> Result<Imported, Problem> {
     })
 }
 
-/// What is to be asked of a master that is read as so long, in mm, that a wrong unit is likelier.
-pub(crate) fn unit_doubted(length: f64) -> Option<String> {
-    /// From the shortest baits to the longest (reasoned): inches and centimetres read as
-    /// millimetres, or the other way round, mostly lie outside.
-    const LIKELY: std::ops::RangeInclusive<f64> = 20.0..=500.0;
+/// From the shortest baits to the longest, in mm (reasoned): inches and centimetres read as
+/// millimetres, or the other way round, mostly lie outside, and metres by far.
+const LIKELY: std::ops::RangeInclusive<f64> = 20.0..=500.0;
+
+/// What is to be asked of a master that is read as so long, in mm, that a wrong unit is likelier;
+/// `unit` is the one it was read in, in mm.
+pub(crate) fn unit_doubted(length: f64, unit: f64) -> Option<String> {
     (!LIKELY.contains(&length)).then(|| {
         format!(
-            "read as {length:.2} mm long: is the unit right? An STL file is read in `units` of the \
-             spec, and `scale` enlarges it."
+            "read as {length:.2} mm long: is the unit right? {}",
+            meant(length, unit)
         )
     })
+}
+
+/// Units in which a master that is read as so long in another would be as long as baits are, and
+/// how each is said.
+fn meant(length: f64, unit: f64) -> String {
+    const UNITS: [(&str, f64, &str); 5] = [
+        ("millimetres", 1.0, "write units = \"mm\""),
+        ("centimetres", 10.0, "write units = \"cm\""),
+        ("inches", 25.4, "write units = \"in\""),
+        ("metres", 1000.0, "save it in millimetres"),
+        ("micrometres", 0.001, "save it in millimetres"),
+    ];
+    let likely: Vec<String> = UNITS
+        .iter()
+        .filter_map(|&(name, mm, how)| {
+            let long = length / unit * mm;
+            let other = (mm / unit - 1.0).abs() > 1e-9;
+            (other && LIKELY.contains(&long))
+                .then(|| format!("in {name} it is {long:.1} mm long ({how})"))
+        })
+        .collect();
+    let read = "An STL file is read in `units` of the spec, a 3MF file in its own";
+    if likely.is_empty() {
+        return format!("{read}; `scale` enlarges either.");
+    }
+    let mut said = likely.join(", ");
+    // As the beginning of a sentence.
+    said.replace_range(..1, "I");
+    format!(
+        "{said}. {read}; bare numbers of the spec are in `units` too, others name theirs, as \"3 mm\"."
+    )
 }
 
 /// Height of the foremost point; of a flat nose, of its middle.

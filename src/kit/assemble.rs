@@ -5,7 +5,7 @@ use nalgebra::Vector3;
 use super::beside::{self, Made, Other};
 use super::checks::{self, Checks};
 use super::files::{APART, Files, laid_out};
-use super::{BesideEntry, Kind, Kit, KitError, Manifest, WaterEntry, notes, pictures, sheet};
+use super::{BesideEntry, Kind, Kit, KitError, Manifest, WaterEntry, notes, pictures, sheet, thin};
 use crate::body::{Body, Master, MasterError};
 use crate::casting::Day;
 use crate::casting::sheet::{Page, Subject};
@@ -51,7 +51,9 @@ pub(super) fn assemble(
     own.extend(notes::of_parts(design, &cast.parts));
     own.extend(made.notes.iter().cloned());
     own.extend(others.iter().flat_map(|other| other.notes.iter().cloned()));
-    own.extend(notes::thinnest(&made.thinnest, design.units));
+    own.extend(cast.in_gate.iter().cloned());
+    own.extend(thin::thinnest(&made.thinnest, design));
+    own.extend(thin::filled_by_coats(design));
     own.extend(cast.coats_off.clone());
     own.extend(of_water);
     let mut notes = notes::of_mould(design, mould);
@@ -160,6 +162,8 @@ struct Cast {
     master: Mesh,
     /// What is said of coats that do not come off evenly.
     coats_off: Option<String>,
+    /// What is said of cores in the gate.
+    in_gate: Vec<String>,
     bed: Bed,
     rig: Rig,
     mould: Mould,
@@ -175,10 +179,10 @@ impl Cast {
             proposal,
             most,
         } = parted;
-        notes::thinner_than_coats(&design, &made.thinnest)?;
+        thin::thinner_than_coats(&design, &made.thinnest)?;
         let bared = (design.allowances)
             .bared(&made.mesh, design.tolerance)
-            .ok_or_else(|| notes::no_room_for_coats(&design))?;
+            .ok_or_else(|| thin::no_room_for_coats(&design))?;
         let scale = design.mould_scale();
         let around = body.scaled(scale);
         let pattern = made.mesh.clone().scaled(scale);
@@ -207,6 +211,11 @@ impl Cast {
             }
             (rig, mould) => (rig?, mould?),
         };
+        // Cores were judged by the widest gate that the mould might choose.
+        let in_gate = match checks::narrower_gate(&design, &mould) {
+            Some(told) => notes::in_gate(Master::build(&told, body))?,
+            None => Vec::new(),
+        };
         for (file, mesh) in [
             ("master.stl", &bared.mesh),
             ("the upper half", &mould.upper),
@@ -228,7 +237,8 @@ impl Cast {
         }
         drop(beside);
         Ok(Cast {
-            coats_off: notes::coats_off(&design, &made, &bared.off),
+            coats_off: thin::coats_off(&design, &made, &bared.off),
+            in_gate,
             master: bared.mesh,
             design,
             made,

@@ -343,7 +343,7 @@ pub(super) fn make(
             }
         };
         let allow = &design.allowances;
-        if let Err(found) = super::notes::thinner_than_coats(&finer, &made.thinnest) {
+        if let Err(found) = super::thin::thinner_than_coats(&finer, &made.thinnest) {
             problems.extend(named(found, i, Some(&name), ""));
             continue;
         }
@@ -354,7 +354,7 @@ pub(super) fn make(
             ));
             continue;
         };
-        let off = super::notes::coats_off(&finer, &made, &bared.off);
+        let off = super::thin::coats_off(&finer, &made, &bared.off);
         let notes = other.said.iter().chain(&made.notes).chain(&off);
         let own_file = cores_file(&other.slug);
         let notes = notes

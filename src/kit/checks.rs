@@ -12,7 +12,7 @@ use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
 use crate::mould::opening::{
     Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts,
 };
-use crate::spec::{BodyEnd, Design, Parting, Route};
+use crate::spec::{BodyEnd, Design, Making, MouldDesign, Parting, Route};
 
 /// A place this near to the other parting plane, in mm, could be vented in it.
 const NEAR_PLANE: f64 = 0.3;
@@ -90,6 +90,27 @@ pub(super) struct Checks {
     pub(super) air: AirEntry,
     pub(super) undercuts: Undercuts,
     pub(super) notes: Vec<String>,
+}
+
+/// The design with the gate that its mould has chosen, where that is narrower than the cores of its
+/// bores were judged by.
+pub(super) fn narrower_gate(design: &Design, mould: &Mould) -> Option<Design> {
+    let cast = design.bore.iter().any(|bore| bore.how == Making::Cast);
+    if design.mould.gate_radius.is_some() || !cast {
+        return None;
+    }
+    let channels = &mould.channels;
+    let necks = channels.runner.iter().flat_map(|runner| &runner.necks);
+    let chosen = necks
+        .map(|neck| neck.gate_radius)
+        .fold(channels.sprue.gate_radius, f64::min);
+    (chosen < crate::body::USUAL_GATE).then(|| Design {
+        mould: MouldDesign {
+            gate_radius: Some(chosen),
+            ..design.mould.clone()
+        },
+        ..design.clone()
+    })
 }
 
 /// Lets the master choose its parting plane where the spec leaves it open; the design with the

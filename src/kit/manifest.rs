@@ -61,6 +61,8 @@ pub struct ThinnestEntry {
     pub feature: String,
     /// Thickness there.
     pub thickness_mm: f64,
+    /// Thickness there of the finished print of the master, before its coats.
+    pub printed_mm: f64,
     /// Where it is: from the nose, to the left, above the axis.
     pub at_mm: [f64; 3],
 }
@@ -454,6 +456,7 @@ impl Manifest {
                 .map(|t| ThinnestEntry {
                     feature: t.path.clone(),
                     thickness_mm: t.thickness,
+                    printed_mm: super::thin::printed(t.thickness, design),
                     at_mm: t.at.coords.into(),
                 })
                 .collect(),

@@ -10,10 +10,12 @@ mod checks;
 mod files;
 #[cfg(feature = "command")]
 mod folder;
+mod judged;
 mod manifest;
 mod notes;
 mod pictures;
 mod sheet;
+mod thin;
 mod water;
 
 pub use beside::OtherBait;
@@ -175,7 +177,7 @@ impl Kit {
     /// # Errors
     /// Whatever is wrong with the spec, all of it at once as far as it can be told apart.
     pub fn build(spec: &Spec) -> Result<Self, KitError> {
-        let design = Design::from_spec(spec)?;
+        let design = Self::design(spec, None)?;
         let body = Body::from_design(&design);
         assemble::assemble(spec, design, &body, Vec::new(), Vec::new())
     }
@@ -186,7 +188,7 @@ impl Kit {
     /// # Errors
     /// As [`Kit::build`].
     pub fn build_with_master(spec: &Spec, master: &Imported) -> Result<Self, KitError> {
-        let design = Design::around(spec, &master.envelope())?;
+        let design = Self::design(spec, Some(master))?;
         let body = Body::imported(&design, master.mesh.clone());
         assemble::assemble(spec, design, &body, master.notes.clone(), Vec::new())
     }
@@ -204,10 +206,7 @@ impl Kit {
     ) -> Result<Self, KitError> {
         let mut alone = spec.clone();
         alone.mould.beside.clear();
-        let own = match master {
-            Some(master) => Design::around(&alone, &master.envelope()),
-            None => Design::from_spec(&alone),
-        };
+        let own = Self::design(&alone, master);
         let (design, others) = match (own, beside::read(spec, others)) {
             (Ok(design), Ok(others)) => (design, others),
             (own, others) => {

@@ -1,11 +1,10 @@
 //! What the maker should know that no file says.
 
 use super::MANIFEST;
-use crate::body::{Body, Master, Thinnest};
+use crate::body::{Body, Master, MasterError};
 use crate::import;
 use crate::mould::seats::Seats;
 use crate::mould::{Mould, MouldError, Printed, Unfollowed, Why};
-use crate::quantity::LengthUnit;
 use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
 
 /// Plastic chills in a gap of up to this, in mm (common practice: a few tenths; reasoned).
@@ -387,13 +386,30 @@ pub(super) fn with_doubt_of_unit(
 ) -> MouldError {
     if let MouldError::Spec(Problems(problems)) = &mut error
         && body.scan.is_some()
-        && let Some(doubt) = import::unit_doubted(body.length() / design.scale)
+        && let Some(doubt) =
+            import::unit_doubted(body.length() / design.scale, design.units.in_mm())
     {
         for problem in problems.iter_mut().filter(|p| p.path == "mould.sprue.gate") {
             problem.hint = Some(format!("the master is {doubt}"));
         }
     }
     error
+}
+
+/// Cores that leave plastic little room in the gate that the mould has chosen: of those that leave
+/// none there is no bait.
+pub(super) fn in_gate(judged: Result<Master, MasterError>) -> Result<Vec<String>, MasterError> {
+    match judged {
+        Err(MasterError::Spec(Problems(problems))) => {
+            let blocked = |p: &Problem| p.what.ends_with(crate::body::NO_WAY);
+            if problems.iter().any(blocked) {
+                return Err(MasterError::Spec(Problems(problems)));
+            }
+            Ok(problems.iter().map(|p| format!("{p}.")).collect())
+        }
+        Err(other) => Err(other),
+        Ok(_) => Ok(Vec::new()),
+    }
 }
 
 /// What is to be said of how the body came by its size.
@@ -444,97 +460,6 @@ pub(super) fn coated(design: &Design) -> Option<String> {
     })
 }
 
-/// What must be left of a fin, tail or leg under its coats, in mm: the least that printers
-/// hold at all (reasoned).
-const LEFT: f64 = 0.1;
-
-/// Fins, tails and legs that coats would cover the whole thickness of.
-pub(super) fn thinner_than_coats(design: &Design, places: &[Thinnest]) -> Result<(), Problems> {
-    let allow = &design.allowances;
-    let (coating, scale) = (allow.coating(), allow.pattern_scale());
-    let too_thin = |t: &&Thinnest| scale * t.thickness < 2.0 * coating + LEFT - 1e-9;
-    let thinnest = places
-        .iter()
-        .min_by(|a, b| a.thickness.total_cmp(&b.thickness));
-    let Some(thinnest) = thinnest.filter(too_thin).filter(|_| coating > 0.0) else {
-        return Ok(());
-    };
-    let most = 0.5 * (scale * thinnest.thickness - LEFT);
-    let problem = Problem::new(
-        "material.coats",
-        format!(
-            "{} is too thin for these coats: it is {} thick {} from the nose",
-            thinnest.path,
-            design.units.show(thinnest.thickness),
-            design.units.show(thinnest.at.x)
-        ),
-    )
-    .value(format!("{} in all", design.units.show(coating)));
-    let hint = format!("fewer or thinner coats, or a thicker {}", thinnest.path);
-    Err(if most >= 0.005 {
-        problem.limit(format!(
-            "up to {} in all",
-            crate::body::at_most(design.units, most)
-        ))
-    } else {
-        problem
-    }
-    .hint(hint)
-    .into())
-}
-
-/// No surface under the coats was found.
-pub(super) fn no_room_for_coats(design: &Design) -> Problems {
-    Problem::new(
-        "material.coats",
-        "these coats are thicker than the finest detail of the master can take",
-    )
-    .value(design.units.show(design.allowances.coating()))
-    .hint("fewer or thinner coats, or rounder detail")
-    .into()
-}
-
-/// Where the master is off because its detail is finer than the coats: the worst place of each
-/// feature.
-pub(super) fn coats_off(
-    design: &Design,
-    master: &Master,
-    off: &[(nalgebra::Point3<f64>, f64)],
-) -> Option<String> {
-    let mut worst: Vec<(&str, f64, f64)> = Vec::new();
-    for (place, by) in off {
-        let part = master
-            .feature_at(place, design.tolerance)
-            .unwrap_or("the trunk");
-        match worst.iter_mut().find(|w| w.0 == part) {
-            Some(w) if w.1.abs() < by.abs() => (w.1, w.2) = (*by, place.x),
-            Some(_) => {}
-            None => worst.push((part, *by, place.x)),
-        }
-    }
-    worst.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
-    let show = |mm: f64| design.units.show(mm);
-    let listed: Vec<String> = worst
-        .iter()
-        .map(|(part, by, x)| {
-            let how = if *by > 0.0 { "thick" } else { "thin" };
-            format!(
-                "{part} up to {} too {how}, {} from the nose",
-                show(by.abs()),
-                show(*x)
-            )
-        })
-        .collect();
-    (!listed.is_empty()).then(|| {
-        format!(
-            "Detail finer than the coats: not all of their {} could be taken off the printed master \
-             there, so that it is off under them: {}.",
-            show(design.allowances.coating()),
-            listed.join("; ")
-        )
-    })
-}
-
 /// The name on the gauge, with what is allowed for in it.
 pub(super) fn master_title(design: &Design) -> String {
     let allow = &design.allowances;
@@ -566,42 +491,6 @@ pub(super) fn trunk_only(design: &Design) -> Option<String> {
         format!(
             "The lathe gauge shows what can be turned. Not on it, and to be made after turning: {}.",
             missing.join(", ")
-        )
-    })
-}
-
-/// Thinnest that casts reliably in soft plastic poured by hand (common practice).
-const CASTS: f64 = 1.0;
-/// Thinnest that a printed master holds (common practice).
-const PRINTS: f64 = 0.8;
-
-/// What the maker should know of the thinnest places of fins, tails and legs.
-pub(super) fn thinnest(places: &[Thinnest], units: LengthUnit) -> Option<String> {
-    let show = |mm: f64| units.show(mm);
-    let listed: Vec<String> = places
-        .iter()
-        .map(|t| {
-            // A limit written in another unit may come out a rounding below it.
-            let thin = if t.thickness < CASTS - 1e-9 {
-                " (too thin to fill reliably)"
-            } else {
-                ""
-            };
-            format!(
-                "{} is {} {} from the nose{thin}",
-                t.path,
-                show(t.thickness),
-                show(t.at.x)
-            )
-        })
-        .collect();
-    (!listed.is_empty()).then(|| {
-        format!(
-            "Thinnest places: {}. Soft plastic poured by hand fills {} and more reliably, and printed \
-             masters hold {} (common practice; an injector and a resin printer do finer).",
-            listed.join("; "),
-            show(CASTS),
-            show(PRINTS)
         )
     })
 }

@@ -13,6 +13,7 @@ mod design;
 mod inserts;
 mod limbs;
 mod model;
+mod part;
 mod problem;
 mod read;
 mod rig;

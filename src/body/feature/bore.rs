@@ -34,8 +34,10 @@ const BESIDE: f64 = 0.25;
 /// The least width of the way that is left for plastic beside a core in the gate, in mm: soft
 /// plastic poured by hand fills less wide ones less reliably (common practice).
 pub(crate) const WAY: f64 = 1.0;
+/// How the problem of a core ends that fills the gate.
+pub(crate) const NO_WAY: &str = ", and leaves plastic no way past it";
 /// Half the gate that a mould has if none is asked for and the body has room for it.
-const USUAL_GATE: f64 = 2.0;
+pub(crate) const USUAL_GATE: f64 = 2.0;
 
 /// A bore as it runs through a solid.
 struct Course {
@@ -79,9 +81,13 @@ impl Course {
         let mut direction = to - from;
         let far = direction.norm();
         direction /= far;
+        let hint = "move its ends: x from the nose, y to the left, z up from the axis";
         let missed = || {
-            Problem::new(feature.path.clone(), "this bore does not meet the body")
-                .hint("move its ends: x from the nose, y to the left, z up from the axis")
+            Problem::new(
+                feature.path.clone(),
+                "the middle line of this bore does not meet the body",
+            )
+            .hint(hint)
         };
         let met = feature
             .ground
@@ -106,8 +112,25 @@ impl Course {
         };
         // An end outside may also lie short of the body altogether.
         let reaches = (bore.from.is_none() || met[1] > 0.0) && (bore.to.is_none() || met[0] < far);
-        if course.span[1] - course.span[0] < 2.0 * bore.radius || !reaches {
+        if !reaches {
             return Err(missed());
+        }
+        let within = course.span[1] - course.span[0];
+        if within < 2.0 * bore.radius {
+            let drawn = feature.drawn.of(&format!("{}.diameter", feature.path));
+            let place = feature.drawn.show(course.at(course.span[0]).x);
+            return Err(Problem::new(
+                feature.path.clone(),
+                format!(
+                    "this bore only grazes the body, {place} from the nose: less of its way is in it than it is thick"
+                ),
+            )
+            .value(format!(
+                "{} of its way in it, {} thick",
+                feature.show(within),
+                drawn.show(2.0 * bore.radius)
+            ))
+            .hint(hint));
         }
         if blind == [true; 2] {
             return Err(
@@ -462,13 +485,18 @@ impl Gate {
         let most = 2.0 * (self.radius + self.off - WAY);
         let left_out = match mould.gate_radius {
             Some(_) => "",
-            None => " or less, as it is if left out",
+            None => ", the widest that is made where none is asked for",
         };
-        let mut problem = Problem::new(
-            path,
-            "the core of this bore stands in the gate of the sprue, and leaves plastic no way past it",
-        )
-        .value(format!(
+        let way = self.radius - bore.radius + self.off;
+        let what = if way > 0.0 {
+            format!(
+                "the core of this bore stands in the gate of the sprue, and leaves plastic a way of {} past it",
+                feature.show(way)
+            )
+        } else {
+            format!("the core of this bore stands in the gate of the sprue{NO_WAY}")
+        };
+        let mut problem = Problem::new(path, what).value(format!(
             "{}, in a gate of {}{left_out}",
             drawn.show(2.0 * bore.radius),
             feature.show(2.0 * self.radius),

@@ -77,48 +77,30 @@ fn row(
     [at, angle, pitch, lean]: [f64; 4],
 ) -> Result<Vec<Seat>, Problem> {
     let body = feature.body();
-    let reach = 0.5 * pitch * (legs.count - 1) as f64 + legs.root;
-    if at - reach < ROOT || at + reach > body.length() - ROOT {
-        return Err(Problem::new(
-            &feature.path,
-            "this row of legs is longer than the body has room for",
-        )
-        .value(format!(
-            "{} to either side of {}",
-            feature.drawn.show(reach),
-            feature.drawn.show(at)
-        ))
-        .hint("fewer or thinner legs, less pitch, or another place"));
+    if let Some(problem) = too_long(feature, legs, [at, pitch]) {
+        return Err(problem);
     }
+    let stands = Row {
+        at,
+        angle,
+        pitch,
+        lean,
+    };
     (0..legs.count)
         .map(|i| {
-            let seat = stood(body, legs, [at, angle, pitch, lean], i);
-            let root = depth(feature, legs, seat.surface, (seat.direction, seat.up))?;
-            Ok(Seat { root, ..seat })
+            let (surface, ways) = stands.leg(body, legs, i);
+            let root = depth(body, legs, surface, ways)
+                .map_err(|misfit| stands.told(feature, legs, surface, misfit))?;
+            let (direction, up) = ways;
+            Ok(Seat {
+                surface,
+                direction,
+                up,
+                root,
+                pair: angle % 180.0 != 0.0,
+            })
         })
         .collect()
-}
-
-/// The i-th strand of a row, not rooted yet.
-fn stood(body: &Body, legs: &LegsDesign, [at, angle, pitch, lean]: [f64; 4], i: usize) -> Seat {
-    let x = at + pitch * (i as f64 - 0.5 * (legs.count - 1) as f64);
-    let (sin, cos) = sin_cos(angle);
-    let ray = Vector3::new(0.0, sin, cos);
-    let (back, out) = sin_cos(lean + fanned(legs, i));
-    let direction = Vector3::x() * back + ray * out;
-    // One way for the whole row, however its strands lean.
-    let up = if cos.abs() > UPRIGHT {
-        ray * back - Vector3::x() * out
-    } else {
-        level(&direction)
-    };
-    Seat {
-        surface: body.place(x, angle).point,
-        direction,
-        up,
-        root: 0.0,
-        pair: angle % 180.0 != 0.0,
-    }
 }
 
 /// The plane through the middles of a row of legs, or as near to them as one lies, with what all of
@@ -143,9 +125,23 @@ pub(super) fn plane(design: &Design, body: &Body, i: usize) -> Option<FinPlane> 
         tip: design.legs[i].tip * larger,
         ..design.legs[i]
     };
-    let stands = [at * larger, angle, pitch * larger, lean];
+    let stands = Row {
+        at: at * larger,
+        angle,
+        pitch: pitch * larger,
+        lean,
+    };
     let seats: Vec<Seat> = (0..legs.count)
-        .map(|k| stood(body, &legs, stands, k))
+        .map(|k| {
+            let (surface, (direction, up)) = stands.leg(body, &legs, k);
+            Seat {
+                surface,
+                direction,
+                up,
+                root: 0.0,
+                pair: angle % 180.0 != 0.0,
+            }
+        })
         .collect();
     let way = seats.last()?.surface - seats.first()?.surface;
     let along = way.try_normalize(1e-9).unwrap_or_else(Vector3::x);
@@ -235,15 +231,151 @@ fn round(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     outline
 }
 
+/// A row that has no room along the body, with what of it would have.
+fn too_long(feature: &Feature<'_>, legs: &LegsDesign, [at, pitch]: [f64; 2]) -> Option<Problem> {
+    let length = feature.body().length();
+    let gaps = (legs.count - 1) as f64;
+    let reach = 0.5 * pitch * gaps + legs.root;
+    if at - reach >= ROOT && at + reach <= length - ROOT {
+        return None;
+    }
+    let drawn = feature.drawn;
+    // Half of what is free round the place, but for the roots at both ends.
+    let room = at.min(length - at) - ROOT - legs.root;
+    let what = "this row of legs is longer than the body has room for";
+    let told = |field: &str| Problem::new(format!("{}.{field}", feature.path), what);
+    let to_either_side = format!("{} to either side of {}", drawn.show(reach), drawn.show(at));
+    let least_pitch = 2.0 * legs.root;
+    Some(if 2.0 * (reach + ROOT) <= length {
+        told("at")
+            .value(to_either_side)
+            .limit(format!(
+                "{} to {} for so long a row",
+                drawn.at_least(reach + ROOT),
+                drawn.at_most(length - reach - ROOT)
+            ))
+            .hint("fewer legs, or less pitch, stand here")
+    } else if room >= 0.5 * least_pitch * gaps && gaps > 0.0 {
+        told("pitch")
+            .value(drawn.show(pitch))
+            .limit(format!("up to {} here", drawn.at_most(2.0 * room / gaps)))
+            .hint("fewer or thinner legs, or another place")
+    } else if room >= 0.0 {
+        told("count")
+            .value(legs.count)
+            .limit(format!(
+                "up to {} here with this pitch",
+                1 + libm::floor(2.0 * room / pitch + 1e-9) as usize
+            ))
+            .hint("fewer or thinner legs, less pitch, or another place")
+    } else {
+        told("root")
+            .value(drawn.show(2.0 * legs.root))
+            .limit(format!(
+                "up to {} at this place",
+                drawn.at_most(2.0 * (room + legs.root).max(0.0))
+            ))
+            .hint("thinner legs, or a place nearer to the middle")
+    })
+}
+
+/// Where a row stands.
+#[derive(Clone, Copy)]
+struct Row {
+    at: f64,
+    angle: f64,
+    pitch: f64,
+    lean: f64,
+}
+
+impl Row {
+    /// Where the i-th leg leaves the surface, which way, and what it droops away from.
+    fn leg(
+        &self,
+        body: &Body,
+        legs: &LegsDesign,
+        i: usize,
+    ) -> (Point3<f64>, (Vector3<f64>, Vector3<f64>)) {
+        let x = self.at + self.pitch * (i as f64 - 0.5 * (legs.count - 1) as f64);
+        let surface = body.place(x, self.angle).point;
+        let (sin, cos) = sin_cos(self.angle);
+        let ray = Vector3::new(0.0, sin, cos);
+        let (back, out) = sin_cos(self.lean + fanned(legs, i));
+        let direction = Vector3::x() * back + ray * out;
+        // One way for the whole row, however its strands lean.
+        let up = if cos.abs() > UPRIGHT {
+            ray * back - Vector3::x() * out
+        } else {
+            level(&direction)
+        };
+        (surface, (direction, up))
+    }
+
+    /// Whether the body has room for the row and holds the roots of all its legs.
+    fn stands(&self, body: &Body, legs: &LegsDesign) -> bool {
+        let reach = 0.5 * self.pitch * (legs.count - 1) as f64 + legs.root;
+        self.at - reach >= ROOT
+            && self.at + reach <= body.length() - ROOT
+            && (0..legs.count).all(|i| {
+                let (surface, ways) = self.leg(body, legs, i);
+                depth(body, legs, surface, ways).is_ok()
+            })
+    }
+
+    /// A leg whose root does not fit, with the root or the place that would do.
+    fn told(
+        &self,
+        feature: &Feature<'_>,
+        legs: &LegsDesign,
+        surface: Point3<f64>,
+        misfit: &str,
+    ) -> Problem {
+        /// Places along the body that are tried.
+        const PLACES: u32 = 60;
+        let (body, drawn) = (feature.body(), feature.drawn);
+        let thinner = |root: f64| {
+            // A pitch that was left out goes with the root.
+            let left_out = (self.pitch - 3.0 * legs.root).abs() < 1e-9;
+            let pitch = if left_out { 3.0 * root } else { self.pitch };
+            Row { pitch, ..*self }.stands(body, &LegsDesign { root, ..*legs })
+        };
+        let mut problem = Problem::new(format!("{}.root", feature.path), misfit).value(format!(
+            "{}, {} from the nose",
+            drawn.show(2.0 * legs.root),
+            drawn.show(surface.x)
+        ));
+        let mut hint =
+            "make the root thinner, lean it less, or move the row where the body is thicker"
+                .to_owned();
+        let whole = |root: f64| thinner(0.5 * root);
+        if let Some(fits) = drawn.most(2.0 * legs.tip, 2.0 * legs.root, whole) {
+            problem = problem.limit(format!("up to {} here", drawn.at_most(fits)));
+        } else {
+            let moved = |at: f64| Row { at, ..*self }.stands(body, legs);
+            let step = body.length() / f64::from(PLACES);
+            let places = (1..PLACES).flat_map(|k| {
+                let far = step * f64::from(k);
+                [self.at - far, self.at + far]
+            });
+            // As it is shown, which is what will be written.
+            let digit = super::digit(drawn.units) * drawn.scale;
+            let shown = |at: f64| libm::round(at / digit) * digit;
+            if let Some(at) = places.map(shown).find(|&at| moved(at)) {
+                hint = format!("at = {} would do", drawn.show(at));
+            }
+        }
+        problem.hint(hint)
+    }
+}
+
 /// How deep below the surface the whole of a root's end is inside.
 fn depth(
-    feature: &Feature<'_>,
+    body: &Body,
     legs: &LegsDesign,
     surface: Point3<f64>,
     (direction, up): (Vector3<f64>, Vector3<f64>),
-) -> Result<f64, Problem> {
+) -> Result<f64, &'static str> {
     const STEP: f64 = 0.1;
-    let body = feature.body();
     let inside = |depth: f64| {
         let hidden = surface - direction * depth;
         rim(legs, hidden, (direction, up)).all(|p| body.holds(&p, ROOM))
@@ -251,25 +383,13 @@ fn depth(
     let most = 2.0 * body.back.greatest().1.max(body.half_width.greatest().1);
     let first = (0..=libm::ceil(most / STEP) as usize)
         .map(|k| STEP * k as f64)
-        .find(|&d| inside(d));
-    let problem = |what: &str| {
-        Problem::new(format!("{}.root", feature.path), what)
-            .value(format!(
-                "{}, {} from the nose",
-                feature.drawn.show(2.0 * legs.root),
-                feature.drawn.show(surface.x)
-            ))
-            .hint("make the root thinner, lean it less, or move the row where the body is thicker")
-    };
-    let first =
-        first.ok_or_else(|| problem("the root of this leg is thicker than the body is here"))?;
+        .find(|&d| inside(d))
+        .ok_or("the root of this leg is thicker than the body is here")?;
     let depth = first.max(ROOT) + 2.0 * STEP;
     if inside(depth) {
         Ok(depth)
     } else {
-        Err(problem(
-            "the root of this leg would come out of the other side of the body",
-        ))
+        Err("the root of this leg would come out of the other side of the body")
     }
 }
 

@@ -238,7 +238,7 @@ fn what_does_not_fit_is_named_with_its_limit() {
         ),
         (
             format!("{FISH}[[legs]]\nat = 20\ncount = 9\nlength = 10\nroot = 6\ntip = 2\n"),
-            "legs[0]",
+            "legs[0].at",
             "room",
         ),
         (

@@ -537,3 +537,80 @@ fn an_eye_that_does_not_stand_on_ribs_names_them() {
         found[0]
     );
 }
+
+#[test]
+fn of_rows_of_legs() {
+    let row = |more: &str| format!("[[legs]]\nlength = 9\ntip = 1\n{more}");
+    // Where the body is long enough for the row, its place; else its pitch, then its count.
+    let at = row("root = 2\ncount = 4\npitch = 8\nat = {}");
+    let least = holds(&at, 6.0, "legs[0].at");
+    assert!((least - 14.0).abs() < 0.02, "{least}");
+    holds(
+        &row("root = 2\ncount = 6\nat = 40\npitch = {}"),
+        17.0,
+        "legs[0].pitch",
+    );
+    holds(
+        &row("root = 2\nat = 10\npitch = 3\ncount = {}"),
+        30.0,
+        "legs[0].count",
+    );
+    // As thick as the body is there.
+    holds(&row("at = 66\ncount = 1\nroot = {}"), 9.0, "legs[0].root");
+    holds(&row("at = 40\ncount = 3\nroot = {}"), 12.0, "legs[0].root");
+    // Nothing thinner does, but another place.
+    let text = format!("{FISH}[[legs]]\nlength = 9\ntip = 6\nroot = 6\ncount = 1\nat = 75\n");
+    let found = judged(&text);
+    assert_eq!(found[0].path, "legs[0].root");
+    let hint = found[0].hint.clone().unwrap();
+    let at = number(
+        hint.strip_prefix("at = ")
+            .unwrap_or_else(|| panic!("{hint}")),
+    );
+    assert!(
+        judged(&text.replace("at = 75", &format!("at = {at}"))).is_empty(),
+        "{hint}"
+    );
+}
+
+#[test]
+fn of_pairs_that_meet() {
+    for (given, kind) in [(4.0, "flat"), (176.0, "flat"), (4.0, "ball"), (8.0, "ring")] {
+        let eyes =
+            format!("[[eyes]]\nkind = '{kind}'\nat = 26\ndiameter = 4\ndepth = 0.9\nangle = {{}}");
+        let fits = holds(&eyes, given, "eyes[0].angle");
+        assert_eq!(fits > given, given < 90.0, "{fits}");
+    }
+}
+
+#[test]
+fn of_bores_that_only_graze_the_body() {
+    let bore = |z: f64| {
+        judged(&format!(
+            "{FISH}[[bore]]\ndiameter = 2\nhow = 'marked'\nfrom = [28, -20, {z}]\nto = [28, 20, {z}]\n"
+        ))
+    };
+    let grazing = &bore(8.97)[0];
+    assert!(
+        grazing
+            .what
+            .contains("only grazes the body, 28 mm from the nose"),
+        "{grazing}"
+    );
+    let value = grazing.value.as_deref().unwrap();
+    assert!(
+        value.ends_with(" mm of its way in it, 2 mm thick"),
+        "{value}"
+    );
+    let missed = &bore(9.5)[0];
+    assert!(
+        missed
+            .what
+            .contains("middle line of this bore does not meet the body"),
+        "{missed}"
+    );
+    // With more of it in the body its walls are judged instead.
+    let near = &bore(8.0)[0];
+    assert!(near.path.ends_with("diameter"), "{near}");
+    assert!(bore(0.0).is_empty());
+}

@@ -4,6 +4,7 @@
 #![allow(clippy::result_large_err)]
 
 mod bore;
+mod curls;
 mod fins;
 mod legs;
 mod recess;
@@ -12,7 +13,7 @@ mod slot;
 mod strand;
 mod tails;
 
-pub(crate) use bore::WAY;
+pub(crate) use bore::{NO_WAY, USUAL_GATE, WAY};
 pub(crate) use tails::fork_outline;
 
 use nalgebra::{Point3, Vector3};
@@ -376,5 +377,7 @@ mod overlap_tests;
 mod random_tests;
 #[cfg(test)]
 mod root_tests;
+#[cfg(test)]
+mod tail_tests;
 #[cfg(test)]
 mod tests;

@@ -15,10 +15,11 @@ fn built(more: &str) -> Result<Master, MasterError> {
 /// The notes of a bait that say what is shared.
 fn shared(more: &str) -> Vec<String> {
     let notes = built(more).unwrap_or_else(|e| panic!("{e}\n{more}")).notes;
-    notes
-        .into_iter()
-        .filter(|n| n.contains("share space"))
-        .collect()
+    notes.into_iter().filter(told).collect()
+}
+
+fn told(note: &String) -> bool {
+    note.contains(": look whether that is meant")
 }
 
 const SLOT: &str = "[[slot]]\nside = 'belly'\nfrom = 26\nto = 52\nwidth = 1.8\ndepth = 4\n";
@@ -29,9 +30,27 @@ fn a_slot_through_a_fin_leaves_thin_walls() {
     let found = shared(&format!("{SLOT}{KEEL}"));
     assert_eq!(found.len(), 1, "{found:?}");
     let note = &found[0];
-    assert!(note.starts_with("fin[0] and slot[0]"), "{note}");
+    assert!(
+        note.starts_with("slot[0] runs through fin[0], from "),
+        "{note}"
+    );
     // 2 mm less 1.8 mm of slot, half on each side.
     assert!(note.contains("as thin as 0.1 mm"), "{note}");
+    // As wide as the fin is thick, it leaves nothing beside it.
+    let same = shared(&format!("{}{KEEL}", SLOT.replace("1.8", "2")));
+    assert!(
+        same[0].contains("All of the thickness that fin[0] has"),
+        "{same:?}"
+    );
+    // In a thick one there is nothing to be said of walls.
+    let thick = shared(&format!(
+        "{SLOT}{}",
+        KEEL.replace("root", "thickness = 4.2\nroot")
+    ));
+    assert!(
+        thick[0].ends_with("look whether that is meant."),
+        "{thick:?}"
+    );
 }
 
 #[test]
@@ -101,11 +120,7 @@ fn roots_in_the_trunk_share_nothing() {
             continue;
         };
         let made = Master::build(&design, &Body::from_design(&design)).unwrap();
-        let told: Vec<_> = made
-            .notes
-            .iter()
-            .filter(|n| n.contains("share space"))
-            .collect();
+        let told: Vec<_> = made.notes.iter().filter(|n| told(n)).collect();
         assert!(told.is_empty(), "{} {told:?}", path.display());
     }
 }
@@ -128,10 +143,45 @@ fn the_wall_between_two_hollows_is_told() {
     assert_eq!(thin.len(), 1, "{thin:?}");
     assert!(thin[0].contains("leave 0.3 mm between"), "{thin:?}");
     assert_eq!(told(9.0), [""; 0]);
-    // Joined, they share space instead.
+    // Joined, that is told instead, with how much they have in common.
     let joined = told(9.8);
     assert!(
-        joined.len() == 1 && joined[0].contains("share space"),
+        joined.len() == 1 && joined[0].contains("join about 30 mm from the nose"),
         "{joined:?}"
+    );
+}
+
+#[test]
+fn hollows_that_join_leave_a_sound_bait_and_are_told_with_their_size() {
+    // A pocket across a slot, and one from the back down to it.
+    for (at, depth, angle) in [(40, 3.0, 180), (40, 14.8, 0)] {
+        let pocket =
+            format!("[[pocket]]\nat = {at}\nangle = {angle}\ndiameter = 2.4\ndepth = {depth}\n");
+        let names = ["slot[0]", "pocket[0]"];
+        // Along the flank the slot is a core, which a hollow before it must not come near.
+        let text = format!("mould.parting = 'waist'\n{pocket}{SLOT}");
+        let master = built(&text).unwrap_or_else(|e| panic!("{e}\n{text}"));
+        master.mesh.check().unwrap();
+        assert_eq!(master.mesh.shells().len(), 1);
+        let notes: Vec<_> = master.notes.iter().filter(|n| told(n)).collect();
+        assert_eq!(notes.len(), 1, "{notes:?}");
+        let note = notes[0];
+        assert!(names.iter().all(|n| note.contains(n)), "{note}");
+        // As wide as the narrower of the two.
+        let wide = note.split(" along the body, ").nth(1).unwrap();
+        let wide: f64 = wide.split(' ').next().unwrap().parse().unwrap();
+        assert!(wide > 0.9 && wide <= 1.85, "{note}");
+    }
+}
+
+#[test]
+fn a_bore_through_a_tail_is_told_with_the_way_it_takes() {
+    let text = "[tail.curl]\nlength = 45\nturn = 200\nheight = 9\n\
+                [[bore]]\ndiameter = 1.2\nhow = 'cast'\nfrom = [100, -9, 0]\nto = [100, 9, 0]\n";
+    let found = shared(&format!("mould.parting = 'flank'\n{text}"));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].starts_with("bore[0] runs through tail.curl, from 99."),
+        "{found:?}"
     );
 }

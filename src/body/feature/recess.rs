@@ -10,7 +10,7 @@ use crate::mesh::Mesh;
 use crate::mesh::turned::{band, turned};
 use crate::spec::{BoreDesign, EyeShape, EyesDesign, Making, PocketDesign, Problem, RibsDesign};
 
-use super::ball;
+use super::{ball, degrees};
 
 /// Walls open outward by 3° a side, so that what is cast in a recess lets go (common practice).
 const DRAFT: f64 = 3.0;
@@ -128,6 +128,8 @@ struct Asked<'a> {
     hollow: &'a dyn Fn(f64, f64) -> Hollow,
     /// What else a width must fit.
     also: &'a dyn Fn(f64) -> bool,
+    /// Where it stands, from the nose and round the body.
+    stands: [f64; 2],
 }
 
 impl Asked<'_> {
@@ -192,8 +194,35 @@ impl Asked<'_> {
             problem.hint(hint)
         };
         Err(match misfit {
-            Misfit::Pair => Problem::new(path("angle"), "the two of this pair run into each other")
-                .hint("turn them towards the flanks, make them smaller, or write 0 or 180 for a single one"),
+            Misfit::Pair => {
+                let [at, angle] = self.stands;
+                let mut problem =
+                    Problem::new(path("angle"), "the two of this pair run into each other")
+                        .value(format!("{angle} degrees"));
+                let turned = |angle: f64| {
+                    let frame = feature.ground.frame(at, angle);
+                    let hollow = (self.hollow)(self.size, self.depth);
+                    hollow.misfit(feature, &frame).is_none()
+                };
+                // Towards the flank they are the farthest apart.
+                if angle < 90.0 {
+                    if let Some(fits) = degrees().least(angle, 90.0, turned) {
+                        problem = problem.limit(format!("at least {fits:.2} degrees"));
+                    }
+                } else if let Some(fits) = degrees().most(90.0, angle, turned) {
+                    problem = problem.limit(format!("at most {fits:.2} degrees"));
+                }
+                if problem.limit.is_none()
+                    && let Some(fits) = narrower()
+                {
+                    problem = problem.limit(format!(
+                        "with {} up to {} this angle would do",
+                        self.field,
+                        (self.shown)(fits / self.size)
+                    ));
+                }
+                problem.hint("turn them towards the flanks, make them smaller, or write 0 or 180 for a single one")
+            }
             Misfit::Wide => {
                 let mut problem = Problem::new(
                     path(self.field),
@@ -201,11 +230,14 @@ impl Asked<'_> {
                 )
                 .value((self.shown)(1.0));
                 let mut hint = match on_ribs(feature, frame.origin.x, 0.5 * self.size) {
-                    Some(i) => format!("it stands on ribs[{i}]: make it deeper, or move it off them"),
+                    Some(i) => {
+                        format!("it stands on ribs[{i}]: make it deeper, or move it off them")
+                    }
                     None => "make it smaller or deeper, or move it".to_owned(),
                 };
                 if let Some(fits) = narrower() {
-                    problem = problem.limit(format_args!("up to {}", (self.shown)(fits / self.size)));
+                    problem =
+                        problem.limit(format_args!("up to {}", (self.shown)(fits / self.size)));
                 } else if let Some(less) = both() {
                     hint = less;
                 }
@@ -278,6 +310,7 @@ pub(super) fn eyes(feature: &mut Feature<'_>, eyes: &EyesDesign) -> Result<(), P
         depths: &depths,
         hollow: &hollow,
         also: &ring,
+        stands: [eyes.at, eyes.angle],
     };
     if depth > 0.0 {
         asked.judge(place, &frame)?;
@@ -362,6 +395,7 @@ pub(super) fn pocket(feature: &mut Feature<'_>, pocket: &PocketDesign) -> Result
         depths: &|_| [0.0, f64::INFINITY],
         hollow: &hollow,
         also: &|_| true,
+        stands: [pocket.at, pocket.angle],
     };
     asked.judge(feature, &frame)?;
     if pocket.how == Making::Marked {

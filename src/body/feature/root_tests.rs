@@ -92,7 +92,8 @@ proptest! {
     fn random_bodies_keep_the_roots_of_their_tails(
         (slim, aspect) in (6.0..16.0_f64, 0.25..4.0_f64),
         (share, section) in (0.3..0.95_f64, 1.7..4.0_f64),
-        (flat, kind) in (any::<bool>(), 0usize..3),
+        // A taper that may choose its root goes on from the body instead.
+        (flat, kind) in (any::<bool>(), 0usize..2),
     ) {
         let middle = if aspect < 1.0 { slim / aspect } else { slim };
         let tail = format!("body.section = {section}\n{} }}", TAILS[kind]);
@@ -117,7 +118,7 @@ fn roots_of_flat_bodies_are_flattened() {
     // Both ways three times as wide as thick, with flat ends and round ones.
     for (aspect, sizes) in [(3.0, [7.0, 4.0]), (1.0 / 3.0, [21.0, 12.0])] {
         for flat in [true, false] {
-            for tail in TAILS {
+            for tail in &TAILS[..2] {
                 let text = spec(aspect, sizes, flat, &format!("{tail} }}"));
                 let (body, master) = built(&text).unwrap_or_else(|e| panic!("{e}\n{text}"));
                 assert_eq!(stands_out(&body, &master), None, "{text}");

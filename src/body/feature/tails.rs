@@ -1,30 +1,24 @@
-//! Tails: paddle, curl, fork, taper.
+//! Tails: paddle, fork, taper; curls have a file of their own.
 
 use nalgebra::{Point3, Vector3};
 
-use super::root::{Root, burial, flattened, flush, leaves};
+use super::curls::slimmest_stem;
+use super::root::{Root, Tangent, bar_burial, burial, flattened, flush, leaves, tangent};
 use super::strand::{Size, Strand, Tip};
-use super::{Drawn, Effect, Feature, Tool, degrees, push};
+use super::{Drawn, Effect, Feature, Tool, push};
 use crate::body::Body;
 use crate::body::ground::most;
 use crate::body::place::sin_cos;
 use crate::mesh::Mesh;
 use crate::mesh::plate::plate;
-use crate::spec::{
-    CurlDesign, ForkDesign, PaddleDesign, Plane, Problem, Side, TailDesign, TaperDesign,
-};
+use crate::spec::{ForkDesign, PaddleDesign, Plane, Problem, TailDesign, TaperDesign};
 
 /// A root that the body chooses is this share of the body there.
 const EASY: f64 = 0.85;
 /// Least gap between a tail and the body it comes back to, in mm (reasoned).
-const GAP: f64 = 0.5;
-/// The least turn, half height and thickness and the greatest length that a spec may ask for.
-const LEAST_TURN: f64 = 20.0;
-const LEAST_HALF: f64 = 0.5;
+pub(super) const GAP: f64 = 0.5;
+/// The least thickness that a spec may ask for.
 const LEAST_PLATE: f64 = 0.4;
-const LONGEST: f64 = 400.0;
-/// Half the thinnest stem that a curl chooses.
-const LEAST_STEM: f64 = 0.4;
 /// Share of the tolerance that chords of an outline may stand off.
 const SHARE: f64 = 0.5;
 
@@ -71,11 +65,11 @@ impl Behind {
 }
 
 /// What a tail is added to.
-struct Site<'a> {
-    path: &'a str,
-    body: &'a Body,
-    tolerance: f64,
-    drawn: Drawn,
+pub(super) struct Site<'a> {
+    pub(super) path: &'a str,
+    pub(super) body: &'a Body,
+    pub(super) tolerance: f64,
+    pub(super) drawn: Drawn,
 }
 
 /// Where a tail's kind stands in the spec.
@@ -116,7 +110,7 @@ impl Site<'_> {
     /// A root as asked for, or as the body allows up to `wanted`: then it is flattened to the
     /// body, as far as `easy`. Sizes are halves of heights; the field named is the one that
     /// roots are no thinner than. `stretch` makes height and width of a size.
-    fn root(
+    pub(super) fn root(
         &self,
         asked: Option<f64>,
         wanted: f64,
@@ -174,9 +168,15 @@ impl Site<'_> {
             .hint("make the tail thinner or the body's end thicker"))
     }
 
-    /// What the maker of a spec should know of a root of theirs: that it comes out of the body's
-    /// back and belly, or its sides, before it is all out.
+    /// What the maker of a spec should know of a tail's root: where one of theirs comes out of the
+    /// body's back and belly, or its sides, before it is all out; and where a taper that chose its
+    /// own begins.
     fn root_stands_out(&self, tail: &TailDesign) -> Option<String> {
+        if let TailDesign::Taper(t) = tail
+            && let Some(found) = self.grown(t)
+        {
+            return Some(self.told_grown(&found));
+        }
         let (asked, least, stretch) = match tail {
             TailDesign::Paddle(t) => (t.root, t.joint, [1.0, 1.0]),
             TailDesign::Curl(t) => (t.root, slimmest_stem(t), [1.0, 1.0]),
@@ -240,7 +240,7 @@ impl Site<'_> {
     }
 
     /// Whether a point laid out behind a straight body keeps its gap to the body.
-    fn is_clear(&self, behind: &Behind, p: Point3<f64>) -> bool {
+    pub(super) fn is_clear(&self, behind: &Behind, p: Point3<f64>) -> bool {
         let p = behind.point(p);
         [
             [0.0, 0.0, 0.0],
@@ -255,7 +255,7 @@ impl Site<'_> {
     }
 
     /// Where the body ends.
-    fn end(&self) -> f64 {
+    pub(super) fn end(&self) -> f64 {
         self.body.length()
     }
 
@@ -362,132 +362,6 @@ impl Site<'_> {
             ));
         }
         Err(problem.hint("make the neck longer, the disc smaller or steeper"))
-    }
-
-    fn curl(&self, t: &CurlDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
-        let root = self.curl_root(t)?;
-        self.clear(t, root)?;
-        let (placed, size) = (self.bent(t), blade(t, root));
-        let strand = Strand {
-            root: root.depth,
-            length: t.length,
-            spine: &placed,
-            size: &size,
-            tip: Tip::Round(t.tip.min(t.half_height)),
-        };
-        push(
-            tools,
-            self.path,
-            Effect::Adds,
-            strand.mesh(self.tolerance),
-            false,
-        );
-        let ([a, b], _) = placed(t.length);
-        let stem = 2.0 * root.height.min(root.width);
-        let thin = t.tip.min(t.thickness).min(stem);
-        Ok((thin, Point3::new(a, 0.0, b)))
-    }
-
-    fn curl_root(&self, t: &CurlDesign) -> Result<Root, Problem> {
-        let least = LEAST_STEM.min(t.half_height);
-        let (wanted, easy) = (t.half_height, slimmest_stem(t));
-        self.root(t.root, wanted, ("height", least), easy, [1.0, 1.0])
-    }
-
-    /// A curl's spine: places and headings, in x and z, by distance from the end of the body.
-    fn bent(&self, t: &CurlDesign) -> impl Fn(f64) -> ([f64; 2], [f64; 2]) {
-        let sign = match t.towards {
-            Side::Back => 1.0,
-            Side::Belly => -1.0,
-        };
-        let x = self.end();
-        let spine = Clothoid::new(t.length, t.turn.to_radians());
-        move |s| {
-            if s <= 0.0 {
-                return ([x + s, 0.0], [1.0, 0.0]);
-            }
-            let ([a, b], [cos, sin]) = spine.at(s);
-            ([x + a, sign * b], [cos, sign * sin])
-        }
-    }
-
-    /// The blade must neither meet itself, nor bend more tightly than it is high, nor reach the body.
-    fn clear(&self, t: &CurlDesign, root: Root) -> Result<(), Problem> {
-        let Some(what) = self.misfit(t, root) else {
-            return Ok(());
-        };
-        // The root is as thick as the blade is high, where the body allows it.
-        let does = |t: CurlDesign| {
-            let root = self.curl_root(&t);
-            root.is_ok_and(|root| self.misfit(&t, root).is_none())
-        };
-        let problem = |field: &str, value: String| {
-            Problem::new(format!("tail.curl.{field}"), what).value(value)
-        };
-        let degrees = degrees();
-        let turned = |turn: f64| does(CurlDesign { turn, ..*t });
-        let high = |half_height: f64| does(CurlDesign { half_height, ..*t });
-        let long = |length: f64| does(CurlDesign { length, ..*t });
-        let value = format!("{} degrees", t.turn);
-        let least = LEAST_HALF.max(0.5 * t.thickness).min(t.half_height);
-        Err(
-            if let Some(turn) = degrees.most(LEAST_TURN, t.turn, turned) {
-                problem("turn", value).limit(format!("up to {turn:.2} degrees"))
-            } else if let Some(fits) = self.drawn.most(least, t.half_height, high) {
-                problem("height", self.drawn.show(2.0 * t.half_height)).limit(format!(
-                    "up to {} with this length",
-                    self.drawn.at_most(2.0 * fits)
-                ))
-            } else if let Some(fits) = self.drawn.least(t.length, LONGEST, long) {
-                problem("length", self.drawn.show(t.length)).limit(format!(
-                    "at least {} with this height",
-                    self.drawn.at_least(fits)
-                ))
-            } else {
-                problem("turn", value)
-            }
-            .hint("make it longer, its height smaller or its turn less"),
-        )
-    }
-
-    /// What is wrong with a curl's blade.
-    fn misfit(&self, t: &CurlDesign, root: Root) -> Option<&'static str> {
-        const SAMPLES: usize = 160;
-        let (spine, size) = (self.bent(t), blade(t, root));
-        let at = |k: usize| t.length * k as f64 / SAMPLES as f64;
-        let turn = t.turn.to_radians();
-        let points: Vec<([f64; 2], f64)> = (0..=SAMPLES)
-            .map(|k| (spine(at(k)).0, size(at(k)).along))
-            .collect();
-        let behind = Behind::new(self.body);
-        // Its edges: half the height to both sides, square to the spine.
-        let edge = |k: usize, side: f64| {
-            let ([x, z], [cos, sin]) = spine(at(k));
-            let half = side * points[k].1;
-            Point3::new(x - sin * half, 0.0, z + cos * half)
-        };
-        let bend = |s: f64| 2.0 * turn * s / (t.length * t.length);
-        if (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1 > 0.9) {
-            return Some("the blade is too high for so tight a curl");
-        }
-        let meets = (0..=SAMPLES).any(|i| {
-            (i + 1..=SAMPLES).any(|j| {
-                // A quarter turn on, the blade may come back.
-                let between = turn * (at(j) * at(j) - at(i) * at(i)) / (t.length * t.length);
-                let ((p, a), (q, b)) = (points[i], points[j]);
-                between > 1.5 && libm::hypot(p[0] - q[0], p[1] - q[1]) < a + b + 0.5
-            })
-        });
-        if meets {
-            return Some("the blade curls into itself");
-        }
-        let reaches = (SAMPLES / 4 + 1..=SAMPLES).any(|k| {
-            [-1.0, 1.0].iter().any(|&side| {
-                let p = edge(k, side);
-                p.x < self.end() + GAP || !self.is_clear(&behind, p)
-            })
-        });
-        reaches.then_some("the blade curls back into the body")
     }
 
     fn fork(&self, t: &ForkDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
@@ -605,26 +479,68 @@ impl Site<'_> {
         problem.hint("make root or thickness smaller or the body's end thicker")
     }
 
+    /// The root of a taper that goes on as the body ends, where it may choose one and there is one.
+    fn grown(&self, t: &TaperDesign) -> Option<Tangent> {
+        if t.root.is_some() {
+            return None;
+        }
+        tangent(self.body, t.length - t.tip, [t.tip, t.width * t.tip])
+    }
+
+    /// Where a taper leaves the body that it goes on from.
+    fn told_grown(&self, found: &Tangent) -> String {
+        let [up, aside] = found.leaves.map(|depth| self.end() - depth);
+        let [height, width] = found.half.map(|half| self.drawn.show(2.0 * half));
+        let begins = if (up - aside).abs() < self.tolerance {
+            format!("begins {} from the nose", self.drawn.show(up))
+        } else {
+            format!(
+                "leaves back and belly {} from the nose and the sides {}",
+                self.drawn.show(up),
+                self.drawn.show(aside)
+            )
+        };
+        format!(
+            "{}.root, left out, is where straight lines from the tip touch the body: the taper {begins}, \
+             {height} high and {width} wide.",
+            self.path
+        )
+    }
+
     fn taper(&self, t: &TaperDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
-        let stretch = [1.0, t.width];
-        let greatest = self
-            .body
-            .back
-            .greatest()
-            .1
-            .max(self.body.belly.greatest().1);
-        let root = self.root(t.root, greatest, ("tip", t.tip), t.tip, stretch)?;
+        let (straight, tip) = (t.length - t.tip, [t.tip, t.width * t.tip]);
+        let found = match self.grown(t) {
+            Some(found) => found,
+            None => {
+                let greatest = self
+                    .body
+                    .back
+                    .greatest()
+                    .1
+                    .max(self.body.belly.greatest().1);
+                let stretch = [1.0, t.width];
+                let root = self.root(t.root, greatest, ("tip", t.tip), t.tip, stretch)?;
+                Tangent {
+                    half: [root.height, root.width],
+                    leaves: [0.0; 2],
+                    depth: root.depth,
+                }
+            }
+        };
         let x = self.end();
         let strand = Strand {
-            root: root.depth,
+            root: found.depth,
             length: t.length,
             spine: &|s| ([x + s, 0.0], [1.0, 0.0]),
             size: &|s| {
-                let part = (s / (t.length - t.tip)).clamp(0.0, 1.0);
-                let thinned = |from: f64, to: f64| from + (to - from) * part;
+                let [along, across] = [0, 1].map(|k| {
+                    let (from, to, before) = (found.half[k], tip[k], found.leaves[k]);
+                    let part = ((s + before) / (straight + before)).clamp(0.0, 1.0);
+                    from + (to - from) * part
+                });
                 Size {
-                    along: thinned(root.height, t.tip),
-                    across: thinned(root.width, t.width * t.tip),
+                    along,
+                    across,
                     lens: 0.0,
                 }
             },
@@ -642,36 +558,11 @@ impl Site<'_> {
     }
 }
 
-/// Half the thinnest stem that a curl chooses where the body allows it: as thick as its blade.
-fn slimmest_stem(t: &CurlDesign) -> f64 {
-    (0.5 * t.thickness).max(LEAST_STEM).min(t.half_height)
-}
-
-/// A curl's section by distance from the end of the body.
-fn blade(t: &CurlDesign, root: Root) -> impl Fn(f64) -> Size {
-    let t = *t;
-    move |s| {
-        let part = (s / t.length).clamp(0.0, 1.0);
-        let rise = smooth(part / 0.3);
-        let fall = smooth((part - 0.45) / 0.55);
-        let stem = root.height + (t.half_height - root.height) * rise;
-        // Twice as high as thick at the tip, which keeps it a blade.
-        let along = stem + (t.tip.min(t.half_height) - stem) * fall;
-        let blade = 0.5 * t.thickness + (0.5 * t.tip - 0.5 * t.thickness) * part;
-        let across = root.width + (blade - root.width) * rise;
-        Size {
-            along,
-            across,
-            lens: rise,
-        }
-    }
-}
-
 /// How deep the body holds a fork's root of half this height and thickness: the section is a
 /// flat bar.
 fn fork_burial(body: &Body, plane: Plane, size: f64, half: f64) -> Option<f64> {
     let [height, width] = fork_axes(plane, size, half);
-    burial(body, height, width)
+    bar_burial(body, height, width)
 }
 
 /// Half-axes of a fork's root of half this height and thickness.
@@ -750,12 +641,6 @@ pub(crate) fn fork_outline(body: &Body, t: &ForkDesign, tolerance: f64) -> Optio
     Some(fork_plate(t, found, tolerance))
 }
 
-/// From 0 to 1 between 0 and 1, level at both.
-fn smooth(part: f64) -> f64 {
-    let p = part.clamp(0.0, 1.0);
-    p * p * (3.0 - 2.0 * p)
-}
-
 /// Points of a quadratic Bézier curve, both ends included.
 fn curve(a: [f64; 2], b: [f64; 2], c: [f64; 2], tolerance: f64) -> Vec<[f64; 2]> {
     const LEAST: f64 = 16.0;
@@ -786,49 +671,4 @@ pub(super) fn disc(radius: f64, tolerance: f64) -> Vec<[f64; 2]> {
             [out * radius * c, out * radius * s]
         })
         .collect()
-}
-
-/// A curve whose curvature rises with its length: heading = turn (s/length)².
-struct Clothoid {
-    length: f64,
-    turn: f64,
-    points: Vec<[f64; 2]>,
-}
-
-impl Clothoid {
-    const STEPS: usize = 2048;
-
-    fn new(length: f64, turn: f64) -> Self {
-        let mut clothoid = Clothoid {
-            length,
-            turn,
-            points: vec![[0.0, 0.0]],
-        };
-        let h = length / Self::STEPS as f64;
-        let mut p = [0.0; 2];
-        for k in 0..Self::STEPS {
-            // Simpson's rule on the heading.
-            let [a, b, c] = [0.0, 0.5, 1.0].map(|part| clothoid.heading(h * (k as f64 + part)));
-            for i in 0..2 {
-                p[i] += h / 6.0 * (a[i] + 4.0 * b[i] + c[i]);
-            }
-            clothoid.points.push(p);
-        }
-        clothoid
-    }
-
-    fn heading(&self, s: f64) -> [f64; 2] {
-        let part = s / self.length;
-        let (sin, cos) = libm::sincos(self.turn * part * part);
-        [cos, sin]
-    }
-
-    fn at(&self, s: f64) -> ([f64; 2], [f64; 2]) {
-        let heading = self.heading(s);
-        let k = (s / self.length * Self::STEPS as f64).clamp(0.0, Self::STEPS as f64);
-        let i = (k as usize).min(Self::STEPS - 1);
-        let part = k - i as f64;
-        let (p, q) = (self.points[i], self.points[i + 1]);
-        ([0, 1].map(|j| p[j] + part * (q[j] - p[j])), heading)
-    }
 }

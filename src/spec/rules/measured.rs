@@ -24,6 +24,15 @@ struct Reading {
     at: f64,
     height: Option<f64>,
     width: Option<f64>,
+    /// Whether both were read as one diameter.
+    round: bool,
+}
+
+impl Reading {
+    /// What the spec calls the size that was read.
+    fn field(&self, what: &'static str) -> &'static str {
+        if self.round { "diameter" } else { what }
+    }
 }
 
 /// Checked readings from nose to tail.
@@ -120,6 +129,7 @@ impl Rules<'_> {
                     at,
                     height: diameter.or(height),
                     width: diameter.or(width),
+                    round: reading.diameter.is_some(),
                 });
             }
         }
@@ -170,13 +180,19 @@ impl Rules<'_> {
         }
         for (what, a_size, b_size) in [("height", a.height, b.height), ("width", a.width, b.width)]
         {
+            let (what, other) = (b.field(what), a.field(what));
+            let of = if what == other {
+                "that".to_owned()
+            } else {
+                format!("the {other}")
+            };
             if let (Some(a_size), Some(b_size)) = (a_size, b_size)
                 && (a_size - b_size).abs() > 2.0 * uncertainty + SAME_PLACE
             {
                 self.report(
                     Problem::new(
                         &path,
-                        format!("this {what} contradicts that of readings[{}]", a.index),
+                        format!("this {what} contradicts {of} of readings[{}]", a.index),
                     )
                     .value(format_args!(
                         "{} and {} at the same place",
@@ -279,12 +295,15 @@ impl Rules<'_> {
             }
         }
         let before = self.problems.len();
+        // As the maker calls it.
+        let all_round = readings.list.iter().all(|r| r.round);
+        let called = if all_round { "diameter" } else { what };
         for (name, end, place) in [("nose", nose, 0.0), ("tail", tail, length)] {
             if end == End::Flat && !bands.iter().any(|b| b[0] == place) {
                 self.report(
                     Problem::new(
                         "body.measured.readings",
-                        format!("the {name} is flat, but no {what} was read there"),
+                        format!("the {name} is flat, but no {called} was read there"),
                     )
                     .hint(format_args!("add a reading at {}", self.drawn(place))),
                 );
@@ -293,7 +312,7 @@ impl Rules<'_> {
         if bands.is_empty() {
             self.report(Problem::new(
                 "body.measured.readings",
-                format!("no {what} was read"),
+                format!("no {called} was read"),
             ));
         }
         if self.problems.len() > before {
@@ -332,7 +351,7 @@ impl Rules<'_> {
                     .find(|r| r.at == at && size(r).is_some())?;
                 Some(DoubtDesign {
                     reading: reading.index,
-                    field: what,
+                    field: reading.field(what),
                     off: (size(reading)? - 2.0 * wanted) / self.scale,
                 })
             });

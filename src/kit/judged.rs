@@ -1,0 +1,180 @@
+//! What is wrong with a spec, told at once as far as it can be told apart.
+
+use super::Kit;
+use crate::body::{Body, Master, MasterError};
+use crate::import::Imported;
+use crate::spec::{Design, Problem, Problems, Spec};
+
+impl Kit {
+    /// The design of a spec; of one that breaks rules, also what is wrong with those features that
+    /// keep them, as long as the trunk does. `master` is what was read of a body from a file.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it, as far as it can be told before mould and rig are made.
+    pub fn design(spec: &Spec, master: Option<&Imported>) -> Result<Design, Problems> {
+        let envelope = master.map(Imported::envelope);
+        let found = match &envelope {
+            Some(envelope) => Design::around(spec, envelope),
+            None => Design::from_spec(spec),
+        };
+        let mut problems = match found {
+            Ok(design) => return Ok(design),
+            Err(problems) => problems,
+        };
+        if let Some(part) = spec.sound_part(&problems, envelope.as_ref()) {
+            let body = match master {
+                Some(master) => Body::imported(&part, master.mesh.clone()),
+                None => Body::from_design(&part),
+            };
+            if let Err(MasterError::Spec(more)) = Master::build(&part, &body) {
+                problems.0.extend(more.0);
+            }
+        }
+        Err(problems)
+    }
+
+    /// For a spec that cannot be made at its `scale`, but as it is drawn: that, with the scale
+    /// nearest to it at which the whole kit has been made. One number is to be mended then, not
+    /// every size that has become too small or too large. `None` if the scale is not to blame.
+    #[must_use]
+    pub fn scale_to_blame(spec: &Spec) -> Option<Problem> {
+        /// Halvings, in proportion: to a few percent of the scale.
+        const HALVINGS: usize = 6;
+        if !(0.1..=10.0).contains(&spec.scale) || spec.scale == 1.0 || spec.body.from.is_some() {
+            return None;
+        }
+        let at = |scale: f64| Spec {
+            scale,
+            ..spec.clone()
+        };
+        let kept = |scale: f64| Design::from_spec(&at(scale)).is_ok();
+        if kept(spec.scale) || !kept(1.0) {
+            return None;
+        }
+        let broken = Design::from_spec(&at(spec.scale)).err()?;
+        let smaller = spec.scale < 1.0;
+        // To two digits, towards the drawn size.
+        let rounded = |scale: f64| {
+            let digit = libm::pow(10.0, libm::floor(libm::log10(scale)) - 1.0);
+            let steps = scale / digit;
+            let steps = if smaller {
+                libm::ceil(steps - 1e-9)
+            } else {
+                libm::floor(steps + 1e-9)
+            };
+            // To the last bit what is shown.
+            libm::round(1e4 * steps * digit) / 1e4
+        };
+        let makes = |scale: f64| kept(scale) && Kit::build(&at(scale)).is_ok();
+        let (mut bad, mut good) = (spec.scale, 1.0);
+        if !makes(good) {
+            return None;
+        }
+        for _ in 0..HALVINGS {
+            let middle = rounded((good * bad).sqrt());
+            if middle == good || middle == bad {
+                break;
+            }
+            if makes(middle) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        let least = if smaller { "at least" } else { "up to" };
+        let size = if smaller { "small" } else { "large" };
+        let first = &broken.0[0];
+        let others = match broken.0.len() {
+            1 => String::new(),
+            n => format!(" and {} more", n - 1),
+        };
+        Some(
+            Problem::new(
+                "scale",
+                format!("this bait cannot be made so {size}: {}{others}", first.path),
+            )
+            .value(spec.scale)
+            .limit(format!("{least} {good}, at which all of it has been made"))
+            .hint("with this scale each of them needs another size in the spec"),
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kit::KitError;
+    use crate::spec::{self, Format};
+
+    const MINNOW: &str = "body = { length = 90, width = 0.62, outline = [{ at = 8, height = 11 }, \
+                          { at = 30, height = 19 }, { at = 62, height = 12 }] }\n";
+
+    fn paths(more: &str) -> Vec<String> {
+        let text = format!("{MINNOW}{more}");
+        let spec = spec::read(&text, Format::Toml).unwrap().spec;
+        match Kit::design(&spec, None) {
+            Ok(_) => Vec::new(),
+            Err(problems) => problems.0.into_iter().map(|p| p.path).collect(),
+        }
+    }
+
+    #[test]
+    fn features_that_do_not_fit_are_told_with_rules_that_are_broken() {
+        let deep = "eyes = [{ kind = 'flat', at = 20, diameter = 4, depth = 9 }]\n";
+        let legs = "legs = [{ at = 4.5, count = 3, length = 9, root = 2, tip = 1 }]\n";
+        let long = "fin = [{ at = 80, root = 30, outline = [{ at = 6, height = 8 }] }]\n";
+        let mould = "mould.wall = 1\nmaterial.shrinkage = { plastic = 40 }\n";
+        assert_eq!(
+            paths(&format!("{mould}{deep}{legs}{long}")),
+            [
+                "mould.wall",
+                "material.shrinkage.plastic",
+                "eyes[0].depth",
+                "fin[0].at",
+                "legs[0].at"
+            ]
+        );
+        // A list with a broken rule in it is judged by its rules alone: so many lists as are sound.
+        let fins = "fin = [{ at = 30, root = 1, outline = [{ at = 6, height = 8 }] }]\n";
+        assert_eq!(
+            paths(&format!("{fins}{deep}")),
+            ["fin[0].root", "eyes[0].depth"]
+        );
+        // Of an unsound trunk nothing can be said of what stands on it.
+        let collar = paths(&format!("{deep}collar = {{ steps = [] }}\n"));
+        assert!(!collar.is_empty() && !collar.contains(&"eyes[0].depth".to_owned()));
+        // Where no rule is broken the features wait for the kit.
+        assert_eq!(paths(deep), [""; 0]);
+    }
+
+    #[test]
+    fn a_scale_at_which_much_is_too_small_is_told_once_with_one_that_does() {
+        let text = format!(
+            "{MINNOW}mesh.tolerance = 0.2\neyes = [{{ at = 12, angle = 70, diameter = 4, depth = 1 }}]\n\
+             fin = [{{ at = 30, root = 16, outline = [{{ at = 6, height = 6 }}] }}]\n"
+        );
+        let at = |scale: f64| Spec {
+            scale,
+            ..spec::read(&text, Format::Toml).unwrap().spec
+        };
+        let problem = Kit::scale_to_blame(&at(0.1)).unwrap();
+        assert_eq!(problem.path, "scale");
+        assert!(problem.what.contains("eyes[0].diameter"), "{problem}");
+        let limit = problem.limit.unwrap();
+        let least: f64 = limit
+            .split(' ')
+            .nth(2)
+            .unwrap()
+            .trim_end_matches(',')
+            .parse()
+            .unwrap();
+        assert!(least > 0.1 && least < 1.0, "{limit}");
+        assert!(Kit::build(&at(least)).is_ok(), "{limit}");
+        assert!(matches!(Kit::build(&at(0.1)), Err(KitError::Spec(_))));
+        // What is wrong at any scale is not the scale's fault.
+        assert_eq!(Kit::scale_to_blame(&at(1.0)), None);
+        let mut wrong = at(0.1);
+        wrong.eyes[0].angle = 400.0;
+        assert_eq!(Kit::scale_to_blame(&wrong), None);
+    }
+}
