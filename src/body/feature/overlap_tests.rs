@@ -15,10 +15,10 @@ fn built(more: &str) -> Result<Master, MasterError> {
 /// The notes of a bait that say what is shared.
 fn shared(more: &str) -> Vec<String> {
     let notes = built(more).unwrap_or_else(|e| panic!("{e}\n{more}")).notes;
-    notes.into_iter().filter(told).collect()
+    notes.into_iter().filter(|n| told(n)).collect()
 }
 
-fn told(note: &String) -> bool {
+fn told(note: &str) -> bool {
     note.contains(": look whether that is meant")
 }
 
