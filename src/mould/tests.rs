@@ -461,6 +461,7 @@ mod pins;
 mod routes;
 mod seats;
 mod steps;
+mod vents;
 
 mod any_body {
     use super::*;

@@ -135,7 +135,8 @@ fn vents(
         }
     };
     let most = design.mould.vent_count.unwrap_or(VENTS);
-    let ways = |count: usize| ALONG.map(|along| (count, along));
+    // Those that are asked for may run beside a tail as far as it goes.
+    let asked_for = |count: usize| [ALONG[0], ALONG[1], f64::INFINITY].map(|along| (count, along));
     // Rather one that leaves at once than two that run beside the tail.
     let fewer = || {
         let mut all = ALONG
@@ -145,10 +146,10 @@ fn vents(
     };
     let mut vents = match design.mould.vent_count {
         None => fewer(),
-        Some(asked) => match ways(asked).into_iter().find_map(place) {
+        Some(asked) => match asked_for(asked).into_iter().find_map(place) {
             Some(vents) => vents,
             None => {
-                let fit = (0..asked).rev().flat_map(ways).find_map(place);
+                let fit = (0..asked).rev().flat_map(asked_for).find_map(place);
                 return Err(no_room(design, asked, fit.map_or(0, |vents| vents.len())).into());
             }
         },
