@@ -204,6 +204,10 @@ impl Kit {
     ) -> Result<Self, KitError> {
         let mut alone = spec.clone();
         alone.mould.beside.clear();
+        if !others.is_empty() {
+            // Told of the list itself.
+            alone.mould.pitch = None;
+        }
         let own = match master {
             Some(master) => Design::around(&alone, &master.envelope()),
             None => Design::from_spec(&alone),
