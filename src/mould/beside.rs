@@ -304,42 +304,58 @@ impl<'a> Lying<'a> {
     }
 }
 
-/// The widest way that cores leave past them in a gate, from its rim along a diameter; `None` where
-/// none of them stands in it. A pin beside the middle leaves it on one side, see
-/// [`crate::body::WAY`].
+/// The widest way that cores leave past them in a gate: the diameter of the largest circle beside
+/// them. `None` where none of them stands in it. Round a pin in the middle it is as wide as the
+/// ring, beside one off it as wide as on its far side, as for a bait alone.
 fn way_past(cores: &[PlaneSection], (axis, gate): (f64, f64)) -> Option<f64> {
-    const AROUND: i32 = 72;
-    const STEP: f64 = 0.02;
-    const HALVINGS: i32 = 12;
-    if cores.iter().all(|section| section.loops.is_empty()) {
+    const AROUND: i32 = 36;
+    const RINGS: i32 = 20;
+    const FINEST: f64 = 1e-4;
+    let holds = |y: f64, z: f64| cores.iter().any(|core| core.holds(y, z));
+    let to_core = |y: f64, z: f64| {
+        let off = cores.iter().map(|core| core.distance(y, z));
+        off.fold(f64::INFINITY, f64::min)
+    };
+    if to_core(axis, 0.0) >= gate && !holds(axis, 0.0) {
         return None;
     }
-    let across = 2.0 * gate;
-    let open = |turn: i32| {
-        let turn = std::f64::consts::TAU * f64::from(turn) / f64::from(AROUND);
-        let (sin, cos) = libm::sincos(turn);
-        let free = |way: f64| {
-            let r = gate - way;
-            !cores.iter().any(|s| s.holds(axis + r * cos, r * sin))
-        };
-        let mut way = 0.0;
-        while way < across && free(way) {
-            way += STEP;
+    // Of a circle about a place, from the gate's middle.
+    let radius = |[y, z]: [f64; 2]| {
+        let to_rim = gate - libm::hypot(y, z);
+        if to_rim <= 0.0 || holds(axis + y, z) {
+            return 0.0;
         }
-        if way >= across {
-            return across;
-        }
-        // Between the last place that is free and the first that is not.
-        let (mut from, mut to) = ((way - STEP).max(0.0), way);
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (from + to);
-            *(if free(middle) { &mut from } else { &mut to }) = middle;
-        }
-        from
+        to_rim.min(to_core(axis + y, z))
     };
-    let ways: Vec<f64> = (0..AROUND).map(open).collect();
-    let stands_in_it = ways.iter().any(|way| *way < across);
-    stands_in_it.then(|| ways.into_iter().fold(0.0, f64::max))
+    let spots = (0..RINGS).flat_map(|ring| {
+        let r = gate * f64::from(ring) / f64::from(RINGS);
+        (0..AROUND).map(move |turn| {
+            let turn = std::f64::consts::TAU * f64::from(turn) / f64::from(AROUND);
+            let (sin, cos) = libm::sincos(turn);
+            [r * cos, r * sin]
+        })
+    });
+    let mut best = ([0.0; 2], 0.0);
+    for spot in spots {
+        let own = radius(spot);
+        if own > best.1 {
+            best = (spot, own);
+        }
+    }
+    // On from the best of them, by ever smaller steps.
+    let mut step = gate / f64::from(RINGS);
+    while step > FINEST {
+        let around = (0..8).map(|k| {
+            let (sin, cos) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_4);
+            [best.0[0] + step * cos, best.0[1] + step * sin]
+        });
+        let around = around.map(|spot| (spot, radius(spot)));
+        match around.max_by(|a, b| a.1.total_cmp(&b.1)) {
+            Some(next) if next.1 > best.1 + 1e-9 => best = next,
+            _ => step *= 0.5,
+        }
+    }
+    Some(2.0 * best.1)
 }
 
 /// Volume of plastic in a master: a collar is a core print, and loose cores with theirs are none.
@@ -526,7 +542,7 @@ mod tests {
                 let way = way_past(&[pin], (3.0, gate)).unwrap();
                 let expected = gate - radius + off;
                 assert!(
-                    (way - expected).abs() < 0.004,
+                    (way - expected).abs() < 0.002,
                     "{gate} {radius} {off}: {way}"
                 );
             }

@@ -8,10 +8,9 @@ use crate::body::Body;
 use crate::mesh::Mesh;
 use crate::spec::Design;
 
-/// How much thicker a wall is looked for that has room for what holds the halves, in mm: first in
-/// such steps, then back by halves down to the finest.
-const THICKER: f64 = 40.0;
-const COARSE: f64 = 1.0;
+/// How much thicker walls are tried that may have room for what holds the halves, in mm; between the
+/// first that seems to and the one before it, by halves down to the finest step.
+const THICKER: [f64; 11] = [0.0, 1.0, 2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 27.0, 40.0];
 const FINE: f64 = 0.25;
 /// Walls that seem to do are built in earnest, which takes its time: no more than so many.
 const BUILT: usize = 3;
@@ -65,7 +64,7 @@ impl Mould {
     }
 }
 
-/// A thicker wall with room for all, as thin as steps find it.
+/// A thicker wall with room for all, as thin as trying finds it.
 fn enough(
     design: &Design,
     body: &Body,
@@ -82,24 +81,20 @@ fn enough(
     let seems = |wall: f64| holds(&with(wall), body, &face, pattern, others);
     let builds = |wall: f64| Mould::cut(&with(wall), body, pattern, others).is_ok();
     // Written as a round number.
-    let first = libm::ceil((design.mould.wall + 1e-6) / FINE) * FINE;
-    let mut from = first;
+    let even = |wall: f64| libm::ceil(wall / FINE - 1e-6) * FINE;
+    let mut from = even(design.mould.wall + 1e-3);
     for _ in 0..BUILT {
-        #[allow(clippy::cast_possible_truncation)]
-        let steps = (THICKER / COARSE) as i32;
-        let coarse = (0..=steps).map(|i| from + COARSE * f64::from(i));
-        let far = coarse
-            .take_while(|wall| *wall <= first + THICKER)
-            .find(|&w| seems(w))?;
-        let finer = [0.75, 0.5, 0.25].map(|back| far - back * COARSE);
-        let wall = finer
-            .into_iter()
-            .find(|&w| w >= from && seems(w))
-            .unwrap_or(far);
+        let tried = THICKER.map(|by| from + by);
+        let i = (0..tried.len()).find(|&i| seems(tried[i]))?;
+        let (mut least, mut wall) = (tried[i.saturating_sub(1)], tried[i]);
+        while wall - least > 1.5 * FINE {
+            let middle = even(0.5 * (least + wall));
+            *(if seems(middle) { &mut wall } else { &mut least }) = middle;
+        }
         if builds(wall) {
             return Some(wall);
         }
-        from = far + FINE;
+        from = wall + FINE;
     }
     None
 }
