@@ -259,3 +259,74 @@ fn a_mixed_mould_casts_what_each_spec_says() {
             .any(|n| n.starts_with("Reed dart 75: Into the open mould"))
     );
 }
+
+#[test]
+fn the_plane_is_turned_only_to_one_that_all_can_be_made_for() {
+    // Level legs that spread lie in the waist, and are held along the flank: alone it parts there.
+    let legged = "name = \"Legged\"\n[body]\nlength = 80\nwidth = 0.9\n\
+                  outline = [{ at = 26, height = 16 }, { at = 60, height = 12 }]\n\
+                  [[legs]]\nat = 36\nangle = 90\npitch = 6\ncount = 3\nlength = 14\nroot = 2\ntip = 1.2\n\
+                  spread = 40\n";
+    let beside = "[mould]\nsprue.end = \"nose\"\n[[mould.beside]]\nspec = \"bored.toml\"\n";
+    let bored = |ends: &str| {
+        format!(
+            "name = \"Bored\"\n[body]\nlength = 70\nwidth = 0.8\n\
+             outline = [{{ at = 24, height = 18 }}, {{ at = 50, height = 14 }}]\n\
+             [[bore]]\ndiameter = 1.2\nhow = \"cast\"\n{ends}\n"
+        )
+    };
+    // In the upright plane, aslant, out at the tail's side of the back; and the same in the level one.
+    let upright = bored("from = [30, -2]\nto = [70, 2]");
+    let level = bored("from = [30, -2, 0]\nto = [70, 2, 0]");
+    let read = |text: &str| spec::read(text, Format::Toml).unwrap().spec;
+    let parting = |text: &str| {
+        let kit = Kit::build(&read(text)).map(|kit| kit.design.mould.parting);
+        kit.unwrap_or_else(|e| panic!("{e}"))
+    };
+    assert_eq!(parting(legged), spec::Parting::Waist);
+    assert_eq!(parting(&upright), spec::Parting::Flank);
+    let plain = "name = \"Plain\"\n[body]\nlength = 60\noutline = [{ at = 20, height = 12 }]\n";
+    assert_eq!(parting(plain), spec::Parting::Flank);
+    for (own, other, wanted) in [
+        (legged, &upright, spec::Parting::Flank),
+        // Along the flank, which comes first, this one cannot be made at all.
+        (plain, &level, spec::Parting::Waist),
+    ] {
+        let other = OtherBait {
+            spec: read(other),
+            master: None,
+        };
+        let spec = read(&format!("{own}{beside}"));
+        let kit = Kit::build_beside(&spec, None, &[other]).unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(kit.design.mould.parting, wanted);
+        // The plane that cannot be had is not praised.
+        let notes = &kit.manifest.notes;
+        assert!(
+            !notes.iter().any(|n| n.contains("would open better")),
+            "{notes:?}"
+        );
+    }
+}
+
+#[test]
+fn a_pitch_is_refused_at_once_beside_another_bait() {
+    let small = format!("name = \"Small\"\n{BAIT}");
+    let text = format!(
+        "name = \"Own\"\n{BAIT}[mould]\npitch = 30\n[[mould.beside]]\nspec = \"small.toml\"\n"
+    );
+    let other = OtherBait {
+        spec: spec::read(&small, Format::Toml).unwrap().spec,
+        master: None,
+    };
+    let spec = spec::read(&text, Format::Toml).unwrap().spec;
+    let Err(KitError::Spec(problems)) = Kit::build_beside(&spec, None, &[other]) else {
+        panic!("built with a pitch")
+    };
+    assert_eq!(problems.0.len(), 1);
+    assert_eq!(problems.0[0].path, "mould.pitch");
+    assert!(
+        problems.0[0].what.contains("different baits"),
+        "{}",
+        problems.0[0]
+    );
+}

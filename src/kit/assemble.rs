@@ -43,13 +43,14 @@ pub(super) fn assemble(
         others,
         ..
     } = &cast;
-    let checks = Checks::of(design, &cast.proposal, made, (mould, others));
+    let checks = Checks::of(design, &cast.proposal, made, (mould, body, others));
     let sizes = rig::sizes(&design.rig, &cast.bed);
     let (water, of_water) = WaterEntry::new(design, &cast.bed, rig, &sizes);
     // Of this bait and this mould; the build sheet has it too.
     let mut own = checks.notes.clone();
     own.extend(notes::of_parts(design, &cast.parts));
     own.extend(made.notes.iter().cloned());
+    own.extend(notes::copies_of_cores(made, mould));
     own.extend(others.iter().flat_map(|other| other.notes.iter().cloned()));
     own.extend(cast.in_gate.iter().cloned());
     own.extend(thin::thinnest(&made.thinnest, design));
@@ -134,15 +135,32 @@ impl Parted {
             Proposal::of(&made.mesh, &waist, design.tolerance)
         };
         let mut proposal = proposed(&design, &made);
-        design.mould.parting_free &= beside::propose(others, &finer, most, &mut proposal);
-        if let Some(turned) = checks::other_plane(&finer, &proposal)
-            // A feature that cannot be made for the other plane keeps the mould to this one.
-            && let Ok(other) = Master::build(&turned, body)
-        {
-            made = other;
-            design.mould.parting = turned.mould.parting;
-            proposal = proposed(&design, &made);
-            beside::propose(others, &turned, most, &mut proposal);
+        let first = beside::propose(others, &finer, most, &mut proposal);
+        let turned = match first.unmade {
+            // Of two planes the one that all can be made for, whatever holds there.
+            true if finer.mould.parting_free => Some(checks::turned(&finer)),
+            _ => checks::other_plane(&finer, &proposal),
+        };
+        design.mould.parting_free &= first.free;
+        if let Some(turned) = turned {
+            // A feature that cannot be made for the other plane keeps the mould to this one, and so
+            // does one of another bait.
+            let other = Master::build(&turned, body).ok().map(|made| {
+                let mut proposal = proposed(&turned, &made);
+                let all = !beside::propose(others, &turned, most, &mut proposal).unmade;
+                (made, proposal, all)
+            });
+            match other {
+                Some((other, theirs, true)) => {
+                    made = other;
+                    proposal = theirs;
+                    design.mould.parting = turned.mould.parting;
+                    if first.unmade {
+                        proposal.parting = turned.mould.parting;
+                    }
+                }
+                _ => proposal.parting = design.mould.parting,
+            }
         }
         Ok(Parted {
             design,
@@ -216,14 +234,6 @@ impl Cast {
             Some(told) => notes::in_gate(Master::build(&told, body))?,
             None => Vec::new(),
         };
-        for (file, mesh) in [
-            ("master.stl", &bared.mesh),
-            ("the upper half", &mould.upper),
-            ("the lower half", &mould.lower),
-        ] {
-            mesh.check()
-                .map_err(|faults| KitError::Unsound { file, faults })?;
-        }
         let mut parts = mould.parts(&design, &around, &pattern)?;
         let all = |parts: &[Printed]| {
             let mut pieces = parts.iter().flat_map(|part| &part.pieces);
@@ -234,6 +244,14 @@ impl Cast {
             mould = Mould::without_steps(&design, &around, own, &beside)?;
             design.mould.steps = false;
             parts = mould.parts(&design, &around, &pattern)?;
+        }
+        for (file, mesh) in [
+            ("master.stl", &bared.mesh),
+            ("the upper half", &mould.upper),
+            ("the lower half", &mould.lower),
+        ] {
+            mesh.check()
+                .map_err(|faults| KitError::Unsound { file, faults })?;
         }
         drop(beside);
         Ok(Cast {

@@ -109,23 +109,36 @@ impl Made {
     }
 }
 
+/// What other baits say to a parting plane.
+pub(super) struct Say {
+    /// Whether none of them insists on a plane.
+    pub(super) free: bool,
+    /// Whether one of them cannot be made for it.
+    pub(super) unmade: bool,
+}
+
 /// Deepens what would hold the mould's own bait along either plane by what holds the others, so
 /// that the plane is proposed for all of them, and puts the plane that one of them insists on
-/// in its place. Whether there is a choice.
+/// in its place. What they say to the plane of this design.
 pub(super) fn propose(
     others: &mut [Other],
     own: &Design,
     most: f64,
     proposal: &mut Proposal,
-) -> bool {
-    let mut free = true;
+) -> Say {
+    let mut say = Say {
+        free: true,
+        unmade: false,
+    };
     for other in others.iter_mut() {
         let design = other.in_mould(own, most);
         if !other.design.mould.parting_free {
-            free = false;
+            say.free = false;
+            say.unmade |= other.design.mould.parting != own.mould.parting;
         }
-        // One that cannot be made is told where it is made for the mould.
+        // Why one cannot be made is told where it is made for the mould.
         let Ok(made) = Master::build(&design, &other.body) else {
+            say.unmade = true;
             continue;
         };
         let waist = PartingFace::waist(&design, &other.body, &made.mesh);
@@ -137,7 +150,7 @@ pub(super) fn propose(
     if let (Some(other), true) = (insists, own.mould.parting_free) {
         proposal.parting = other.design.mould.parting;
     }
-    free
+    say
 }
 
 /// Checks the others of a spec, all problems at once.
@@ -193,6 +206,17 @@ pub(super) fn read(spec: &Spec, others: &[OtherBait]) -> Result<Vec<Other>, Prob
                 .value(all)
                 .limit(format!("at most {MOST_BAITS} in all"))
                 .hint("fewer of each"),
+        );
+    }
+    // With several of the spec's own bait the mould itself says so; one alone has no neighbour by the
+    // rules, which would send the maker to add cavities.
+    if let Some(pitch) = spec.mould.pitch
+        && !listed.is_empty()
+    {
+        problems.push(
+            Problem::new("mould.pitch", "different baits are not evenly apart")
+                .value(pitch)
+                .hint("leave it out: they lie as close as their outlines allow"),
         );
     }
     if !spec.sizes.is_empty() {

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::beside::Made;
-use crate::body::Master;
+use crate::body::{Body, Master};
 use crate::mesh::{Bounds, Mesh};
 use crate::mould::Mould;
 use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
@@ -113,6 +113,16 @@ pub(super) fn narrower_gate(design: &Design, mould: &Mould) -> Option<Design> {
     })
 }
 
+/// The design with the other plane.
+pub(super) fn turned(design: &Design) -> Design {
+    let mut turned = design.clone();
+    turned.mould.parting = match design.mould.parting {
+        Parting::Flank => Parting::Waist,
+        Parting::Waist => Parting::Flank,
+    };
+    turned
+}
+
 /// Lets the master choose its parting plane where the spec leaves it open; the design with the
 /// plane it had best have, if it is another.
 pub(super) fn other_plane(design: &Design, proposal: &Proposal) -> Option<Design> {
@@ -127,7 +137,7 @@ impl Checks {
         design: &Design,
         proposal: &Proposal,
         made: &Master,
-        (mould, others): (&Mould, &[Made]),
+        (mould, body, others): (&Mould, &Body, &[Made]),
     ) -> Self {
         let show = |mm: f64| design.units.show(mm);
         let scale = design.mould_scale();
@@ -169,24 +179,30 @@ impl Checks {
                 }
             })
             .collect();
-        // Of each feature the deepest is said, and once if it is the same on both halves.
+        // Of each feature the worst is said, and once if it is the same on both halves: not the
+        // deepest, but that which takes the most of the width it holds.
         let mut said: Vec<Said<'_>> = Vec::new();
         for (u, entry) in undercuts.found.iter().zip(&entries) {
             let [holds, lip] = of_undercut(u, entry, mould.route, &show);
-            let text = format!("{} holds the {{}} {holds}. {lip}", entry.feature);
-            match said.iter_mut().find(|s| s.feature == entry.feature) {
-                Some(said) if said.text == text => {
+            let one = Said {
+                feature: &entry.feature,
+                text: format!("{} holds the {{}} {holds}. {lip}", entry.feature),
+                halves: vec![&entry.half],
+                share: u.squeeze(),
+                less: 0,
+            };
+            match said.iter_mut().find(|s| s.feature == one.feature) {
+                Some(said) if said.text == one.text => {
                     if !said.halves.contains(&entry.half.as_str()) {
                         said.halves.push(&entry.half);
                     }
                 }
+                Some(said) if said.share + ALIKE < one.share => {
+                    let less = said.less + said.halves.len();
+                    *said = Said { less, ..one };
+                }
                 Some(said) => said.less += 1,
-                None => said.push(Said {
-                    feature: &entry.feature,
-                    text,
-                    halves: vec![&entry.half],
-                    less: 0,
-                }),
+                None => said.push(one),
             }
         }
         for said in said.iter().take(MOST_TOLD) {
@@ -197,8 +213,12 @@ impl Checks {
             let mut note = said.text.replacen("{}", &halves, 1);
             match said.less {
                 0 => {}
-                1 => note += " One more place of it, no deeper, is in kit.json.",
-                less => note += &format!(" {less} more places of it, no deeper, are in kit.json."),
+                1 => note += " One more place of it, which gives way more easily, is in kit.json.",
+                less => {
+                    note += &format!(
+                        " {less} more places of it, which give way more easily, are in kit.json."
+                    );
+                }
             }
             notes.push(note);
         }
@@ -222,7 +242,7 @@ impl Checks {
         };
         let vented: Vec<TrapEntry> = mould.air.relieved.iter().map(|t| told(t, None)).collect();
         let other_end = match others {
-            [] => better_end(design, mould),
+            [] => better_end(design, body, mould),
             // What is better for one may be worse for the next.
             _ => None,
         };
@@ -253,17 +273,30 @@ impl Checks {
                 names.join("; ")
             ));
         }
-        for trap in held.iter().take(MOST_TOLD) {
-            notes.push(format!(
-                "Air stays at {}: {:.1} mm³, {} above its way out. {}",
-                where_is(trap, &show),
+        // The same in each of several cavities is said once.
+        let mut told: Vec<(String, String, usize)> = Vec::new();
+        for trap in &held {
+            let place = where_is(trap, &show);
+            let said = format!(
+                "{:.1} mm³, {} above its way out. {}",
                 trap.volume_mm3,
                 show(trap.height_mm),
                 trap.cure.as_deref().unwrap_or_default()
-            ));
+            );
+            match told.iter_mut().find(|t| (&t.0, &t.1) == (&place, &said)) {
+                Some(told) => told.2 += 1,
+                None => told.push((place, said, 1)),
+            }
         }
-        if held.len() > MOST_TOLD {
-            let more = held.len() - MOST_TOLD;
+        for (place, said, count) in told.iter().take(MOST_TOLD) {
+            let places = match count {
+                1 => String::new(),
+                _ => format!(" ({count} places, each as follows)"),
+            };
+            notes.push(format!("Air stays at {place}{places}: {said}"));
+        }
+        let more: usize = told.iter().skip(MOST_TOLD).map(|told| told.2).sum();
+        if more > 0 {
             notes.push(format!("{more} smaller pockets of air are in kit.json."));
         }
         Checks {
@@ -288,13 +321,17 @@ impl Checks {
 /// What is said of the undercuts of one feature.
 struct Said<'a> {
     feature: &'a str,
-    /// Of the deepest, without the half it holds.
+    /// Of the worst, without the half it holds.
     text: String,
     halves: Vec<&'a str>,
+    /// The share of its width that must give way.
+    share: f64,
     /// How many others there are.
     less: usize,
 }
 
+/// Shares closer than this are the same: the columns they are measured by are no finer.
+const ALIKE: f64 = 0.01;
 /// More findings of a kind than this are left to the manifest.
 const MOST_TOLD: usize = 4;
 
@@ -345,6 +382,20 @@ fn of_plane(design: &Design, proposal: &Proposal, mould: &Mould) -> Option<Strin
                 show(SAME_DEPTH),
                 show(here),
                 word(other),
+                show(there)
+            );
+        }
+        if there < here {
+            let all = match mould.beside.len() {
+                0 => "its features can",
+                _ => "its baits can",
+            };
+            return format!(
+                "The mould opens along the {}, since not all of {all} be made for the {}: {held} here by {} at \
+                 most, and would be by {} there.",
+                word(mould.parting),
+                word(other),
+                show(here),
                 show(there)
             );
         }
@@ -400,8 +451,8 @@ fn of_undercut(
 
 /// The end at which a sprue would leave much less air, going by the cavity without channels: the
 /// other one, if it is.
-fn better_end(design: &Design, mould: &Mould) -> Option<BodyEnd> {
-    if mould.air.held.is_empty() || !design.collar.is_empty() {
+fn better_end(design: &Design, body: &Body, mould: &Mould) -> Option<BodyEnd> {
+    if mould.air.held.is_empty() {
         return None;
     }
     let here = mould.channels.sprue.end;
@@ -411,7 +462,14 @@ fn better_end(design: &Design, mould: &Mould) -> Option<BodyEnd> {
     };
     let master = mould.face.level(mould.master.clone());
     let held = |end| held_without_channels(&master, end, least_height(design.tolerance));
-    (held(there) < 0.5 * held(here)).then_some(there)
+    let could = || {
+        let mut turned = design.clone();
+        turned.mould.sprue_end = there;
+        // A core that comes out there may leave the gate no way.
+        mould.could_pour_at(&turned, &body.scaled(design.mould_scale()))
+            && Master::build(&turned, body).is_ok()
+    };
+    (held(there) < 0.5 * held(here) && could()).then_some(there)
 }
 
 /// Air that a bare master would hold off the parting plane, open only at its end, in mm³.

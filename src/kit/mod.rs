@@ -206,6 +206,10 @@ impl Kit {
     ) -> Result<Self, KitError> {
         let mut alone = spec.clone();
         alone.mould.beside.clear();
+        if !others.is_empty() {
+            // Told of the list itself.
+            alone.mould.pitch = None;
+        }
         let own = Self::design(&alone, master);
         let (design, others) = match (own, beside::read(spec, others)) {
             (Ok(design), Ok(others)) => (design, others),

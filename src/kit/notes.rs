@@ -238,16 +238,23 @@ fn made_by(design: &Design, mould: &Mould) -> Vec<String> {
     notes
 }
 
-/// A pair of fins that stands out of the parting face, and why.
+/// A pair of fins, or of rows of legs, that stands out of the parting face, and why.
 fn left_out(fin: &Unfollowed) -> String {
+    // Of another bait the name comes first.
+    let field = fin.path.rsplit(", ").next().unwrap_or(&fin.path);
+    let legs = field.starts_with("legs");
     let why = match &fin.why {
         Why::TooSteep(degrees) => format!(
-            "its plane stands {degrees:.0} degrees out of the waist, and 60 are the most. Less cant, or an angle \
-             nearer to 90, brings it nearer"
+            "its plane stands {degrees:.0} degrees out of the waist, and 60 are the most. {}",
+            if legs {
+                "An angle nearer to 90, or less droop, may bring it nearer"
+            } else {
+                "Less cant, or an angle nearer to 90, brings it nearer"
+            }
         ),
         Why::HoldsMore(Some(other)) => format!(
             "it follows {other}, which is in the way, and would hold more than a step to this one frees. Farther \
-             apart along the body both are followed"
+             apart along the body both may be followed"
         ),
         Why::HoldsMore(None) => {
             "it would leave another fin or come out of the body there, and hold more than it frees".to_owned()
@@ -255,9 +262,11 @@ fn left_out(fin: &Unfollowed) -> String {
         Why::NoRoom => {
             "the body is too slim at its root for the step to rise within it, or the step would reach too far".to_owned()
         }
-        Why::Unsound => "with a step to it the halves do not come out sound: rounding closes a cleft in them. \
-                         Another angle or cant by a degree may do"
-            .to_owned(),
+        Why::Unsound => format!(
+            "with a step to it the halves do not come out sound: rounding closes a cleft in them. Another {} \
+             by a degree may do",
+            if legs { "angle or droop" } else { "angle or cant" }
+        ),
     };
     format!("The parting face does not follow {}: {why}.", fin.path)
 }
@@ -473,6 +482,20 @@ pub(super) fn master_title(design: &Design) -> String {
         title += &format!(", with its coats on: turn it {coats} smaller all round");
     }
     title
+}
+
+/// A file of cores holds those of one bait, of which the mould casts several.
+pub(super) fn copies_of_cores(made: &Master, mould: &Mould) -> Vec<String> {
+    let own = (None, made.cores.len(), mould.own());
+    let others = (mould.beside.iter()).map(|o| (Some(&o.name), o.cores, o.count));
+    let several = std::iter::once(own).chain(others);
+    several
+        .filter(|&(_, cores, baits)| cores > 0 && baits > 1)
+        .map(|(name, _, baits)| {
+            let of = name.map_or(String::new(), |name| format!("{name}: "));
+            format!("{of}The file of loose cores holds those of one bait: print it {baits} times.")
+        })
+        .collect()
 }
 
 /// What the gauge of a turned trunk does not show.

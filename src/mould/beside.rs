@@ -79,6 +79,8 @@ pub struct Beside {
     pub seats: Seats,
     /// What is laid into one of it keeps out of the plastic, in mm³.
     pub kept_out: f64,
+    /// Field paths of what its own spec has cast in one of it.
+    pub inserts: Vec<String>,
     /// How many loose cores stand in one of it.
     pub cores: usize,
     /// What they keep plastic out of, in mm³.
@@ -291,7 +293,9 @@ impl<'a> Lying<'a> {
         let bores = self.of.rig.map_or(&[][..], |(own, _)| &own.bore[..]);
         let cast = bores.iter().filter(|bore| bore.how == Making::Cast);
         let laid_in = self.of.rig.map(|(own, rig)| self.seats.kept_out(own, rig));
+        let inserts = self.of.rig.iter().flat_map(|(_, rig)| &rig.inserts);
         Beside {
+            inserts: inserts.map(|insert| insert.path.clone()).collect(),
             kept_out: laid_in.unwrap_or_default(),
             cores: self.cores.len(),
             core_volume: self.of.master.core_volume,
@@ -304,6 +308,60 @@ impl<'a> Lying<'a> {
             count: self.of.count,
         }
     }
+}
+
+/// The widest way that cores leave past them in a gate: the diameter of the largest circle beside
+/// them. `None` where none of them stands in it. Round a pin in the middle it is as wide as the
+/// ring, beside one off it as wide as on its far side, as for a bait alone.
+fn way_past(cores: &[PlaneSection], (axis, gate): (f64, f64)) -> Option<f64> {
+    const AROUND: i32 = 36;
+    const RINGS: i32 = 20;
+    const FINEST: f64 = 1e-4;
+    let holds = |y: f64, z: f64| cores.iter().any(|core| core.holds(y, z));
+    let to_core = |y: f64, z: f64| {
+        let off = cores.iter().map(|core| core.distance(y, z));
+        off.fold(f64::INFINITY, f64::min)
+    };
+    if to_core(axis, 0.0) >= gate && !holds(axis, 0.0) {
+        return None;
+    }
+    // Of a circle about a place, from the gate's middle.
+    let radius = |[y, z]: [f64; 2]| {
+        let to_rim = gate - libm::hypot(y, z);
+        if to_rim <= 0.0 || holds(axis + y, z) {
+            return 0.0;
+        }
+        to_rim.min(to_core(axis + y, z))
+    };
+    let spots = (0..RINGS).flat_map(|ring| {
+        let r = gate * f64::from(ring) / f64::from(RINGS);
+        (0..AROUND).map(move |turn| {
+            let turn = std::f64::consts::TAU * f64::from(turn) / f64::from(AROUND);
+            let (sin, cos) = libm::sincos(turn);
+            [r * cos, r * sin]
+        })
+    });
+    let mut best = ([0.0; 2], 0.0);
+    for spot in spots {
+        let own = radius(spot);
+        if own > best.1 {
+            best = (spot, own);
+        }
+    }
+    // On from the best of them, by ever smaller steps.
+    let mut step = gate / f64::from(RINGS);
+    while step > FINEST {
+        let around = (0..8).map(|k| {
+            let (sin, cos) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_4);
+            [best.0[0] + step * cos, best.0[1] + step * sin]
+        });
+        let around = around.map(|spot| (spot, radius(spot)));
+        match around.max_by(|a, b| a.1.total_cmp(&b.1)) {
+            Some(next) if next.1 > best.1 + 1e-9 => best = next,
+            _ => step *= 0.5,
+        }
+    }
+    Some(2.0 * best.1)
 }
 
 /// Volume of plastic in a master: a collar is a core print, and loose cores with theirs are none.
@@ -389,40 +447,33 @@ impl Kind<'_> {
     }
 
     /// A gate that is narrowed so that all fill together, where a core stands in it and leaves
-    /// plastic no way through.
+    /// plastic no way through: the widest way past it, and what to say of it. `mixed` tells
+    /// whether other kinds of bait narrow it.
     pub(super) fn blocked(
         &self,
         design: &Design,
         x: f64,
         (axis, gate): (f64, f64),
-    ) -> Option<Problem> {
-        const AROUND: i32 = 72;
-        const STEP: f64 = 0.02;
+        mixed: bool,
+    ) -> Option<(f64, Problem)> {
         let sections: Vec<_> = self.cores.iter().map(|core| core.section(x)).collect();
-        if sections.iter().all(|section| section.loops.is_empty()) {
-            return None;
-        }
-        // From the rim inwards, as wide as the way goes that is widest.
-        let open = |turn: i32| {
-            let turn = std::f64::consts::TAU * f64::from(turn) / f64::from(AROUND);
-            let (sin, cos) = libm::sincos(turn);
-            let free = |r: f64| !sections.iter().any(|s| s.holds(axis + r * cos, r * sin));
-            let mut way = 0.0;
-            while way < gate && free(gate - way) {
-                way += STEP;
-            }
-            way
-        };
-        let widest = (0..AROUND).map(open).fold(0.0, f64::max);
-        if widest > WAY - STEP {
+        let widest = way_past(&sections, (axis, gate))?;
+        // Facets stand off by rounding and by the tolerance; less than this shows in no number.
+        const SLACK: f64 = 0.005;
+        if widest >= WAY - SLACK {
             return None;
         }
         let show = |mm: f64| design.units.show(mm);
         let (path, of) = match self.called {
             Some((name, i)) => (format!("mould.beside[{i}].spec"), format!("{name}: ")),
-            None => ("mould.sprue.gate".to_owned(), format!("{}: ", design.name)),
+            None if mixed => ("mould.sprue.gate".to_owned(), format!("{}: ", design.name)),
+            None => ("mould.sprue.gate".to_owned(), String::new()),
         };
         let what = format!("{of}a core stands in the gate, and leaves plastic no way past it");
+        let fewer = match mixed {
+            true => "cast it with baits nearer to its own size",
+            false => "cast fewer at once",
+        };
         let problem = Problem::new(path, what)
             .value(format!(
                 "{} beside it, in a gate of {}, so wide that all fill together",
@@ -430,11 +481,11 @@ impl Kind<'_> {
                 show(2.0 * gate)
             ))
             .limit(format!("at least {}", show(WAY)))
-            .hint(
-                "pour at an end where no core comes out (mould.sprue.end), write a wider mould.sprue.gate, have the \
-                 bore marked (how = \"marked\"), or cast it with baits nearer to its own size",
-            );
-        Some(problem)
+            .hint(format!(
+                "pour at an end where no core comes out (mould.sprue.end), write a wider mould.sprue.gate if all \
+                 have room for it, mark a bore (how = \"marked\") or end a slot before the gate, or {fewer}"
+            ));
+        Some((widest, problem))
     }
 
     /// Where its neck and its vents run beside longer neighbours, as boxes out to the ends of
@@ -457,5 +508,72 @@ impl Kind<'_> {
             ways.append(&vent.bounds.to_mesh());
         }
         ways
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A square to the x axis, as finely as a printed one.
+    fn disc(y: f64, z: f64, radius: f64) -> PlaneSection {
+        let around = (0..360).map(|k| {
+            let (sin, cos) = libm::sincos(f64::from(k).to_radians());
+            [y + radius * cos, z + radius * sin]
+        });
+        PlaneSection {
+            loops: vec![around.collect()],
+        }
+    }
+
+    fn block([y0, y1]: [f64; 2], [z0, z1]: [f64; 2]) -> PlaneSection {
+        PlaneSection {
+            loops: vec![vec![[y0, z0], [y1, z0], [y1, z1], [y0, z1]]],
+        }
+    }
+
+    #[test]
+    fn the_way_past_a_pin_is_on_its_far_side() {
+        // A disc of radius r that is off the middle of one of radius R leaves R - r + off on its
+        // far side, as for a bait alone (Gate::passes of the bores); elementary geometry.
+        for (gate, radius, off) in [
+            (2.0, 0.6, 0.0),
+            (2.0, 1.2, 0.0),
+            (0.7, 0.4, 0.0),
+            (0.7, 0.4, 0.6),
+            (0.9, 0.5, 0.6),
+            (1.5, 0.5, 1.3),
+        ] {
+            for turn in [0.0_f64, 90.0, 180.0, 270.0] {
+                let (sin, cos) = libm::sincos(turn.to_radians());
+                let pin = disc(3.0 + off * cos, off * sin, radius);
+                let way = way_past(&[pin], (3.0, gate)).unwrap();
+                let expected = gate - radius + off;
+                assert!(
+                    (way - expected).abs() < 0.002,
+                    "{gate} {radius} {off}: {way}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn what_stands_beside_the_gate_is_in_nobody_s_way() {
+        // The blade of a slot under a gate of 1.4 mm, and a pin over it.
+        let blade = block([-0.9, 0.9], [-6.0, -0.8]);
+        let pin = disc(0.0, 1.6, 0.6);
+        assert_eq!(way_past(&[blade, pin], (0.0, 0.7)), None);
+        assert_eq!(way_past(&[], (0.0, 0.7)), None);
+        // Reaching into it from below it leaves what is over it.
+        for top in [-0.5, -0.2, 0.1, 0.5] {
+            let blade = block([-0.9, 0.9], [-6.0, top]);
+            let way = way_past(&[blade], (0.0, 0.7)).unwrap();
+            assert!((way - (0.7 - top)).abs() < 1e-3, "{top}: {way}");
+        }
+        // Filled altogether there is none.
+        assert_eq!(
+            way_past(&[block([-3.0, 3.0], [-3.0, 3.0])], (0.0, 0.7)),
+            Some(0.0)
+        );
     }
 }

@@ -10,7 +10,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::tools::together;
-use super::{Mould, boxes, tools};
+use super::{Mould, PartingFace, boxes, tools};
 use crate::body::inset;
 use crate::mesh::{AxisMap, Bounds, Mesh, Solid, SolidError};
 use crate::spec::{BodyEnd, Design, Problem, Problems};
@@ -142,11 +142,10 @@ fn formers(design: &Design, mould: &Mould, master: &Mesh) -> Result<Vec<Mesh>, S
         BodyEnd::Tail => AxisMap::X_DOWN,
     };
     let mut formers = Vec::new();
-    for (i, channel) in channels
-        .meshes(&mould.face, design.tolerance)
-        .iter()
-        .enumerate()
-    {
+    // On a slope the trough is deeper, square to itself as deep as drawn; what lies flat and is bent
+    // into it has that thickness.
+    let flat = PartingFace::default();
+    for (i, channel) in channels.meshes(&flat, design.tolerance).iter().enumerate() {
         let former = Solid::try_from(channel)?.difference(&master)?.to_mesh();
         formers.push(match i {
             0 => mould.face.raised(mould.face.ready(former)).mapped(&upright),

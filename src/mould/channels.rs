@@ -235,7 +235,8 @@ fn sprue(
         true => radii.iter().copied().fold(0.0, f64::max),
         false => gate.radius,
     };
-    let mut blocked: Vec<Problem> = Vec::new();
+    // Those of one kind fail alike: of each the narrowest is told.
+    let mut blocked: Vec<(usize, f64, Problem)> = Vec::new();
     let necks: Vec<Neck> = fed
         .across
         .iter()
@@ -248,9 +249,17 @@ fn sprue(
             let gate_radius = gate_radius.max(LEAST_GATE);
             let covers = covered(form, end, gate_radius, MOST).unwrap_or(gate.covers);
             let opens = gate::opens(form, end, gate_radius, covers);
-            if mixed {
+            // A gate of its own width is judged with the bait itself.
+            if mixed || gate_radius < gate.radius - 1e-9 {
                 let at = form.inward(end, covers);
-                blocked.extend(fed.kinds[kind].blocked(design, at, (axis, gate_radius)));
+                let found = fed.kinds[kind].blocked(design, at, (axis, gate_radius), mixed);
+                if let Some((way, problem)) = found {
+                    match blocked.iter_mut().find(|(of, ..)| *of == kind) {
+                        Some(told) if told.1 <= way => {}
+                        Some(told) => *told = (kind, way, problem),
+                        None => blocked.push((kind, way, problem)),
+                    }
+                }
             }
             let inside = form.inward(end, covers + buried(gate_radius)) + along;
             Neck {
@@ -265,10 +274,9 @@ fn sprue(
             }
         })
         .collect();
-    // Those of one kind fail alike; once is enough.
-    blocked.dedup_by(|a, b| a.path == b.path);
     if !blocked.is_empty() {
-        return Err(Problems(blocked));
+        let told = blocked.into_iter().map(|(.., problem)| problem);
+        return Err(Problems(told.collect()));
     }
     let [mouth, neck] = funnel(0.9 * radius);
     let sprue = Sprue {

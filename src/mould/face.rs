@@ -61,6 +61,20 @@ pub struct Unfollowed {
     pub why: Why,
 }
 
+impl Unfollowed {
+    /// The same of another bait, by its name.
+    fn of(&self, name: &str) -> Self {
+        let named = |path: &str| format!("{name}, {path}");
+        Unfollowed {
+            path: named(&self.path),
+            why: match &self.why {
+                Why::HoldsMore(Some(other)) => Why::HoldsMore(Some(named(other))),
+                why => why.clone(),
+            },
+        }
+    }
+}
+
 /// Why the parting face does not follow a pair of fins.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -99,14 +113,14 @@ impl PartingFace {
                 why,
             };
             let pair = match Step::pair(fin, &|x| face.along(x), design.tolerance) {
-                Ok(pair) if design.mould.steps => pair,
+                Ok(pair) => pair,
                 Err(Left::Lies) => continue,
-                other => {
-                    face.left.push(left(match other {
-                        Err(Left::Steep(degrees)) => Why::TooSteep(degrees),
-                        Err(_) => Why::NoRoom,
-                        Ok(_) => Why::Unsound,
-                    }));
+                Err(Left::Steep(degrees)) => {
+                    face.left.push(left(Why::TooSteep(degrees)));
+                    continue;
+                }
+                Err(Left::NoRoom) => {
+                    face.left.push(left(Why::NoRoom));
                     continue;
                 }
             };
@@ -128,7 +142,23 @@ impl PartingFace {
                 face.left.push(left(Why::HoldsMore(crossed)));
             }
         }
-        face
+        if design.mould.steps {
+            face
+        } else {
+            face.unstepped()
+        }
+    }
+
+    /// The same without its steps, since the mould did not come out sound with them.
+    fn unstepped(mut self) -> Self {
+        let left = self.followed().into_iter().map(|path| Unfollowed {
+            path: path.to_owned(),
+            why: Why::Unsound,
+        });
+        let left: Vec<Unfollowed> = left.collect();
+        self.left.extend(left);
+        self.steps.clear();
+        self
     }
 
     /// The knots of the course around a body.
@@ -198,19 +228,16 @@ impl PartingFace {
             });
             self.steps.extend(moved);
         }
-        self.left.extend(other.left.iter().map(|left| Unfollowed {
-            path: format!("{name}, {}", left.path),
-            ..left.clone()
-        }));
+        self.left
+            .extend(other.left.iter().map(|left| left.of(name)));
     }
 
-    /// Tells that the fins of another bait are not followed, since the mould did not come out sound.
+    /// Tells that the fins of another bait are not followed: each for its own reason, and those that
+    /// its face follows since the mould did not come out sound.
     pub(super) fn leave(&mut self, name: &str, other: &Self) {
-        let left = other.followed().into_iter().map(|path| Unfollowed {
-            path: format!("{name}, {path}"),
-            why: Why::Unsound,
-        });
-        self.left.extend(left);
+        let other = other.clone().unstepped();
+        self.left
+            .extend(other.left.iter().map(|left| left.of(name)));
     }
 
     /// Whether it is the plane z = 0.

@@ -133,7 +133,7 @@ impl Holding {
         if let (Some(thread), Some(bolting)) = (mould.bolts, &bolting) {
             holding.bolts = bolting.corners();
             if holding.bolts.len() < 4 {
-                problems.push(no_bolts(design, thread, block, face, cavity));
+                problems.push(no_bolts(design, thread));
             }
             for bolt in &holding.bolts {
                 lies(bolt, &mut taken);

@@ -255,31 +255,6 @@ pub(super) fn place(
     (Err(Problems(problems)), channels(&[]))
 }
 
-/// The keys as they would stand with ends that hold all they could, or none: what is in the way
-/// there is not known yet. Empty where they have no room.
-pub(super) fn likely(design: &Design, block: &Bounds, face: &PartingFace) -> Vec<Vec<Key>> {
-    if design.mould.key_count == Some(0) {
-        return vec![Vec::new()];
-    }
-    let rim = Rim::new(design, block);
-    let asked = design.mould.key_count;
-    let count = asked.unwrap_or_else(|| rim.usual().max(FEWEST));
-    let with = |most: [usize; 2]| {
-        let [right, left, ends @ ..] = rim.dealt(count, most)?;
-        let mut keys = rim.in_rows(right, left);
-        for (k, &count) in ends.iter().enumerate() {
-            let found = rim.at_end(rim.ends[k], count, &keys, |_| true);
-            keys.extend(found);
-        }
-        keys.iter_mut().for_each(|key| key.stand(design, face));
-        Some(keys)
-    };
-    [[MOST; 2], [MOST, 0], [0; 2]]
-        .into_iter()
-        .filter_map(with)
-        .collect()
-}
-
 /// Neighbours stand no farther apart if no count is asked for (reasoned: about a hand's breadth;
 /// between them halves of rubber bulge as they are clamped).
 pub(super) const MOST_APART: f64 = 120.0;

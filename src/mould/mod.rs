@@ -21,6 +21,7 @@ mod block;
 mod board;
 mod boxes;
 mod channels;
+mod cures;
 mod face;
 mod floors;
 mod grooves;
@@ -163,7 +164,8 @@ impl Mould {
         master: Pattern<'_>,
         others: &[Neighbour<'_>],
     ) -> Result<Self, MouldError> {
-        let mould = Self::cut(design, body, master, others)?;
+        let mould = Self::cut(design, body, master, others)
+            .map_err(|error| Self::with_walls(design, body, master, others, error))?;
         let sound = || {
             let meshes = [&mould.upper, &mould.lower, &mould.cavity];
             meshes.iter().all(|mesh| mesh.check().is_ok())
@@ -457,7 +459,8 @@ fn plan(
         covers: 0.0,
         opens: 1.0,
     };
-    let gate = channels::gate(design, form, master.volume());
+    let volume = beside::plastic(body, master, pattern.core_volume);
+    let gate = channels::gate(design, form, volume);
     let gate = gate.map_err(&mut sound).ok();
     let mut all_gated = gate.is_some();
     let whole = channels::beyond_trunk((design, design), form, master);
@@ -468,7 +471,7 @@ fn plan(
         form,
         vented: whole.as_ref().unwrap_or(form),
         gate: gate.unwrap_or(stand_in),
-        volume: beside::plastic(body, master, pattern.core_volume),
+        volume,
         along: 0.0,
         taken: &taken,
         cores: &cores,

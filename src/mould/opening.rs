@@ -65,11 +65,12 @@ pub struct Undercut {
     pub half: Half,
     /// How far mould or casting must yield sideways, in mm.
     pub depth: f64,
-    /// Width of the casting's shadow across the deepest place, the way it yields, in mm.
+    /// Width of the casting's shadow across the deepest place, the way it yields, in mm: out by the
+    /// shortest way, or by one that is hardly longer where the shadow is much narrower.
     pub across: f64,
     /// Surface that faces against the pull, in mm².
     pub area: f64,
-    /// On the surface, over the material that lies deepest in the way.
+    /// Over the material that lies deepest in the way, on the surface of what holds it there.
     pub at: Point3<f64>,
     /// The facets.
     pub facets: Vec<u32>,
@@ -138,7 +139,7 @@ impl Undercuts {
             if patches.is_empty() {
                 continue;
             }
-            all.spacing = if baits.len() < 2 {
+            let spacing = if baits.len() < 2 {
                 let Some(columns) = drawn_up.bounds().map(|b| Columns::of(drawn_up, &b)) else {
                     continue;
                 };
@@ -151,6 +152,8 @@ impl Undercuts {
                     .collect();
                 by_bait(drawn_up, &mut patches, baits, &of)
             };
+            // The coarser of both halves bounds the error.
+            all.spacing = all.spacing.max(spacing);
             for mut found in patches {
                 if found.depth < LEAST_DEPTH.max(2.0 * tolerance) {
                     continue;

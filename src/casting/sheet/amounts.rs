@@ -69,17 +69,36 @@ pub(super) fn needed(subject: &Subject<'_>) -> Vec<String> {
             super::in_words(&metal.join(", "))
         ));
     }
+    for other in mould
+        .beside
+        .iter()
+        .filter(|other| !other.inserts.is_empty())
+    {
+        list.push(format!(
+            "For each of {} of {}, and some to spare: {}.",
+            counted(p.shots * other.count, "bait"),
+            other.name,
+            super::in_words(&other.inserts.join(", "))
+        ));
+    }
+    let cores = |each: usize, baits: usize| {
+        let times = match baits {
+            1 => String::new(),
+            _ => format!("; its file holds those of one bait: print it {baits} times"),
+        };
+        format!("{}{times}", counted(each * baits, "piece"))
+    };
     if !subject.made.cores.is_empty() {
         list.push(format!(
             "Loose cores, {}.",
-            counted(subject.made.cores.len() * mould.own(), "piece")
+            cores(subject.made.cores.len(), mould.own())
         ));
     }
     for other in mould.beside.iter().filter(|other| other.cores > 0) {
         list.push(format!(
             "Loose cores of {}, {}.",
             other.name,
-            counted(other.cores * other.count, "piece")
+            cores(other.cores, other.count)
         ));
     }
     list.push(

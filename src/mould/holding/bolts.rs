@@ -1,17 +1,12 @@
 //! Bolts through both halves: their holes, and where there is room for them.
 
-use nalgebra::Vector3;
-
-use super::super::face::PartingFace;
 use super::super::keys::{self, Key};
 use super::{Holding, around, ends, reaching};
 use crate::mesh::{Bounds, Mesh};
-use crate::spec::{BodyEnd, Design, KEY_LAND as LAND, Problem, Thread};
+use crate::spec::{Design, KEY_LAND as LAND, Problem, Thread};
 
 /// Least of the block's face beside a washer: the edge of a print is rounded (reasoned).
 const RIM: f64 = 1.0;
-/// How much thicker a wall is looked for that has room for bolts, and in which steps.
-const THICKER: (f64, f64) = (40.0, 0.25);
 /// Bolts this many times farther apart than they should be are still well enough (reasoned).
 pub(super) const ABOUT: f64 = 1.1;
 
@@ -206,15 +201,9 @@ impl<'a> Bolting<'a> {
     }
 }
 
-pub(super) fn no_bolts(
-    design: &Design,
-    thread: Thread,
-    block: &Bounds,
-    face: &PartingFace,
-    cavity: &Mesh,
-) -> Problem {
+pub(super) fn no_bolts(design: &Design, thread: Thread) -> Problem {
     let show = |mm: f64| design.units.show(mm);
-    let problem = Problem::new(
+    Problem::new(
         "mould.bolts",
         "there is no room for four bolts with their washers clear of cavity, channels and keys",
     )
@@ -222,55 +211,8 @@ pub(super) fn no_bolts(
         "{thread:?}, a hole of {}, a washer of {}",
         show(clearance_hole(thread)),
         show(washer(thread))
-    ));
-    match wall_for_bolts(design, thread, block, face, cavity) {
-        Some(wall) => problem
-            .limit(format!("a mould.wall of at least {}", show(wall + 0.005)))
-            .hint("take thinner bolts or a thicker wall"),
-        None => problem.hint("take thinner bolts, fewer keys or a longer block"),
-    }
-}
-
-/// The least thicker wall with room for the bolts, found by trying: the block grows by as much on
-/// every side, the channels' ends with it.
-fn wall_for_bolts(
-    design: &Design,
-    thread: Thread,
-    block: &Bounds,
-    face: &PartingFace,
-    cavity: &Mesh,
-) -> Option<f64> {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let steps = (THICKER.0 / THICKER.1) as usize;
-    let has_room = |by: f64, at_sprue: f64| {
-        let mut design = design.clone();
-        design.mould.wall += by;
-        let mut grown = *block;
-        let [nose, tail] = match design.mould.sprue_end {
-            BodyEnd::Nose => [at_sprue, by],
-            BodyEnd::Tail => [by, at_sprue],
-        };
-        grown.min -= Vector3::new(nose, by, 0.0);
-        grown.max += Vector3::new(tail, by, 0.0);
-        let mut open = cavity.clone();
-        for p in &mut open.points {
-            for k in 0..2 {
-                if p[k] <= block.min[k] + 1e-9 {
-                    p[k] = grown.min[k];
-                } else if p[k] >= block.max[k] - 1e-9 {
-                    p[k] = grown.max[k];
-                }
-            }
-        }
-        let all = keys::likely(&design, &grown, face);
-        let four = |keys: &Vec<Key>| Bolting::new(thread, &grown, keys, &open).corners().len() == 4;
-        !all.is_empty() && all.iter().all(four)
-    };
-    let thicker = (1..=steps).map(|i| THICKER.1 * i as f64);
-    // Beside a deep funnel the wall at the sprue does not grow.
-    let mut enough = thicker.filter(|&by| has_room(by, by) && has_room(by, 0.0));
-    // The block is a whole number of tenths of a millimetre, which may take one.
-    enough.next().map(|by| design.mould.wall + by + 0.1)
+    ))
+    .hint("take thinner bolts, fewer keys or a thicker mould.wall")
 }
 
 #[cfg(test)]

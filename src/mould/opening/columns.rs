@@ -22,6 +22,16 @@ struct Pass {
     into: bool,
 }
 
+/// Where a patch reaches deepest.
+struct Deepest {
+    cell: usize,
+    /// How low the material in the way reaches, and the surface over it.
+    foot: f64,
+    z: f64,
+    /// The shortest way out, in columns.
+    towards: [i64; 2],
+}
+
 /// Columns along the pull, on a grid in x and y with a free border of one.
 pub(super) struct Columns {
     /// From one to the next, in mm.
@@ -173,10 +183,11 @@ impl Columns {
         // The shadow of what lies beyond a place is part of the whole shadow, so the way out of
         // that is at least as far: with the farthest first few have to be looked into.
         gaps.sort_by(|a, b| reach[b.0].total_cmp(&reach[a.0]).then(a.0.cmp(&b.0)));
+        let mut deepest: Vec<Option<Deepest>> = patches.iter().map(|_| None).collect();
         for (cell, foot, pass) in gaps {
-            let patch = match patch_of[pass.facet as usize] {
+            let (patch, found) = match patch_of[pass.facet as usize] {
                 usize::MAX => continue,
-                patch => &mut patches[patch],
+                patch => (&mut patches[patch], &mut deepest[patch]),
             };
             if reach[cell] <= patch.depth {
                 continue;
@@ -184,11 +195,97 @@ impl Columns {
             let (depth, towards) = self.way_out(cell, foot, reach[cell]);
             if depth > patch.depth {
                 patch.depth = depth;
-                patch.across = self.width(cell, foot, towards);
-                let [x, y] = self.middle(cell);
-                patch.at = Point3::new(x, y, pass.z);
+                *found = Some(Deepest {
+                    cell,
+                    foot,
+                    towards,
+                    z: pass.z,
+                });
             }
         }
+        for (patch, found) in patches.iter_mut().zip(deepest) {
+            let Some(found) = found else {
+                continue;
+            };
+            patch.across = self.narrowest(&found);
+            let [x, y] = self.middle(found.cell);
+            patch.at = Point3::new(x, y, self.holder(&found, patch.depth));
+        }
+    }
+
+    /// How high what holds a piece begins: of all that stands over it the farthest that would hold
+    /// it nearly as deep alone.
+    fn holder(&self, found: &Deepest, depth: f64) -> f64 {
+        /// Nearly, as a share of the depth.
+        const NEARLY: f64 = 0.9;
+        let cell = found.cell;
+        let range = self.starts[cell] as usize..self.starts[cell + 1] as usize;
+        let (mut inside, mut foot) = (0i32, 0.0f64);
+        let mut farther = Vec::new();
+        for pass in &self.passes[range] {
+            if pass.into {
+                if inside == 0 && pass.z > found.z {
+                    farther.push((foot, pass.z));
+                }
+                inside += 1;
+            } else {
+                inside -= 1;
+                foot = foot.max(pass.z);
+            }
+        }
+        let alone = |foot: f64| self.way_out(cell, foot, depth).0;
+        let holds = farther
+            .iter()
+            .rev()
+            .find(|(foot, _)| alone(*foot) >= NEARLY * depth);
+        holds.map_or(found.z, |&(_, z)| z)
+    }
+
+    /// Width of the shadow where a patch is deepest, the shortest way out. A way that is hardly
+    /// longer counts instead if the shadow is much narrower there: out over the end of a disc behind
+    /// the tail the shortest way has the whole bait behind it.
+    fn narrowest(&self, found: &Deepest) -> f64 {
+        /// Directions that are tried, how much longer a way may be, and how much narrower the
+        /// shadow then is.
+        const TURNS: i32 = 72;
+        const LONGER: f64 = 1.1;
+        const NARROWER: f64 = 0.5;
+        let Deepest { cell, foot, .. } = *found;
+        let shortest = found.towards.map(|s| s as f64);
+        let length = libm::hypot(shortest[0], shortest[1]);
+        let width = self.width(cell, foot, found.towards);
+        let ways = (1..TURNS).filter_map(|k| {
+            let turn = std::f64::consts::TAU * f64::from(k) / f64::from(TURNS);
+            let (sin, cos) = libm::sincos(turn);
+            let most = LONGER * length + 1.0;
+            let out = self.free_after(cell, foot, [cos, sin], most)?;
+            let back = self.free_after(cell, foot, [-cos, -sin], width / self.spacing)?;
+            Some((out + back) * self.spacing)
+        });
+        let least = ways.fold(f64::INFINITY, f64::min);
+        if least < NARROWER * width {
+            least
+        } else {
+            width
+        }
+    }
+
+    /// How many columns from one the first is free beyond `foot`, going this way, if it is no more
+    /// than `most`.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    fn free_after(&self, cell: usize, foot: f64, unit: [f64; 2], most: f64) -> Option<f64> {
+        let [i, j] = [(cell % self.size[0]) as f64, (cell / self.size[0]) as f64];
+        let mut gone = 0.0;
+        while gone < most {
+            gone += 1.0;
+            let [x, y] = [(i + gone * unit[0]).round(), (j + gone * unit[1]).round()];
+            let within =
+                x >= 0.0 && y >= 0.0 && (x as usize) < self.size[0] && (y as usize) < self.size[1];
+            if !within || self.top[y as usize * self.size[0] + x as usize] <= foot + LEVEL {
+                return Some(gone);
+            }
+        }
+        None
     }
 
     fn middle(&self, cell: usize) -> [f64; 2] {
@@ -235,21 +332,11 @@ impl Columns {
     }
 
     /// Length of the shadow beyond `foot` through a column, in the line of a step from it.
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     fn width(&self, cell: usize, foot: f64, step: [i64; 2]) -> f64 {
         let length = ((step[0] * step[0] + step[1] * step[1]) as f64).sqrt();
-        let unit = step.map(|s| s as f64 / length.max(1.0));
-        let [i, j] = [(cell % self.size[0]) as f64, (cell / self.size[0]) as f64];
-        let mut back = 0.0;
-        loop {
-            back += 1.0;
-            let [x, y] = [(i - back * unit[0]).round(), (j - back * unit[1]).round()];
-            let within =
-                x >= 0.0 && y >= 0.0 && (x as usize) < self.size[0] && (y as usize) < self.size[1];
-            if !within || self.top[y as usize * self.size[0] + x as usize] <= foot + LEVEL {
-                return (length + back) * self.spacing;
-            }
-        }
+        let back = step.map(|s| -(s as f64) / length.max(1.0));
+        let back = self.free_after(cell, foot, back, f64::INFINITY);
+        (length + back.unwrap_or_default()) * self.spacing
     }
 
     /// Distance of every column to the nearest free one, in mm.

@@ -85,6 +85,58 @@ fn a_ledge_is_as_deep_as_it_overhangs_and_a_bore_across_is_half_its_length() {
 }
 
 #[test]
+fn a_plate_behind_a_bait_is_as_wide_as_the_plate() {
+    // A bar along the body, a neck, and a plate of 6 by 14 mm that stands over the mould; the way
+    // out over the plate's end has the whole bar behind it.
+    let bar = cuboid([-80.0, -4.0, -5.0], [-20.0, 4.0, 6.0]);
+    let neck = cuboid([-21.0, -1.5, 4.0], [-2.0, 1.5, 6.0]);
+    let plate = cuboid([-3.0, -7.0, 4.0], [3.0, 7.0, 6.0]);
+    for up in [true, false] {
+        let mut mesh = united(&[bar.clone(), neck.clone(), plate.clone()]);
+        if !up {
+            mesh = mesh.mapped(&AxisMap::MIRROR_Z);
+        }
+        let all = Undercuts::of(&mesh, 0.01);
+        assert_eq!(all.found.len(), 1);
+        let found = &all.found[0];
+        // By hand: the middle of the plate is half its length from its end.
+        assert!(found.depth > 2.9 && found.depth < 3.6, "{}", found.depth);
+        assert!(
+            found.across > 6.0 && found.across < 15.0,
+            "{}",
+            found.across
+        );
+        assert!(!found.borne_by(Material::Silicone));
+    }
+}
+
+#[test]
+fn of_pieces_over_each_other_the_one_that_holds_is_named() {
+    let stem = cuboid([-1.0, -20.0, -5.0], [1.0, 20.0, 6.5]);
+    let plate = |half: f64, z: f64| cuboid([-half, -20.0, z], [half, 20.0, z + 1.0]);
+    // A wide plate over a narrow one holds what lies under both.
+    let all = Undercuts::of(
+        &united(&[stem.clone(), plate(2.0, 2.0), plate(6.0, 6.0)]),
+        0.01,
+    );
+    assert_eq!(all.found.len(), 4);
+    for found in &all.found {
+        assert!((found.depth - 5.0).abs() < 0.15, "{}", found.depth);
+        assert!((found.at.z - 6.0).abs() < 1e-6, "{}", found.at);
+    }
+    // Under a wide one a narrow one over it has no part in it.
+    let all = Undercuts::of(&united(&[stem, plate(6.0, 2.0), plate(2.0, 6.0)]), 0.01);
+    let told: Vec<[f64; 2]> = all.found.iter().map(|u| [u.depth, u.at.z]).collect();
+    for (told, wanted) in told
+        .iter()
+        .zip([[5.0, 2.0], [5.0, 2.0], [1.0, 6.0], [1.0, 6.0]])
+    {
+        assert!((told[0] - wanted[0]).abs() < 0.15, "{told:?}");
+        assert!((told[1] - wanted[1]).abs() < 1e-6, "{told:?}");
+    }
+}
+
+#[test]
 fn the_plane_with_the_shallower_undercut_is_proposed_and_a_tie_goes_to_the_flank() {
     let body = sphere(6.0, 40, 64);
     assert_eq!(
@@ -163,10 +215,13 @@ proptest! {
         for found in &upper {
             let (x, y) = (found.at.x, found.at.y);
             let heights = ray(&mesh, x, y);
-            let foot = heights.iter().rev().find(|&&z| z < found.at.z - 1e-6);
-            let foot = foot.map_or(0.0, |z| z.max(0.0));
-            let rays = distance_by_rays(&mesh, [x, y], foot, 20.0);
-            prop_assert!((rays - found.depth).abs() < slack, "{rays} {}", found.depth);
+            // The piece under it, or, where what holds that stands over others, one farther down.
+            let below = heights.iter().copied().filter(|&z| z > 0.0 && z < found.at.z - 1e-6);
+            let feet: Vec<f64> = below.chain([0.0]).collect();
+            let rays = feet.iter().map(|&foot| distance_by_rays(&mesh, [x, y], foot, 20.0));
+            let rays: Vec<f64> = rays.collect();
+            let near = |rays: &f64| (rays - found.depth).abs() < slack;
+            prop_assert!(rays.iter().any(near), "{rays:?} {}", found.depth);
         }
         // And no facet with mould in the way beside it has it farther to go.
         for pick in picks {

@@ -20,10 +20,8 @@ impl Seats {
         (cavities, strangers): (&[f64], &[Stranger]),
         (i, plane): (usize, &PlaneSection),
     ) -> Vec<String> {
-        /// Steps in which a narrower mouth (radius) and a wire that begins farther in are tried,
-        /// and how far in at most.
+        /// Steps in which a narrower mouth (radius) is tried.
         const NARROWER: f64 = 0.25;
-        const INWARD: (f64, i32) = (0.5, 60);
         /// The least radius of a mouth, by the rules.
         const LEAST: f64 = 2.5;
         let show = |mm: f64| design.units.show(mm);
@@ -40,68 +38,9 @@ impl Seats {
             })
         };
         let end = channels.sprue.end;
-        if let ("wire", Some(wire)) = (exit.path, &design.rig.wire) {
-            let sliced = Sliced::new(master.clone().translated(&Vector3::new(
-                -self.along,
-                0.0,
-                0.0,
-            )));
-            let length = design.body.length;
-            let (k, key, inward) = match end {
-                BodyEnd::Nose => (0, "from", 1.0),
-                BodyEnd::Tail => (1, "to", -1.0),
-            };
-            let from = wire.ends[k].unwrap_or([0.0, length][k]);
-            let fits = |&to: &f64| {
-                let mut design = design.clone();
-                let Some(wire) = &mut design.rig.wire else {
-                    return false;
-                };
-                wire.ends[k] = Some(to);
-                let run = [wire.ends[0].unwrap_or(0.0), wire.ends[1].unwrap_or(length)];
-                if run[1] - run[0] < STEP * 4.0 {
-                    return false;
-                }
-                // Where the wire runs, the face has no say.
-                let face = PartingFace::default();
-                let site = Site {
-                    design: &design,
-                    face: &face,
-                    master: &sliced,
-                    size: design.mould_scale(),
-                };
-                let mut trial = Seats {
-                    clearance: self.clearance,
-                    ..Seats::default()
-                };
-                let mut problems = Vec::new();
-                course::wire(&site, &mut trial, &mut problems);
-                let mut trial = trial.moved(self.along);
-                let (sprue, _) = outlines(channels);
-                let fallen = near::fallen(&sprue, &trial.exits, cavities);
-                let dry = !fallen.contains(&true);
-                for (exit, inside) in trial.exits.iter_mut().zip(fallen) {
-                    exit.in_sprue = inside;
-                }
-                problems.is_empty()
-                    && dry
-                    && !trial.exits.is_empty()
-                    && (0..trial.exits.len()).all(|i| clear(&trial, channels, i))
-            };
-            // To halves of a millimetre, as a maker writes it.
-            let first = libm::floor(inward * from / INWARD.0) * INWARD.0 * inward;
-            let tries = (1..=INWARD.1).map(|n| first + inward * INWARD.0 * f64::from(n));
-            if let Some(to) = tries.into_iter().find(fits) {
-                let way = match end {
-                    BodyEnd::Nose => "begin",
-                    BodyEnd::Tail => "end",
-                };
-                cures.push(format!(
-                    "let the wire {way} {} further in: wire.{key} = {}",
-                    show((to - from).abs()),
-                    show(to)
-                ));
-            }
+        if exit.path == "wire" {
+            let rows = (cavities, strangers);
+            cures.extend(self.wire_cure(design, master, (channels, keys), rows, end));
         }
         let sprue = &channels.sprue;
         let mouth = design.mould.mouth_radius;
@@ -138,9 +77,102 @@ impl Seats {
         cures
     }
 
+    /// Where the wire has to begin, or end, for its seats to have room at that end of the body, found
+    /// by trying: farther in; or farther out, but not into the sprue.
+    pub(super) fn wire_cure(
+        &self,
+        design: &Design,
+        master: &Mesh,
+        (channels, keys): (&Channels, &[Key]),
+        (cavities, strangers): (&[f64], &[Stranger]),
+        end: BodyEnd,
+    ) -> Option<String> {
+        /// The step, in mm, and how many of them at most.
+        const TRIED: (f64, i32) = (0.5, 60);
+        let show = |mm: f64| design.units.show(mm);
+        let wire = design.rig.wire.as_ref()?;
+        let back = Vector3::new(-self.along, 0.0, 0.0);
+        let sliced = Sliced::new(master.clone().translated(&back));
+        let plane = super::judged::in_plane(master);
+        let length = design.body.length;
+        let (k, key, inward) = match end {
+            BodyEnd::Nose => (0, "from", 1.0),
+            BodyEnd::Tail => (1, "to", -1.0),
+        };
+        let from = wire.ends[k].unwrap_or([0.0, length][k]);
+        let (sprue, vents) = outlines(channels);
+        let fits = |&to: &f64| {
+            let mut design = design.clone();
+            let Some(wire) = &mut design.rig.wire else {
+                return false;
+            };
+            wire.ends[k] = Some(to);
+            let run = [wire.ends[0].unwrap_or(0.0), wire.ends[1].unwrap_or(length)];
+            if run[1] - run[0] < STEP * 4.0 {
+                return false;
+            }
+            // Where the wire runs, the face has no say.
+            let face = PartingFace::default();
+            let site = Site {
+                design: &design,
+                face: &face,
+                master: &sliced,
+                size: design.mould_scale(),
+            };
+            let mut trial = Seats {
+                clearance: self.clearance,
+                ..Seats::default()
+            };
+            let mut problems = Vec::new();
+            course::wire(&site, &mut trial, &mut problems);
+            let mut trial = trial.moved(self.along);
+            let fallen = near::fallen(&sprue, &trial.exits, cavities);
+            // At the other end it may be as it is.
+            let here = |exit: &super::Exit| {
+                let middle = 0.5 * length * design.mould_scale() + self.along;
+                exit.at.iter().any(|p| (p.x - middle) * inward < 0.0)
+            };
+            let mut exits = trial.exits.iter().zip(&fallen);
+            let dry = exits.all(|(exit, &inside)| !inside || !here(exit));
+            for (exit, inside) in trial.exits.iter_mut().zip(fallen) {
+                exit.in_sprue = inside;
+            }
+            problems.is_empty()
+                && dry
+                && !trial.exits.is_empty()
+                && trial.seats.iter().all(|seat| {
+                    let exit = &trial.exits[seat.exit];
+                    let rows = (cavities, strangers);
+                    !here(exit)
+                        || (seat.too_near(exit, &plane, (&sprue, &vents[..]), keys, rows)).is_none()
+                })
+        };
+        // To halves of a millimetre, as a maker writes it.
+        let tries = |towards: f64| {
+            let first = libm::floor(towards * from / TRIED.0) * TRIED.0 * towards;
+            (1..=TRIED.1).map(move |n| first + towards * TRIED.0 * f64::from(n))
+        };
+        let way = match end {
+            BodyEnd::Nose => "begin",
+            BodyEnd::Tail => "end",
+        };
+        let told = |to: f64, where_to: &str| {
+            format!(
+                "let the wire {way} {} further {where_to}: wire.{key} = {}",
+                show((to - from).abs()),
+                show(to)
+            )
+        };
+        let farther_out = || {
+            let to = (end != channels.sprue.end).then(|| tries(-inward).find(fits))??;
+            Some(told(to, "out"))
+        };
+        farther_out().or_else(|| Some(told(tries(inward).find(fits)?, "in")))
+    }
+
     /// Whether the sprue cannot go to the other end, or something leaves the body there that it
     /// would take in.
-    pub(super) fn other_end_taken(
+    pub(in crate::mould) fn other_end_taken(
         &self,
         design: &Design,
         channels: &Channels,

@@ -32,7 +32,7 @@ impl Stranger {
 }
 
 /// The section of a master, in the mould's axes, in the parting plane.
-fn in_plane(master: &Mesh) -> PlaneSection {
+pub(super) fn in_plane(master: &Mesh) -> PlaneSection {
     // z takes the place of x.
     AxisMap::new(Direction::PlusY, Direction::PlusZ, Direction::PlusX)
         .map(|turn| Sliced::new(master.clone().mapped(&turn)).section(0.0))
@@ -74,10 +74,17 @@ impl Seats {
                     seat.too_near(exit, &plane, ways, keys, (cavities, others))
                 });
             if let Some(near) = found {
+                let (around, rows) = ((channels, keys), (cavities, others));
                 let cures = if near.is_sprue() {
-                    let around = (channels, keys);
-                    let rows = (cavities, others);
                     self.past_sprue(design, master, around, rows, (i, &plane))
+                } else if let Some(end) = near.eye_at(exit) {
+                    let found = self.wire_cure(design, master, around, rows, end);
+                    let mut cures: Vec<String> = found.into_iter().collect();
+                    if end != channels.sprue.end {
+                        cures.push("give more wire.twists".to_owned());
+                    }
+                    cures.push("leave its seat out: mould.seats.wire = false".to_owned());
+                    cures
                 } else {
                     Vec::new()
                 };
@@ -107,7 +114,15 @@ impl Seats {
                     format!("pour at the other end: mould.sprue.end = \"{there}\"")
                 }
                 "wire" => {
-                    format!("end the wire, eye and all, within the plastic here (wire.{key})")
+                    let (around, rows) = ((channels, keys), (cavities, others));
+                    let end = channels.sprue.end;
+                    match self.wire_cure(design, master, around, rows, end) {
+                        Some(cure) => cure,
+                        None => format!(
+                            "end the wire, eye and all, within the plastic here (wire.{key}), or leave its seat \
+                             out: mould.seats.wire = false"
+                        ),
+                    }
                 }
                 path => format!(
                     "move the {path} into the plastic here, or leave its seat out: mould.seats.{path} = false"

@@ -6,7 +6,7 @@ use super::{EYE_LAND, Exit, Form, Held, LAND, Seat, Stranger};
 use crate::mesh::slice::PlaneSection;
 use crate::mould::channels::{Outline, left};
 use crate::mould::keys::Key;
-use crate::spec::{Design, KEY_LAND, Problem};
+use crate::spec::{BodyEnd, Design, KEY_LAND, Problem};
 
 /// What a seat comes too near to.
 pub(super) struct Near {
@@ -25,7 +25,16 @@ impl Near {
         self.to == "sprue"
     }
 
-    /// What to say; `cures` are what helps against the sprue.
+    /// Of a wire's eye that opens into the cavity, the end of the body it is at.
+    pub(super) fn eye_at(&self, exit: &Exit) -> Option<BodyEnd> {
+        let eye = (exit.path, self.held, self.to) == ("wire", Held::Eye, "cavity");
+        eye.then_some(match self.outward < 0.0 {
+            true => BodyEnd::Nose,
+            false => BodyEnd::Tail,
+        })
+    }
+
+    /// What to say; `cures` are what helps against the sprue, or for a wire's eye.
     pub(super) fn problem(
         &self,
         design: &Design,
@@ -44,16 +53,7 @@ impl Near {
             other => format!("a seat comes too near the {other}"),
         };
         let hint = match (exit.path, self.held, self.to) {
-            ("wire", Held::Eye, "cavity") if self.outward < 0.0 => {
-                format!(
-                    "let the straight wire begin {short} further out (wire.from), give more wire.twists, or leave its seat out: mould.seats.wire = false"
-                )
-            }
-            ("wire", Held::Eye, "cavity") => {
-                format!(
-                    "let the straight wire end {short} further out (wire.to), give more wire.twists, or leave its seat out: mould.seats.wire = false"
-                )
-            }
+            ("wire", Held::Eye, "cavity") => cures.join(", or "),
             (_, _, "cavity") => format!(
                 "move the {} by {short} or a little more, or leave its seat out: mould.seats.{} = false",
                 exit.path, exit.path

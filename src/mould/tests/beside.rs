@@ -386,6 +386,14 @@ fn cores_of_every_kind_stand_in_the_halves() {
                     let bare = Solid::try_from(&bare).unwrap();
                     let print = Solid::try_from(core).unwrap().difference(&bare).unwrap();
                     assert!(print.volume() > 5.0);
+                    // Half in one, half in the other.
+                    let deep = print
+                        .to_mesh()
+                        .mapped(&Mould::turn(parting))
+                        .bounds()
+                        .unwrap();
+                    assert!(deep.min.z < -0.4 && deep.max.z > 0.4, "{deep:?}");
+                    assert!((deep.min.z + deep.max.z).abs() < 0.1, "{deep:?}");
                     let missing = print.difference(&bait).map_or(0.0, |rest| rest.volume());
                     assert!(missing < 1e-6, "{missing}");
                 }
@@ -396,7 +404,7 @@ fn cores_of_every_kind_stand_in_the_halves() {
 
 #[test]
 fn a_core_in_a_gate_that_is_narrowed_for_the_others_is_named() {
-    // Alone it has a gate of 4 mm round a pin of 2; beside a large bait the gate is narrower.
+    // Alone it has a gate of 4 mm round a pin of 1.2 mm; beside a large bait the gate is narrower.
     let mut pinned = fish(60.0, 14.0, 9.0);
     pinned.bore = vec![BoreDesign {
         radius: 0.6,
@@ -421,6 +429,81 @@ fn a_core_in_a_gate_that_is_narrowed_for_the_others_is_named() {
     sound(&mould);
     let necks = &mould.channels.runner.as_ref().unwrap().necks;
     assert!(necks.iter().all(|neck| neck.gate_radius > 1.6), "{necks:?}");
+}
+
+#[test]
+fn a_core_in_a_gate_that_is_narrowed_for_its_own_kind_is_named() {
+    // In a row of one kind the gates near the funnel are narrower than those far from it.
+    let mut d = fish(60.0, 14.0, 9.0);
+    d.mould.bed = [600.0, 600.0, 600.0];
+    d.mould.gate_radius = Some(2.0);
+    let row = |radius: f64, cavities: usize| {
+        let mut d = d.clone();
+        d.mould.cavities = cavities;
+        d.bore = vec![BoreDesign {
+            radius,
+            from: None,
+            to: Some([40.0, 0.0, 0.0]),
+            how: Making::Cast,
+        }];
+        cast(&d, &[])
+    };
+    let least = |mould: &Mould| {
+        let necks = &mould.channels.runner.as_ref().unwrap().necks;
+        let radii = necks.iter().map(|n| n.gate_radius);
+        radii.fold(f64::INFINITY, f64::min)
+    };
+    let slim = row(0.4, 8).unwrap();
+    let least = least(&slim);
+    assert!(least < 1.95, "{least}");
+    // As thick as the outermost gates let past, and a little thinner than the least does.
+    assert!(row(1.0, 1).is_ok());
+    assert!(row(least - 1.02, 8).is_ok());
+    match row(1.0, 8) {
+        Err(MouldError::Spec(problems)) => {
+            assert_eq!(problems.0.len(), 1);
+            let problem = &problems.0[0];
+            assert_eq!(problem.path, "mould.sprue.gate");
+            let told = problem.value.as_deref().unwrap();
+            let way: f64 = told.split(' ').next().unwrap().parse().unwrap();
+            // The narrowest of them.
+            assert!((way - (least - 1.0)).abs() < 0.04, "{told} {least}");
+        }
+        other => panic!("{:?}", other.map(|m| m.channels.runner)),
+    }
+}
+
+#[test]
+fn a_gate_that_fills_in_time_goes_by_the_plastic_alone() {
+    // Torricelli: the least gate's area goes with the volume; what cores keep out is none.
+    let mut d = fish(90.0, 24.0, 16.0);
+    d.mould.parting = Parting::Flank;
+    d.mould.sprue_end = BodyEnd::Tail;
+    d.mould.fill = Some(2.5);
+    d.slot = vec![SlotDesign {
+        side: Edge::Belly,
+        from: 20.0,
+        to: 60.0,
+        width: 4.0,
+        depth: 8.0,
+        how: Making::Cast,
+    }];
+    let body = Body::from_design(&d);
+    let master = Master::build(&d, &body).unwrap();
+    assert!(!master.cores.is_empty());
+    let gate = |core_volume: f64| {
+        let pattern = Pattern {
+            mesh: &master.mesh,
+            cores: &master.cores,
+            core_volume,
+        };
+        let mould = Mould::around_several(&d, &body, pattern, &[]).unwrap();
+        mould.channels.sprue.gate_radius
+    };
+    let shares = 1.0 - master.core_volume / master.mesh.volume();
+    let areas = (gate(master.core_volume) / gate(0.0)).powi(2);
+    assert!(shares < 0.95, "{shares}");
+    assert!((areas / shares - 1.0).abs() < 1e-9, "{areas} {shares}");
 }
 
 #[test]

@@ -240,7 +240,7 @@ fn no_room_for_bolts_is_named_with_the_wall_that_has_it() {
             };
             assert_eq!(problems.0[0].path, "mould.bolts");
             let limit = problems.0[0].limit.as_deref().unwrap();
-            d.mould.wall = limit.split(' ').nth(5).unwrap().parse().unwrap();
+            d.mould.wall = limit.split(' ').nth(3).unwrap().parse().unwrap();
             match Mould::build(&d, &Body::from_design(&d)) {
                 Ok(mould) => sound(&mould),
                 Err(error) => panic!("{thread:?}, {}: {error}", d.mould.cavities),

@@ -254,17 +254,15 @@ fn a_seat_that_opens_into_the_cavity_is_named_with_the_number_that_closes_it() {
     assert_eq!(found.path, "mould.seats.wire");
     assert_eq!(found.limit.as_deref(), Some("at least 0.4 mm"));
     let hint = found.hint.unwrap();
-    let further: f64 = hint
-        .split(' ')
-        .filter_map(|w| w.parse().ok())
-        .next()
-        .unwrap();
-    let d = read(&format!("{text}-{further} }}"));
+    let (_, from) = hint.split_once("further out: wire.from = ").unwrap();
+    let from: f64 = from.split(' ').next().unwrap().parse().unwrap();
+    let d = read(&format!("{text}{from} }}"));
     let mould = build(&d);
     sound(&mould);
     assert_eq!(overlap(&d, &mould), 0.0);
-    let short = further - 0.02;
-    problem(&format!("{text}-{short} }}"));
+    // It is told to half a millimetre.
+    let short = from + 0.5;
+    problem(&format!("{text}{short} }}"));
 
     // A shank that lies half in the skin of the back opens along it.
     let found = problem("hook = { at = 16, height = 9.4, wire = 1, shank = 26, gap = 9 }");

@@ -233,6 +233,90 @@ fn what_comes_out_unsound_is_told_by_its_pair() {
 }
 
 #[test]
+fn without_steps_every_pair_keeps_the_reason_it_was_left_for() {
+    // Two over each other, of which the larger is followed, and one that is too steep.
+    let mut d = finned(&[
+        fin(30.0, 65.0, 14.0, 8.0),
+        fin(28.0, 115.0, 18.0, 12.0),
+        fin(58.0, 25.0, 8.0, 5.0),
+    ]);
+    let body = Body::from_design(&d);
+    let master = Master::build(&d, &body).unwrap().mesh;
+    let with = PartingFace::waist(&d, &body, &master);
+    assert_eq!(with.followed(), ["fin[1]"]);
+    let reasons = |face: &PartingFace| -> Vec<(String, Why)> {
+        let left = face.unfollowed().iter();
+        left.map(|fin| (fin.path.clone(), fin.why.clone()))
+            .collect()
+    };
+    let before = reasons(&with);
+    assert_eq!(before.len(), 2, "{before:?}");
+    d.mould.steps = false;
+    let without = PartingFace::waist(&d, &body, &master);
+    assert!(!without.has_steps());
+    let after = reasons(&without);
+    // Only the pair that was followed comes out unsound.
+    assert_eq!(after[..2], before[..]);
+    assert_eq!(after[2..], [("fin[1]".to_owned(), Why::Unsound)]);
+
+    // Of another bait the same, by its name, whether it is followed or not.
+    let named = |(path, why): &(String, Why)| {
+        let path = format!("roach, {path}");
+        let why = match why {
+            Why::HoldsMore(Some(other)) => Why::HoldsMore(Some(format!("roach, {other}"))),
+            why => why.clone(),
+        };
+        (path, why)
+    };
+    let over = Why::HoldsMore(Some("fin[1]".to_owned()));
+    assert!(before.iter().any(|(_, why)| *why == over), "{before:?}");
+    let mut mixed = PartingFace::default();
+    mixed.follow_too("roach", &with, 3.0, &[-20.0, 20.0]);
+    assert_eq!(mixed.followed(), ["roach, fin[1]"]);
+    assert_eq!(
+        reasons(&mixed),
+        before.iter().map(named).collect::<Vec<_>>()
+    );
+    let mut left = PartingFace::default();
+    left.leave("roach", &with);
+    assert!(left.is_flat());
+    assert_eq!(reasons(&left), after.iter().map(named).collect::<Vec<_>>());
+}
+
+#[test]
+fn formers_of_vents_are_as_thick_as_vents_are_deep() {
+    // What lies flat and is bent into the trough has its thickness square to the face; the trough
+    // is measured along the pull, and deeper on a slope.
+    let mut d = bowed(CamberDesign::Bow(12.0));
+    d.mould.route = Route::Board;
+    d.mould.key_clearance = 0.0;
+    d.mould.vent_depth = 0.6;
+    let body = Body::from_design(&d);
+    let master = Master::build(&d, &body).unwrap().mesh;
+    let mould = Mould::around(&d, &body, &master).unwrap();
+    let parts = mould.parts(&d, &body, &master).unwrap();
+    let formers = parts[1].pieces[0].clone();
+    let sliced = crate::mesh::slice::Sliced::new(formers.clone());
+    let channels = mould.channels.meshes(&mould.face, d.tolerance);
+    let deep = channels[1..].iter().map(|c| c.bounds().unwrap().size().z);
+    let trough = deep.fold(0.0, f64::max);
+    assert!(trough > 0.62, "{trough}");
+    // Beside the sprue's, which stands first, all are as low as a vent is deep.
+    let sprue = mould.channels.sprue.corners.iter().map(|c| 2.0 * c.1);
+    let wide = sprue.fold(0.0, f64::max);
+    let (reach, mut seen) = (formers.bounds().unwrap(), 0);
+    let heights = formers.points.iter().filter(|p| p.y > wide + 2.0);
+    for p in heights {
+        assert!(p.z < 0.6 + 1e-6, "{p}");
+        seen += 1;
+    }
+    assert!(seen > 8 && reach.max.y > wide + 2.0, "{seen}");
+    // And none is thinner anywhere along it.
+    let x = 0.5 * (reach.min.x + reach.max.x).min(4.0);
+    assert!(!sliced.section(x).loops.is_empty());
+}
+
+#[test]
 fn a_shallow_channel_is_as_deep_on_a_step_as_on_the_level() {
     let depth = 0.5;
     for (angle, cant) in [(110.0, 0.0), (70.0, -15.0)] {
@@ -251,6 +335,7 @@ fn a_shallow_channel_is_as_deep_on_a_step_as_on_the_level() {
             // Raised, it is level with nothing: measured square to the face, beside its bends.
             let sliced = crate::mesh::slice::Sliced::new(deep.clone());
             let (mut steep, mut looked) = (0, 0);
+            let (mut deepest, mut steepest) = (0.0_f64, 1.0_f64);
             for i in 1..60 {
                 for j in 1..6 {
                     let x = min[0] + (max[0] - min[0]) * f64::from(i) / 60.0;
@@ -268,11 +353,14 @@ fn a_shallow_channel_is_as_deep_on_a_step_as_on_the_level() {
                     }
                     let square = 2.0 * z * cos;
                     assert!(square > depth - 0.03, "{square} at {x} {y}, {cos}");
+                    (deepest, steepest) = (deepest.max(square), steepest.max(1.0 / cos));
                     looked += 1;
                     steep += u32::from(cos < 0.8);
                 }
             }
             assert!(steep > 5 && steep < looked, "{steep} of {looked}");
+            // Nowhere deeper than on the steepest slope along the pull.
+            assert!(deepest < depth * steepest + 0.03, "{deepest} {steepest}");
             // On the level, away from all bends, nothing is added.
             assert!(deep.volume() > plain.size().iter().product::<f64>());
         }
