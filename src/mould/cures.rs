@@ -6,12 +6,14 @@ use super::beside::{Lying, Neighbour, Pattern};
 use super::{Holding, Mould, MouldError, PartingFace, channels, plan};
 use crate::body::Body;
 use crate::mesh::Mesh;
+use crate::quantity::LengthUnit;
 use crate::spec::Design;
 
 /// How much thicker walls are tried that may have room for what holds the halves, in mm; between the
-/// first that seems to and the one before it, by halves down to the finest step.
+/// first that seems to and the one before it, by halves down to the finest step: in inches a
+/// hundredth of one, so that what is told is what was built.
 const THICKER: [f64; 11] = [0.0, 1.0, 2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 27.0, 40.0];
-const FINE: f64 = 0.25;
+const FINE: [f64; 2] = [0.25, 0.254];
 /// Walls that seem to do are built in earnest, which takes its time: no more than so many.
 const BUILT: usize = 3;
 
@@ -81,20 +83,21 @@ fn enough(
     let seems = |wall: f64| holds(&with(wall), body, &face, pattern, others);
     let builds = |wall: f64| Mould::cut(&with(wall), body, pattern, others).is_ok();
     // Written as a round number.
-    let even = |wall: f64| libm::ceil(wall / FINE - 1e-6) * FINE;
+    let fine = FINE[usize::from(design.units == LengthUnit::In)];
+    let even = |wall: f64| libm::ceil(wall / fine - 1e-6) * fine;
     let mut from = even(design.mould.wall + 1e-3);
     for _ in 0..BUILT {
-        let tried = THICKER.map(|by| from + by);
+        let tried = THICKER.map(|by| even(from + by));
         let i = (0..tried.len()).find(|&i| seems(tried[i]))?;
         let (mut least, mut wall) = (tried[i.saturating_sub(1)], tried[i]);
-        while wall - least > 1.5 * FINE {
+        while wall - least > 1.5 * fine {
             let middle = even(0.5 * (least + wall));
             *(if seems(middle) { &mut wall } else { &mut least }) = middle;
         }
         if builds(wall) {
             return Some(wall);
         }
-        from = wall + FINE;
+        from = even(wall + fine);
     }
     None
 }
