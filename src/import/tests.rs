@@ -288,8 +288,6 @@ fn a_scan_becomes_a_whole_kit_in_both_partings() {
         let block: f64 = mould.block.size().iter().product();
         let sum = mould.upper.volume() + mould.lower.volume() + mould.cavity.volume() + mould.gap;
         assert!((sum - block).abs() < 1e-9 * block);
-        // Beside the print of the pin so slim a tail has no room for any.
-        assert_eq!(mould.channels.vents.len(), 0);
         if seed < 3 {
             let kit = Kit::build_with_master(&spec, &master).unwrap_or_else(|e| panic!("{e}"));
             assert!(kit.files.iter().all(|f| f.path != "lathe-gauge.svg"));

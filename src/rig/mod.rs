@@ -262,6 +262,22 @@ impl Rig {
                 .hint("move it towards the middle, make it smaller, or take a denser metal"),
             );
         }
+        for insert in &self.inserts {
+            // A hook may hang from the wire's eye in the water; a wire must run through the bait.
+            if insert.kind != InsertKind::Wire || insert.embedded.0 > 0.0 {
+                continue;
+            }
+            let at = design.rig.wire.as_ref().map_or(0.0, |wire| wire.height);
+            problems.push(
+                Problem::new(
+                    format!("{}.height", insert.path),
+                    "no part of this wire lies in the plastic",
+                )
+                .value(design.units.show_height(at))
+                .limit("within the body between its ends")
+                .hint("0 is the axis; bring it nearer to that"),
+            );
+        }
         for (i, j, depth) in self.clashes() {
             let (a, b) = (&self.inserts[i], &self.inserts[j]);
             problems.push(

@@ -1,4 +1,5 @@
 use super::*;
+use crate::body::{Body, Master};
 use crate::mesh::AxisMap;
 use crate::mesh::shapes::sphere;
 use crate::spec::{
@@ -156,6 +157,27 @@ fn what_comes_out_and_what_clashes_is_found() {
     let volume = 0.25 * PI * 0.81 * wire;
     assert!((hook.embedded.0 + hook.outside.0) / volume - 1.0 < 1e-2);
     assert!((hook.part.mass / (7.85e-3 * volume) - 1.0).abs() < 1e-2);
+}
+
+#[test]
+fn a_wire_that_runs_beside_the_bait_is_refused() {
+    let told = |height: f64| {
+        let text = format!(
+            "body.length = 70\nbody.outline = [{{ at = 22, height = 14 }}, {{ at = 58, height = 7 }}]\n\
+             wire = {{ diameter = 1, height = {height} }}\n"
+        );
+        let design = crate::spec::design(&text, crate::spec::Format::Toml).unwrap();
+        let body = Body::from_design(&design);
+        let bed = Bed::of(&body, &Master::build(&design, &body).unwrap()).unwrap();
+        Rig::build(&design, &bed).err()
+    };
+    // The body reaches 7 mm above the axis.
+    for height in [8.0, 9.0, -9.0] {
+        let problems = told(height).unwrap().to_string();
+        assert!(problems.contains("wire.height"), "{problems}");
+        assert!(problems.contains("no part of this wire"), "{problems}");
+    }
+    assert!(told(6.0).is_none_or(|p| !p.to_string().contains("no part of this wire")));
 }
 
 #[test]

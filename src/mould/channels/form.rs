@@ -249,24 +249,38 @@ impl<'a> Form<'a> {
             return vec![0.0];
         };
         let back = LOBE.min(0.25 * (to - from));
-        let x = match end {
-            BodyEnd::Nose => from + back,
-            BodyEnd::Tail => to - back,
-        };
-        let mut crossed: Vec<f64> = Vec::new();
-        for points in &section.loops {
-            for (i, a) in points.iter().enumerate() {
-                let b = points[(i + 1) % points.len()];
-                if (a[0] >= x) != (b[0] >= x) {
-                    crossed.push(a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1]));
+        // The middles of what the outline has so far from the end.
+        let middles = |back: f64| -> Vec<f64> {
+            let x = match end {
+                BodyEnd::Nose => from + back,
+                BodyEnd::Tail => to - back,
+            };
+            let mut crossed: Vec<f64> = Vec::new();
+            for points in &section.loops {
+                for (i, a) in points.iter().enumerate() {
+                    let b = points[(i + 1) % points.len()];
+                    if (a[0] >= x) != (b[0] >= x) {
+                        crossed.push(a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1]));
+                    }
                 }
             }
+            crossed.sort_by(f64::total_cmp);
+            let pairs = crossed.chunks_exact(2);
+            pairs.map(|pair| 0.5 * (pair[0] + pair[1])).collect()
+        };
+        let mut lobes = middles(back);
+        // Out to the tips of those that lie aslant, as those of a fork do.
+        for share in [0.75, 0.5, 0.25, 0.125] {
+            let farther = middles(share * back);
+            for lobe in &mut lobes {
+                let off = |y: &f64| (y - *lobe).abs();
+                let nearest = farther.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+                *lobe = nearest
+                    .copied()
+                    .filter(|y| off(y) < 0.5 * LOBE)
+                    .unwrap_or(*lobe);
+            }
         }
-        crossed.sort_by(f64::total_cmp);
-        let mut lobes: Vec<f64> = crossed
-            .chunks_exact(2)
-            .map(|pair| 0.5 * (pair[0] + pair[1]))
-            .collect();
         if lobes.is_empty() {
             lobes.push(0.0);
         }

@@ -134,22 +134,20 @@ fn vents(
             endways(design, kind, block, (end, along), count)
         }
     };
-    let most = design.mould.vent_count.unwrap_or(VENTS);
-    // Those that are asked for may run beside a tail as far as it goes.
-    let asked_for = |count: usize| [ALONG[0], ALONG[1], f64::INFINITY].map(|along| (count, along));
     // Rather one that leaves at once than two that run beside the tail.
     let fewer = || {
         let mut all = ALONG
             .into_iter()
-            .flat_map(|along| (1..=most).rev().map(move |n| (n, along)));
+            .flat_map(|along| (1..=VENTS).rev().map(move |n| (n, along)));
         all.find_map(place).unwrap_or_default()
     };
     let mut vents = match design.mould.vent_count {
         None => fewer(),
-        Some(asked) => match asked_for(asked).into_iter().find_map(place) {
+        // Those that are asked for may run beside a tail as far as it goes.
+        Some(asked) => match place((asked, f64::INFINITY)) {
             Some(vents) => vents,
             None => {
-                let fit = (0..asked).rev().flat_map(asked_for).find_map(place);
+                let fit = (0..asked).rev().find_map(|n| place((n, f64::INFINITY)));
                 return Err(no_room(design, asked, fit.map_or(0, |vents| vents.len())).into());
             }
         },

@@ -64,7 +64,7 @@ fn vents_do_not_run_along_slim_tails() {
     }
     // A blunt end has room for two.
     let blunt =
-        "body.outline = [{ at = 20, height = 16 }, { at = 70, height = 12 }]\nbody.tail = 'round'";
+        "body.outline = [{ at = 20, height = 16 }, { at = 70, height = 12 }]\nbody.tail = 'flat'";
     let mould = built(blunt);
     assert_eq!(mould.channels.vents.len(), 2);
     assert!(run_beside(&mould).iter().all(|&run| run < 3.2));
