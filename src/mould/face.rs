@@ -354,9 +354,10 @@ impl PartingFace {
     }
 
     /// A shallow channel, drawn level, as much deeper as the face is steep: square to the face it is
-    /// as deep as it was drawn, or a little deeper next to a bend.
+    /// as deep as it was drawn, or a little deeper next to a bend. A bow alone is too gentle to
+    /// matter, and as many depths as it has bends would leave slivers at each.
     pub(super) fn deepened(&self, channel: Mesh) -> Mesh {
-        if self.is_flat() {
+        if !self.has_steps() {
             return channel;
         }
         let mut channel = self.divided(channel);
