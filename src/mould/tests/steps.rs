@@ -285,8 +285,8 @@ fn without_steps_every_pair_keeps_the_reason_it_was_left_for() {
 
 #[test]
 fn formers_of_vents_are_as_thick_as_vents_are_deep() {
-    // What lies flat and is bent into the trough has its thickness square to the face; the trough
-    // is measured along the pull, and deeper on a slope.
+    // What lies flat and is bent into the trough has its thickness square to the face, on a bow and
+    // on a slope; only the trough is measured along the pull.
     let mut d = bowed(CamberDesign::Bow(12.0));
     d.mould.route = Route::Board;
     d.mould.key_clearance = 0.0;
@@ -297,10 +297,6 @@ fn formers_of_vents_are_as_thick_as_vents_are_deep() {
     let parts = mould.parts(&d, &body, &master).unwrap();
     let formers = parts[1].pieces[0].clone();
     let sliced = crate::mesh::slice::Sliced::new(formers.clone());
-    let channels = mould.channels.meshes(&mould.face, d.tolerance);
-    let deep = channels[1..].iter().map(|c| c.bounds().unwrap().size().z);
-    let trough = deep.fold(0.0, f64::max);
-    assert!(trough > 0.62, "{trough}");
     // Beside the sprue's, which stands first, all are as low as a vent is deep.
     let sprue = mould.channels.sprue.corners.iter().map(|c| 2.0 * c.1);
     let wide = sprue.fold(0.0, f64::max);
