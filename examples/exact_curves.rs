@@ -17,7 +17,7 @@ use serde_json::{Value, json};
 
 const PLAIN: &str = "body.length = 90\nbody.outline = [{ at = 30, height = 19 }]";
 /// Points along the body.
-const POINTS: u32 = 4000;
+const POINTS: u32 = 1000;
 
 /// Places from 0 to `length`, close together at its ends, where curves are steep.
 fn places(length: f64) -> Vec<f64> {

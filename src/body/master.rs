@@ -105,6 +105,15 @@ impl Master {
     /// # Errors
     /// A feature that does not touch the body, lies wholly within it, or cuts it apart is named.
     pub fn build(design: &Design, body: &Body) -> Result<Self, MasterError> {
+        Self::without(design, body, &[])
+    }
+
+    /// The same without the features at these paths, whatever is wrong with them.
+    pub(crate) fn without(
+        design: &Design,
+        body: &Body,
+        left_out: &[String],
+    ) -> Result<Self, MasterError> {
         let trunk = body.mesh(design.tolerance)?;
         let exact = body.figures();
         let mut master = Master {
@@ -120,7 +129,7 @@ impl Master {
             mesh: trunk,
         };
         let ground = Ground::new(body, master.mesh.clone());
-        let made = feature::tools(design, &ground)?;
+        let made = feature::tools(design, &ground, left_out)?;
         if made.tools.is_empty() && !feature::has_cores(design) {
             return Ok(master);
         }
@@ -151,7 +160,7 @@ impl Master {
         let mut plastic = solid.clone();
         let mut cores = Vec::new();
         if feature::has_cores(design) {
-            (solid, plastic, cores) = master.set_cores(design, body, solid)?;
+            (solid, plastic, cores) = master.set_cores(design, body, solid, left_out)?;
         }
         let all: Vec<&Tool> = made.tools.iter().chain(&cores).collect();
         let shared = overlap::notes(&bare, &all, design.units)?;
@@ -230,9 +239,10 @@ impl Master {
         design: &Design,
         body: &Body,
         bait: Solid,
+        left_out: &[String],
     ) -> Result<(Solid, Solid, Vec<Tool>), MasterError> {
         let ground = Ground::new(body, bait.to_mesh()).with(&self.features);
-        let made = feature::cores(design, &ground)?;
+        let made = feature::cores(design, &ground, left_out)?;
         self.notes.extend(made.notes);
         overlap::cores(&made.tools, design.units, design.scale)??;
         let (mut left, mut whole) = (bait.clone(), bait);

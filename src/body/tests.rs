@@ -294,7 +294,7 @@ fn a_measured_spheroid_is_fair_within_the_band_and_near_the_truth() {
     let measured = d.body.measured.as_ref().unwrap();
     assert_eq!(measured.readings.len(), 29);
     for r in &measured.readings {
-        let [read, off] = r.height.unwrap();
+        let (read, off) = (r.height.unwrap().read, r.height.unwrap().off);
         assert!(off.abs() <= 0.1 + 1e-9, "{off}");
         assert!((2.0 * body.back.height(r.at) - read - off).abs() < 1e-9);
     }
@@ -455,7 +455,7 @@ fn readings_are_told_as_they_were_read() {
                 readings = [{ at = 20, diameter = 14 }, { at = 40, diameter = 11 }]\n";
     let measured = design(text).body.measured.unwrap();
     assert_eq!((measured.uncertainty, measured.readings[0].at), (0.2, 20.0));
-    assert_eq!(measured.readings[1].height.unwrap()[0], 11.0);
+    assert_eq!(measured.readings[1].height.unwrap().read, 11.0);
     let thick = said(&text.replace("diameter = 14", "diameter = 140"));
     assert!(thick.contains("thicker than it is long"), "{thick}");
 }
@@ -522,6 +522,28 @@ fn a_slip_among_readings_is_named() {
     assert_eq!(named(&doubts_of(64.0, &stub)), [(4, "height")]);
     stub[4].1 = 12.4;
     assert_eq!(doubts_of(64.0, &stub), []);
+    // A slip of nine times the uncertainty at any of a bait's many places, but the two next to its ends.
+    let many = [
+        (5.0, 8.3),
+        (12.0, 12.1),
+        (16.0, 13.4),
+        (20.0, 13.9),
+        (25.0, 14.1),
+        (30.0, 13.4),
+        (35.0, 12.4),
+        (40.0, 11.7),
+        (48.0, 9.2),
+        (56.0, 6.1),
+        (61.0, 3.6),
+    ];
+    assert_eq!(doubts_of(64.0, &many), []);
+    for i in 1..many.len() - 1 {
+        for slip in [-1.8, 1.8] {
+            let mut slipped = many;
+            slipped[i].1 += slip;
+            assert_eq!(named(&doubts_of(64.0, &slipped)), [(i, "height")], "{slip}");
+        }
+    }
     for end in [56.0, 64.0] {
         let mut last = stub.clone();
         *last.last_mut().unwrap() = (end, 14.5);

@@ -72,13 +72,23 @@ fn write(out: &mut String, kit: &Kit, folder: Option<&Path>) -> std::fmt::Result
         writeln!(out, "           shrinkage of the print: x {print:.6}")?;
     }
     for r in &kit.manifest.readings {
-        let part = |what: &str, size: Option<f64>, off: Option<f64>| match (size, off) {
-            (Some(size), Some(off)) => format!(", {what} {} ({off:+.3} mm)", show(unit, size)),
-            _ => String::new(),
+        let part = |what: &str, (size, off, others): (Option<f64>, Option<f64>, Option<f64>)| {
+            let (Some(size), Some(off)) = (size, off) else {
+                return String::new();
+            };
+            let others = others.map_or(String::new(), |others| {
+                format!("; by the others {}", show(unit, others))
+            });
+            format!(", {what} {} ({off:+.3} mm{others})", show(unit, size))
         };
-        let height = part("height", r.height_mm, r.height_off_mm);
-        let width = part("width", r.width_mm, r.width_off_mm);
-        writeln!(out, "  reading  at {}{height}{width}", show(unit, r.at_mm))?;
+        let tall = (r.height_mm, r.height_off_mm, r.height_by_others_mm);
+        let wide = (r.width_mm, r.width_off_mm, r.width_by_others_mm);
+        let sizes = if tall == wide {
+            part("diameter", tall)
+        } else {
+            part("height", tall) + &part("width", wide)
+        };
+        writeln!(out, "  reading  at {}{sizes}", show(unit, r.at_mm))?;
     }
     let (plane, halves) = match mould.parting {
         Parting::Flank => ("flank", "left and right"),

@@ -3,6 +3,7 @@ use crate::body::{Body, Master};
 use crate::export::{stl, three_mf as package};
 use crate::kit::{Kit, KitError};
 use crate::mesh::shapes::{cuboid, sphere};
+use crate::mesh::slice::Sliced;
 use crate::mould::Mould;
 use crate::spec::{self, BodySpec, Design, Format};
 
@@ -302,6 +303,45 @@ fn a_scan_becomes_a_whole_kit_in_both_partings() {
             let gate = "leaves plastic a way of 0.";
             let notes = &kit.manifest.notes;
             assert!(notes.iter().any(|n| n.contains(gate)), "{notes:?}");
+        }
+    }
+}
+
+#[test]
+fn tails_go_on_from_a_scan_as_from_what_it_was_taken_of() {
+    let text = "body.from = \"scan.stl\"\n";
+    let drawn = Body::from_design(&spec::design(FISH, Format::Toml).unwrap());
+    for (tail, before) in [
+        ("tail.taper = { length = 40, tip = 2 }\n", 12.0),
+        (
+            "tail.curl = { length = 60, height = 14, turn = 200 }\n",
+            12.0,
+        ),
+    ] {
+        for seed in [5, 6] {
+            let spec = spec::read(&format!("{text}{tail}"), Format::Toml)
+                .unwrap()
+                .spec;
+            let master = Imported::from_mesh(&spec, scan(seed)).unwrap();
+            let design = Design::around(&spec, &master.envelope()).unwrap();
+            let body = Body::imported(&design, master.mesh.clone());
+            let made = Master::build(&design, &body).unwrap_or_else(|e| panic!("{e}\n{tail}"));
+            made.mesh.check().unwrap();
+            // Nothing of it shows before the body begins to close.
+            let (bare, with) = (Sliced::new(master.mesh), Sliced::new(made.mesh));
+            let last = drawn.length() - before;
+            for x in [last, last - 6.0, last - 12.0] {
+                for axis in [0, 1] {
+                    let size = |sliced: &Sliced| {
+                        let [low, high] = sliced.section(x).span(axis).unwrap();
+                        high - low
+                    };
+                    assert!(
+                        (size(&bare) - size(&with)).abs() < 0.02,
+                        "{x} {axis} {tail}"
+                    );
+                }
+            }
         }
     }
 }

@@ -5,7 +5,9 @@ use nalgebra::Vector3;
 use super::beside::{self, Made, Other};
 use super::checks::{self, Checks};
 use super::files::{APART, Files, laid_out};
-use super::{BesideEntry, Kind, Kit, KitError, Manifest, WaterEntry, notes, pictures, sheet, thin};
+use super::{
+    BesideEntry, Kind, Kit, KitError, Manifest, WaterEntry, judged, notes, pictures, sheet, thin,
+};
 use crate::body::{Body, Master, MasterError};
 use crate::casting::Day;
 use crate::casting::sheet::{Page, Subject};
@@ -129,7 +131,11 @@ impl Parted {
             tolerance: design.tolerance / most,
             ..design.clone()
         };
-        let mut made = Master::build(&finer, body)?;
+        let mut made = Master::build(&finer, body).map_err(|error| match error {
+            // With what else there is.
+            MasterError::Spec(_) => Problems(judged::faults(&finer, body, Vec::new())).into(),
+            other => KitError::from(other),
+        })?;
         let proposed = |design: &Design, made: &Master| {
             let waist = PartingFace::waist(design, body, &made.mesh);
             Proposal::of(&made.mesh, &waist, design.tolerance)

@@ -3,7 +3,8 @@
 use super::Kit;
 use crate::body::{Body, Master, MasterError};
 use crate::import::Imported;
-use crate::spec::{Design, Problem, Problems, Spec};
+use crate::rig::{Bed, Rig};
+use crate::spec::{Design, Problem, Problems, Spec, entry_of};
 
 impl Kit {
     /// The design of a spec; of one that breaks rules, also what is wrong with those features that
@@ -22,13 +23,12 @@ impl Kit {
             Err(problems) => problems,
         };
         if let Some(part) = spec.sound_part(&problems, envelope.as_ref()) {
+            let design = &part.design;
             let body = match master {
-                Some(master) => Body::imported(&part, master.mesh.clone()),
-                None => Body::from_design(&part),
+                Some(master) => Body::imported(design, master.mesh.clone()),
+                None => Body::from_design(design),
             };
-            if let Err(MasterError::Spec(more)) = Master::build(&part, &body) {
-                problems.0.extend(more.0);
-            }
+            problems.0.extend(faults(design, &body, part.left_out));
         }
         Err(problems)
     }
@@ -100,6 +100,40 @@ impl Kit {
     }
 }
 
+/// What is wrong with the features of a design and with what is cast into it: those that do not fit
+/// are left out, and the others judged once more without them.
+pub(super) fn faults(design: &Design, body: &Body, mut left_out: Vec<String>) -> Vec<Problem> {
+    /// Shapes, joints, cores, crossings: each is judged once those before are sound.
+    const ROUNDS: usize = 4;
+    let mut found = Vec::new();
+    for _ in 0..ROUNDS {
+        match Master::without(design, body, &left_out) {
+            Err(MasterError::Spec(Problems(problems))) => {
+                let known = found.len();
+                for problem in problems {
+                    if !found.contains(&problem) {
+                        left_out.push(entry_of(&problem.path).to_owned());
+                        found.push(problem);
+                    }
+                }
+                if found.len() == known {
+                    return found;
+                }
+            }
+            Err(MasterError::TooFine(_) | MasterError::Solid(_)) => return found,
+            Ok(master) => {
+                if let Ok(bed) = Bed::of(body, &master)
+                    && let Err(Problems(problems)) = Rig::build(design, &bed)
+                {
+                    found.extend(problems);
+                }
+                return found;
+            }
+        }
+    }
+    found
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -134,11 +168,33 @@ mod tests {
                 "legs[0].at"
             ]
         );
-        // A list with a broken rule in it is judged by its rules alone: so many lists as are sound.
-        let fins = "fin = [{ at = 30, root = 1, outline = [{ at = 6, height = 8 }] }]\n";
+        // An entry with a broken rule in it is judged by its rules alone, the others keep their numbers.
+        let fin = |at: f64, root: f64| {
+            format!("{{ at = {at}, root = {root}, outline = [{{ at = 6, height = 8 }}] }}")
+        };
+        let fins = |list: &[String]| format!("fin = [{}]\n", list.join(", "));
         assert_eq!(
-            paths(&format!("{fins}{deep}")),
+            paths(&(fins(&[fin(30.0, 1.0)]) + deep)),
             ["fin[0].root", "eyes[0].depth"]
+        );
+        let three = fins(&[fin(30.0, 1.0), fin(30.0, 14.0), fin(80.0, 30.0)]);
+        assert_eq!(
+            paths(&(three + deep)),
+            ["fin[0].root", "eyes[0].depth", "fin[2].at"]
+        );
+        // So are cores and what is cast in, without the features that do not fit.
+        let bores =
+            "bore = [{ diameter = 40 }, { diameter = 6, from = [85, 0, 0], to = [85, 30, 0] }]\n";
+        let weight = "weight = [{ shape = 'ball', diameter = 9, at = 86 }]\n";
+        assert_eq!(
+            paths(&(fins(&[fin(80.0, 30.0)]) + deep + bores + weight)),
+            [
+                "bore[0].diameter",
+                "eyes[0].depth",
+                "fin[0].at",
+                "bore[1]",
+                "weight[0]"
+            ]
         );
         // Of an unsound trunk nothing can be said of what stands on it.
         let collar = paths(&format!("{deep}collar = {{ steps = [] }}\n"));

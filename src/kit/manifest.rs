@@ -79,12 +79,18 @@ pub struct ReadingEntry {
     /// How much more the curve has.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub height_off_mm: Option<f64>,
+    /// What a curve through all other readings alone has there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height_by_others_mm: Option<f64>,
     /// Width as it was read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub width_mm: Option<f64>,
     /// How much more the curve has.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub width_off_mm: Option<f64>,
+    /// What a curve through all other readings alone has there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_by_others_mm: Option<f64>,
 }
 
 /// Allowances, step by step from the bait back to what is printed.
@@ -467,10 +473,12 @@ impl Manifest {
                 .flat_map(|m| &m.readings)
                 .map(|r| ReadingEntry {
                     at_mm: r.at,
-                    height_mm: r.height.map(|h| h[0]),
-                    height_off_mm: r.height.map(|h| h[1]),
-                    width_mm: r.width.map(|w| w[0]),
-                    width_off_mm: r.width.map(|w| w[1]),
+                    height_mm: r.height.map(|h| h.read),
+                    height_off_mm: r.height.map(|h| h.off),
+                    height_by_others_mm: r.height.and_then(|h| h.by_others),
+                    width_mm: r.width.map(|w| w.read),
+                    width_off_mm: r.width.map(|w| w.off),
+                    width_by_others_mm: r.width.and_then(|w| w.by_others),
                 })
                 .collect(),
             allowances: AllowanceEntry::new(design),

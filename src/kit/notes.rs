@@ -5,7 +5,7 @@ use crate::body::{Body, Master, MasterError};
 use crate::import;
 use crate::mould::seats::Seats;
 use crate::mould::{Mould, MouldError, Printed, Unfollowed, Why};
-use crate::spec::{BodyEnd, Design, Problem, Problems, Route};
+use crate::spec::{BodyEnd, Design, MeasuredDesign, Problem, Problems, Route, SizeDesign};
 
 /// Plastic chills in a gap of up to this, in mm (common practice: a few tenths; reasoned).
 const CHILLS: f64 = 0.8;
@@ -428,13 +428,14 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
     if let Some(measured) = &design.body.measured {
         let offs = measured.readings.iter();
         let offs = offs.flat_map(|r| [r.height, r.width].into_iter().flatten());
-        let most = offs.map(|[_, off]| off.abs()).fold(0.0, f64::max);
+        let most = offs.map(|size| size.off.abs()).fold(0.0, f64::max);
         notes.push(format!(
             "The fair curve passes {} readings at up to {} from them, within the {} that they may be \
-             off; {MANIFEST} lists each.",
+             off; {MANIFEST} lists each.{}",
             measured.readings.len(),
             show(most),
-            show(measured.uncertainty)
+            show(measured.uncertainty),
+            farthest_from_others(design, measured)
         ));
         for doubt in &measured.doubts {
             let side = if doubt.off > 0.0 { "more" } else { "less" };
@@ -455,6 +456,35 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
         }
     }
     notes
+}
+
+/// The reading that stands farthest from what all others make of its place, if that is more than a
+/// reading may be off by some: few readings cannot tell a slip from a shape, the maker can.
+fn farthest_from_others(design: &Design, measured: &MeasuredDesign) -> String {
+    /// So many times the uncertainty at least.
+    const FAR: f64 = 4.0;
+    let sizes = measured.readings.iter().enumerate().flat_map(|(i, r)| {
+        let of = |size: Option<SizeDesign>| {
+            let size = size?;
+            Some((i, size.read - size.by_others?))
+        };
+        [of(r.height), of(r.width)].into_iter().flatten()
+    });
+    let farthest = sizes.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    match farthest {
+        Some((i, off))
+            if off.abs() > FAR * measured.uncertainty
+                && measured.doubts.iter().all(|doubt| doubt.reading != i) =>
+        {
+            format!(
+                " The one that stands farthest from what all others make of its place is readings[{i}], \
+                 {} {} than that: if the bait has no such shape there, measure it again.",
+                design.units.show(off.abs()),
+                if off > 0.0 { "more" } else { "less" }
+            )
+        }
+        _ => String::new(),
+    }
 }
 
 /// What a turner makes of coats.

@@ -78,7 +78,8 @@ pub(super) fn parts(parts: &[Mesh]) -> Result<Vec<u8>, PictureError> {
 
 /// The bait from its right side, from above below that, and from in front of the nose to
 /// the right: first-angle projection (ISO 5456-2). One whose belly is not its back's mirror image
-/// is seen from below as well, above the side.
+/// is seen from below as well, above the side, and one whose left is not its right's from the left,
+/// at the far end.
 pub(super) fn views(bait: &Mesh) -> Result<Vec<u8>, PictureError> {
     use Direction::{MinusX, MinusY, MinusZ, PlusX, PlusY, PlusZ};
     let turned = |images: [Direction; 3]| {
@@ -94,16 +95,21 @@ pub(super) fn views(bait: &Mesh) -> Result<Vec<u8>, PictureError> {
     };
     let (side_size, above_size, ahead_size) = (size(&side), size(&above), size(&ahead));
     let up = |z: f64| Vector3::new(0.0, 0.0, z);
-    let width = side_size.x + APART + ahead_size.x;
+    let mut width = side_size.x + APART + ahead_size.x;
     let mut height = side_size.z + APART + above_size.z;
     let mut shown = vec![
         above.translated(&up(-APART - above_size.z)),
         ahead.translated(&Vector3::new(side_size.x + APART, 0.0, 0.0)),
     ];
-    if !same_from_below(bait) {
+    if !is_mirrored(bait, 2) {
         let below = turned([PlusX, MinusZ, PlusY]);
         shown.push(below.translated(&up(side_size.z + APART)));
         height += APART + above_size.z;
+    }
+    if !is_mirrored(bait, 1) {
+        let left = turned([MinusX, MinusY, PlusZ]);
+        shown.push(left.translated(&Vector3::new(width + APART, 0.0, 0.0)));
+        width += APART + side_size.x;
     }
     shown.push(side);
     let pixels = Size::default();
@@ -116,18 +122,26 @@ pub(super) fn views(bait: &Mesh) -> Result<Vec<u8>, PictureError> {
     picture(&parts, &Camera::SIDE, pixels)
 }
 
-/// Whether a view from below would be that from above again: every corner has its mirror image
-/// in the plane z = 0, to a thousandth of a millimetre.
-fn same_from_below(mesh: &Mesh) -> bool {
-    let corners = |up: f64| {
-        let thousandths =
-            |p: &Point3<f64>| [p.x, p.y, up * p.z].map(|c| (1000.0 * c).round() as i64);
-        let mut all: Vec<[i64; 3]> = mesh.points.iter().map(thousandths).collect();
-        all.sort_unstable();
-        all
-    };
-    let (upright, turned) = (corners(1.0), corners(-1.0));
-    upright == turned
+/// Whether the mirror image in the plane y = 0 (1) or z = 0 (2) is the same: every corner has its
+/// own, to a thousandth of a millimetre, or lies in the surface as far as a picture shows.
+fn is_mirrored(mesh: &Mesh, axis: usize) -> bool {
+    const SHOWS: f64 = 0.05;
+    /// So many corners without an image are asked for at most: a scan has none but such.
+    const MOST: usize = 256;
+    let key = |p: &Point3<f64>| [p.x, p.y, p.z].map(|c| (1000.0 * c).round() as i64);
+    let mut corners: Vec<[i64; 3]> = mesh.points.iter().map(key).collect();
+    corners.sort_unstable();
+    let images = mesh.points.iter().map(|p| {
+        let mut image = *p;
+        image[axis] = -image[axis];
+        image
+    });
+    let alone: Vec<Point3<f64>> = images
+        .filter(|image| corners.binary_search(&key(image)).is_err())
+        .collect();
+    let apart = alone.len() / MOST + 1;
+    let mut asked = alone.iter().step_by(apart);
+    asked.all(|image| mesh.distance(image) < SHOWS)
 }
 
 fn picture(
@@ -140,4 +154,33 @@ fn picture(
         .map(|&(mesh, colour)| Part { mesh, colour })
         .collect();
     Ok(png::to_bytes(&render(&parts, camera, size)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::body::{Body, Master};
+    use crate::spec::{Format, design};
+
+    #[test]
+    fn a_side_is_shown_again_where_it_differs() {
+        let bait = |more: &str| {
+            let text = format!(
+                "mesh.tolerance = 0.1\nbody = {{ length = 80, outline = [{{ at = 22, height = 18 }}, \
+                 {{ at = 58, height = 9 }}] }}\n{more}"
+            );
+            let design = design(&text, Format::Toml).unwrap();
+            Master::build(&design, &Body::from_design(&design))
+                .unwrap()
+                .bait
+        };
+        let mirrored = |more: &str| [1, 2].map(|axis| is_mirrored(&bait(more), axis));
+        assert_eq!(mirrored(""), [true, true]);
+        let pair = "eyes = [{ kind = 'flat', at = 9, angle = 90, diameter = 4, depth = 1 }]\n";
+        assert_eq!(mirrored(pair), [true, true]);
+        assert_eq!(mirrored(&pair.replace("90", "60")), [true, false]);
+        let one = "pocket = [{ at = 30, angle = 90, diameter = 4, depth = 2 }]\n";
+        assert_eq!(mirrored(one), [false, true]);
+        assert_eq!(mirrored(&one.replace("90", "0")), [true, false]);
+    }
 }

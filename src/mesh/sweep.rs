@@ -11,6 +11,8 @@ pub struct Rib {
     pub centre: Point3<f64>,
     /// Half-axis within the plane of the spine, its length included.
     pub along: Vector3<f64>,
+    /// Length of the half-axis on the other side, as a share of `along`.
+    pub other: f64,
     /// Half-axis across that plane; `along` × `across` points the way the spine runs.
     pub across: Vector3<f64>,
     /// A quarter of the section in parts of the half-axes, from exactly (1, 0) to (0, 1).
@@ -37,7 +39,11 @@ pub fn sweep(start: Point3<f64>, ribs: &[Rib], end: Point3<f64>) -> Mesh {
         for j in 0..n {
             let i = j % q;
             let [a, b] = rib.quarter[if (j / q).is_multiple_of(2) { i } else { q - i }];
-            let a = if j < q || j > 3 * q { a } else { -a };
+            let a = if j < q || j > 3 * q {
+                a
+            } else {
+                -a * rib.other
+            };
             let b = if j <= 2 * q { b } else { -b };
             let p = rib.centre + rib.along * a + rib.across * b;
             // Adding zero turns −0 into 0.
@@ -80,6 +86,7 @@ mod tests {
         let rib = |x: f64, r: f64| Rib {
             centre: Point3::new(x, 0.0, 0.0),
             along: Vector3::new(0.0, 0.0, -r),
+            other: 1.0,
             across: Vector3::new(0.0, 0.5 * r, 0.0),
             quarter: Section::circle(64),
         };
@@ -100,11 +107,29 @@ mod tests {
                 Rib {
                     centre: Point3::new(10.0 * s, 0.0, 10.0 * c),
                     along: Vector3::new(-2.0 * s, 0.0, -2.0 * c),
+                    other: 1.0,
                     across: Vector3::new(0.0, 2.0, 0.0),
                     quarter: Section::circle(64),
                 }
             })
             .collect();
+        // Half as far to one side: half of the halves beyond it.
+        let lean = ribs.iter().map(|rib| Rib {
+            other: 0.5,
+            ..rib.clone()
+        });
+        let lean: Vec<Rib> = lean.collect();
+        let mesh = sweep(lean[0].centre, &lean, lean[64].centre);
+        mesh.check().unwrap();
+        // Half discs of 2 and 1 high, their middles 8/3π and 4/3π off the spine: Pappus for each.
+        let exact =
+            0.5 * PI * (2.0 * PI * (10.0 - 8.0 / (3.0 * PI)) + PI * (10.0 + 4.0 / (3.0 * PI)));
+        assert!(
+            (mesh.volume() / exact - 1.0).abs() < 1e-3,
+            "{} {exact}",
+            mesh.volume()
+        );
+
         let mesh = sweep(ribs[0].centre, &ribs, ribs[64].centre);
         mesh.check().unwrap();
         let exact = PI * 4.0 * 5.0 * PI;

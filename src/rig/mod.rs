@@ -134,7 +134,7 @@ impl Rig {
     /// Inserts that come out of the body where they have no exit, or share space, are named.
     pub fn build(design: &Design, bed: &Bed) -> Result<Self, Problems> {
         let rig = Self::in_bed(&design.rig, bed);
-        let problems = rig.problems(design);
+        let problems = rig.problems(design, bed);
         if problems.is_empty() {
             Ok(rig)
         } else {
@@ -240,12 +240,25 @@ impl Rig {
         found
     }
 
-    fn problems(&self, design: &Design) -> Vec<Problem> {
+    fn problems(&self, design: &Design, bed: &Bed) -> Vec<Problem> {
         let show = |mm: f64| design.units.show(mm);
         let mut problems = Vec::new();
         for insert in &self.inserts {
             let Some(out) = insert.comes_out() else {
                 continue;
+            };
+            let (limit, hint) = match place_within(design, bed, &insert.path) {
+                Some(at) => (
+                    format!(
+                        "wholly within the plastic, as with at = {}",
+                        show(at / design.scale)
+                    ),
+                    "move it, make it smaller, or take a denser metal",
+                ),
+                None => (
+                    "wholly within the plastic".to_owned(),
+                    "move it towards the middle, make it smaller, or take a denser metal",
+                ),
             };
             problems.push(
                 Problem::new(
@@ -258,8 +271,8 @@ impl Rig {
                     show(out.at.x),
                     design.units.show_height(out.at.z)
                 ))
-                .limit("wholly within the plastic")
-                .hint("move it towards the middle, make it smaller, or take a denser metal"),
+                .limit(limit)
+                .hint(hint),
             );
         }
         for insert in &self.inserts {
@@ -354,6 +367,30 @@ impl Rig {
         let outside: f64 = self.inserts.iter().map(|i| i.outside.0).sum();
         self.plastic.mass / (self.balance.volume - outside - kept)
     }
+}
+
+/// The nearest place along the body at which a weight comes out of it nowhere, on its height; `None` if
+/// there is none, or this is no weight's path.
+fn place_within(design: &Design, bed: &Bed, path: &str) -> Option<f64> {
+    /// Places tried to either side, in shares of the length.
+    const TRIED: i32 = 100;
+    let weights = design.rig.weights.iter().enumerate();
+    let (i, weight) = weights
+        .into_iter()
+        .find(|(i, _)| format!("weight[{i}]") == path)?;
+    // As it is shown.
+    let digit = 0.1 * design.scale;
+    let apart = bed.length / f64::from(TRIED);
+    let places = (1..=TRIED).flat_map(|k| [-k, k]).map(|k| {
+        let at = weight.at + apart * f64::from(k);
+        libm::round(at / digit) * digit
+    });
+    places
+        .filter(|at| (0.0..=bed.length).contains(at))
+        .find(|&at| {
+            let moved = Insert::weight(i, &WeightDesign { at, ..*weight }, bed);
+            moved.comes_out().is_none()
+        })
 }
 
 /// The heaviest of a design's weights that the others stay beside.

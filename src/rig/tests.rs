@@ -181,6 +181,37 @@ fn a_wire_that_runs_beside_the_bait_is_refused() {
 }
 
 #[test]
+fn a_weight_that_comes_out_is_told_the_nearest_place_where_it_does_not() {
+    let told = |scale: f64, at: f64| {
+        let text = format!(
+            "scale = {scale}\nbody.length = 90\nbody.outline = [{{ at = 8, height = 11 }}, \
+             {{ at = 30, height = 19 }}, {{ at = 62, height = 12 }}]\n\
+             weight = [{{ shape = 'ball', diameter = 9, at = {at} }}]\n"
+        );
+        let design = crate::spec::design(&text, crate::spec::Format::Toml).unwrap();
+        let body = Body::from_design(&design);
+        let bed = Bed::of(&body, &Master::build(&design, &body).unwrap()).unwrap();
+        Rig::build(&design, &bed).err()
+    };
+    for (scale, at) in [(1.0, 86.0), (1.0, 2.0), (1.3, 88.0)] {
+        let problem = told(scale, at).unwrap().0[0].clone();
+        let limit = problem.limit.unwrap();
+        let place = limit
+            .split("at = ")
+            .nth(1)
+            .unwrap()
+            .split(' ')
+            .next()
+            .unwrap();
+        let place: f64 = place.parse().unwrap();
+        assert!(told(scale, place).is_none(), "{limit}");
+        // The nearest, but for the step of the search.
+        let beyond = place + 1.2 * (at - place).signum();
+        assert!(told(scale, beyond).is_some(), "{limit}");
+    }
+}
+
+#[test]
 fn the_mirror_image_is_the_same_rig() {
     let bed = hull(80.0, 18.0, 12.0);
     let design = RigDesign {

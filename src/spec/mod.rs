@@ -33,6 +33,7 @@ pub use design::*;
 pub use inserts::*;
 pub use limbs::*;
 pub use model::*;
+pub(crate) use part::entry_of;
 pub use problem::*;
 pub use read::*;
 pub use rig::*;

@@ -91,10 +91,21 @@ pub struct DoubtDesign {
 pub struct ReadingDesign {
     /// Distance from the nose.
     pub at: f64,
-    /// Full height as it was read, and the curve's less that.
-    pub height: Option<[f64; 2]>,
-    /// Full width as it was read, and the curve's less that.
-    pub width: Option<[f64; 2]>,
+    /// Its full height.
+    pub height: Option<SizeDesign>,
+    /// Its full width.
+    pub width: Option<SizeDesign>,
+}
+
+/// One size that was read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SizeDesign {
+    /// As it was read.
+    pub read: f64,
+    /// The curve's less that.
+    pub off: f64,
+    /// What the curve through all other readings alone has there; `None` at an end, and among few.
+    pub by_others: Option<f64>,
 }
 
 /// What the master and the mould are made larger or smaller by, so that the bait comes out

@@ -20,6 +20,8 @@ const HIGHEST: f64 = 0.45;
 /// Half a blade's height as a share of the radius that it is bent to, at most: nearer to the
 /// centre of the bend its inner edge crumples (reasoned, from drawings of many).
 const TIGHTEST: f64 = 0.65;
+/// A blade is no higher than this share of its length (reasoned: a higher one is a paddle on a stub).
+const STOUT: f64 = 0.6;
 /// An edge that turns back by less than this, in radians, has not: 1°.
 const STRAIGHT: f64 = 0.0175;
 
@@ -47,7 +49,7 @@ impl Site<'_> {
             false,
         );
         let ([a, b], _) = placed(t.length);
-        let stem = 2.0 * root.height.min(root.width);
+        let stem = (root.half[0] + root.half[1]).min(2.0 * root.half[2]);
         let thin = t.tip.min(t.thickness).min(stem);
         Ok((thin, Point3::new(a, 0.0, b)))
     }
@@ -120,24 +122,27 @@ impl Site<'_> {
         let (spine, size) = (self.bent(t), blade(t, root));
         let at = |k: usize| t.length * k as f64 / SAMPLES as f64;
         let turn = t.turn.to_radians();
-        let points: Vec<([f64; 2], f64)> = (0..=SAMPLES)
+        let points: Vec<([f64; 2], [f64; 2])> = (0..=SAMPLES)
             .map(|k| (spine(at(k)).0, size(at(k)).along))
             .collect();
         let behind = Behind::new(self.body);
-        // Its edges: half the height to both sides, square to the spine.
-        let edge = |k: usize, side: f64| {
+        // Its edges, square to the spine: up where it runs level (0), and down.
+        let edge = |k: usize, side: usize| {
             let ([x, z], [cos, sin]) = spine(at(k));
-            let half = side * points[k].1;
+            let half = [1.0, -1.0][side] * points[k].1[side];
             Point3::new(x - sin * half, 0.0, z + cos * half)
         };
+        let inner = match t.towards {
+            Side::Back => 0,
+            Side::Belly => 1,
+        };
+        if 2.0 * t.half_height > STOUT * t.length {
+            return Some("the blade is too high for so short a curl");
+        }
         let bend = |s: f64| 2.0 * turn * s / (t.length * t.length);
-        if (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1 > TIGHTEST) {
+        if (0..=SAMPLES).any(|k| bend(at(k)) * points[k].1[inner] > TIGHTEST) {
             return Some("the blade is too high for so tight a curl");
         }
-        let inner = match t.towards {
-            Side::Back => 1.0,
-            Side::Belly => -1.0,
-        };
         let inner: Vec<Point3<f64>> = (0..=SAMPLES).map(|k| edge(k, inner)).collect();
         if turns_back(&inner) > 1 {
             return Some("the inner edge of so high a blade in so tight a curl would be wavy");
@@ -147,6 +152,7 @@ impl Site<'_> {
                 // A quarter turn on, the blade may come back.
                 let between = turn * (at(j) * at(j) - at(i) * at(i)) / (t.length * t.length);
                 let ((p, a), (q, b)) = (points[i], points[j]);
+                let [a, b] = [a, b].map(|half| half[0].max(half[1]));
                 between > 1.5 && libm::hypot(p[0] - q[0], p[1] - q[1]) < a + b + 0.5
             })
         });
@@ -154,7 +160,7 @@ impl Site<'_> {
             return Some("the blade curls into itself");
         }
         let reaches = (SAMPLES / 4 + 1..=SAMPLES).any(|k| {
-            [-1.0, 1.0].iter().any(|&side| {
+            [0, 1].iter().any(|&side| {
                 let p = edge(k, side);
                 p.x < self.end() + GAP || !self.is_clear(&behind, p)
             })
@@ -177,11 +183,14 @@ fn blade(t: &CurlDesign, root: Root) -> impl Fn(f64) -> Size {
         // No run of even height between: its inner edge would have two corners more.
         let grown = smooth(part / HIGHEST);
         let fall = smooth((part - HIGHEST) / (1.0 - HIGHEST));
-        let stem = root.height + (t.half_height - root.height) * grown;
-        // Twice as high as thick at the tip, which keeps it a blade.
-        let along = stem + (t.tip.min(t.half_height) - stem) * fall;
+        let [up, down, aside] = root.half;
+        let along = [up, down].map(|root| {
+            let stem = root + (t.half_height - root) * grown;
+            // Twice as high as thick at the tip, which keeps it a blade.
+            stem + (t.tip.min(t.half_height) - stem) * fall
+        });
         let blade = 0.5 * t.thickness + (0.5 * t.tip - 0.5 * t.thickness) * part;
-        let across = root.width + (blade - root.width) * rise;
+        let across = aside + (blade - aside) * rise;
         Size {
             along,
             across,

@@ -73,8 +73,43 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
         .fold([0.0; 2], |a, b| if b[1] > a[1] { b } else { a });
     let tip = frame.point([tip[0] + lean * tip[1], 0.0, tip[1]]);
     feature.thinnest(fin.thickness, tip);
+    let sunk = sunk(feature, &frame, &above);
+    feature.notes.extend(sunk);
     feature.push(Effect::Adds, frame.placed(mesh), fin.angle % 180.0 != 0.0);
     Ok(())
+}
+
+/// That much of an outline lies in a body which bulges over the straight root line.
+fn sunk(feature: &Feature<'_>, frame: &Frame, above: &[[f64; 2]]) -> Option<String> {
+    /// Told from this on, in mm and as a share of the fin's height (reasoned).
+    const TOLD: f64 = 1.0;
+    const SHARE: f64 = 0.25;
+    const STEP: f64 = 0.25;
+    const COLUMNS: usize = 24;
+    let root = above[above.len() - 1][0];
+    let height = above.iter().fold(0.0, |most: f64, p| most.max(p[1]));
+    let risen = |k: usize| {
+        let u = root * k as f64 / COLUMNS as f64;
+        let inside = |i: &usize| {
+            let p = frame.point([u, 0.0, STEP * *i as f64]);
+            feature.body().holds(&p, 0.0)
+        };
+        let steps = libm::ceil(height / STEP) as usize;
+        (STEP * (1..=steps).take_while(inside).count() as f64, u)
+    };
+    let columns = (1..COLUMNS).map(risen);
+    let (most, u) = columns.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (most > TOLD && most > SHARE * height).then(|| {
+        let x = frame.point([u, 0.0, 0.0]).x;
+        format!(
+            "{}: its root line is straight, and about {} from the nose the body bulges {} over it: so much \
+             of its height of {} does not show there. A shorter root lies closer.",
+            feature.path,
+            feature.show(x),
+            feature.show(most),
+            feature.show(height)
+        )
+    })
 }
 
 /// The middle plane of a design's fin on its body, which may be larger than the design says; none

@@ -595,7 +595,7 @@ fn strand(legs: &LegsDesign, seat: &Seat, tolerance: f64) -> crate::mesh::Mesh {
             let part = (s / (legs.length - legs.tip)).clamp(0.0, 1.0);
             let r = legs.root + (legs.tip - legs.root) * part;
             Size {
-                along: r * legs.flat,
+                along: [r * legs.flat; 2],
                 across: r,
                 lens: 0.0,
             }

@@ -24,7 +24,9 @@ use super::master::{Effect, Thinnest, Tool};
 use crate::curve::Outline;
 use crate::mesh::{AxisMap, Mesh};
 use crate::quantity::LengthUnit;
-use crate::spec::{BoreDesign, Design, End, LegStand, Making, Parting, Problem, Problems};
+use crate::spec::{
+    BoreDesign, Design, End, LegStand, Making, Parting, Problem, Problems, entry_of,
+};
 
 /// The plane in the middle of a fin's plate, or through the middles of a row of legs; of a pair, that of
 /// the left one.
@@ -219,15 +221,18 @@ pub(crate) fn at_most(units: LengthUnit, mm: f64) -> String {
 struct Maker<'a> {
     design: &'a Design,
     ground: &'a Ground<'a>,
+    /// Entries that are not made.
+    left_out: &'a [String],
     made: Made,
     problems: Vec<Problem>,
 }
 
 impl<'a> Maker<'a> {
-    fn new(design: &'a Design, ground: &'a Ground<'a>) -> Self {
+    fn new(design: &'a Design, ground: &'a Ground<'a>, left_out: &'a [String]) -> Self {
         Maker {
             design,
             ground,
+            left_out,
             made: Made::default(),
             problems: Vec::new(),
         }
@@ -250,6 +255,10 @@ impl<'a> Maker<'a> {
         entry: &D,
         make: impl FnOnce(&mut Feature<'_>, &D) -> Result<(), Problem>,
     ) {
+        let feature = entry_of(&path);
+        if self.left_out.iter().any(|path| path == feature) {
+            return;
+        }
         let mut feature = Feature {
             path,
             ground: self.ground,
@@ -280,8 +289,12 @@ impl<'a> Maker<'a> {
 
 /// The solids of all features of a design that add to the trunk or cut it, in the order
 /// of its spec.
-pub(super) fn tools(design: &Design, ground: &Ground<'_>) -> Result<Made, Problems> {
-    let mut maker = Maker::new(design, ground);
+pub(super) fn tools(
+    design: &Design,
+    ground: &Ground<'_>,
+    left_out: &[String],
+) -> Result<Made, Problems> {
+    let mut maker = Maker::new(design, ground, left_out);
     maker.each("eyes", &design.eyes, recess::eyes);
     maker.each("slot", &design.slot, |feature, slot| {
         if slot.how == Making::Cast && design.mould.parting == Parting::Flank {
@@ -306,8 +319,12 @@ pub(super) fn tools(design: &Design, ground: &Ground<'_>) -> Result<Made, Proble
 ///
 /// A bore cannot be moulded by the halves, nor can a slot that they open across: what would
 /// stand in it is held by the plastic on both its sides.
-pub(super) fn cores(design: &Design, ground: &Ground<'_>) -> Result<Made, Problems> {
-    let mut maker = Maker::new(design, ground);
+pub(super) fn cores(
+    design: &Design,
+    ground: &Ground<'_>,
+    left_out: &[String],
+) -> Result<Made, Problems> {
+    let mut maker = Maker::new(design, ground, left_out);
     maker.each("slot", &design.slot, |feature, slot| {
         if slot.how == Making::Cast && design.mould.parting == Parting::Flank {
             return slot::core(feature, slot);

@@ -22,11 +22,14 @@ const STEPS: usize = 300;
 /// What counts as the end of a body, in mm before it.
 const FACE: f64 = 0.01;
 
-/// Half-axes of a root's section, and how deep it is buried.
+/// Half-axes of a root's section: up, down and aside. A body's back and belly differ, its sides do
+/// not.
+pub(super) type Half = [f64; 3];
+
+/// A root's section, and how deep it is buried.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Root {
-    pub(super) height: f64,
-    pub(super) width: f64,
+    pub(super) half: Half,
     pub(super) depth: f64,
 }
 
@@ -64,10 +67,10 @@ impl<'a> Cut<'a> {
         }
     }
 
-    fn holds_rim(&self, height: f64, width: f64) -> bool {
+    fn holds_rim(&self, [up, down, aside]: Half) -> bool {
         (0..16).all(|k| {
             let (s, c) = sin_cos(22.5 * f64::from(k));
-            self.holds(width * s, height * c)
+            self.holds(aside * s, if c < 0.0 { down } else { up } * c)
         })
     }
 
@@ -84,31 +87,43 @@ impl<'a> Cut<'a> {
         })
     }
 
-    /// Whether a section of these half-axes is held up and down, and to the sides.
-    fn holds_axes(&self, height: f64, width: f64) -> [bool; 2] {
-        let to = |y: f64, z: f64| self.holds(y, z) && self.holds(-y, -z);
-        [to(0.0, height), to(width, 0.0)]
+    /// Whether a half-axis is held: up (0), down (1), to both sides (2).
+    fn holds_axis(&self, half: f64, axis: usize) -> bool {
+        match axis {
+            0 => self.holds(0.0, half),
+            1 => self.holds(0.0, -half),
+            _ => self.holds(half, 0.0) && self.holds(-half, 0.0),
+        }
     }
 
-    /// The half-axes of a section as they fit: each no larger than asked for, then both made
+    /// The greatest half-axis that is held.
+    fn most_half(&self, axis: usize) -> Option<f64> {
+        let body = self.body;
+        let outline = [&body.back, &body.belly, &body.half_width][axis];
+        most(0.0, outline.greatest().1, |half| {
+            self.holds_axis(half, axis)
+        })
+    }
+
+    /// The half-axes of a section as they fit: each no larger than asked for, then all made
     /// smaller where the body is not as full as an ellipse.
-    fn fit(&self, height: f64, width: f64) -> (f64, f64) {
-        let axis = |size: f64, k: usize| {
-            let held = |size: f64| self.holds_axes(size, size)[k];
-            if held(size) {
-                size
+    fn fit(&self, wanted: Half) -> Half {
+        let axis = |k: usize| {
+            let held = |half: f64| self.holds_axis(half, k);
+            if held(wanted[k]) {
+                wanted[k]
             } else {
-                most(0.0, size, held).unwrap_or(0.0)
+                most(0.0, wanted[k], held).unwrap_or(0.0)
             }
         };
-        let (height, width) = (axis(height, 0), axis(width, 1));
-        let rim = |part: f64| self.holds_rim(part * height, part * width);
+        let half = [0, 1, 2].map(axis);
+        let rim = |part: f64| self.holds_rim(half.map(|half| part * half));
         let part = if rim(1.0) {
             1.0
         } else {
             most(0.0, 1.0, rim).unwrap_or(0.0)
         };
-        (part * height, part * width)
+        half.map(|half| part * half)
     }
 }
 
@@ -127,10 +142,10 @@ fn first(body: &Body, from: f64, wanted: impl Fn(&Cut<'_>) -> bool) -> Option<f6
         .find(|&depth| wanted(&Cut::new(body, depth)))
 }
 
-/// How deep before its end the body holds a section of these half-axes, at least
+/// How deep before its end the body holds a section of this half height and width, at least
 /// [`ROOT`].
 pub(super) fn burial(body: &Body, height: f64, width: f64) -> Option<f64> {
-    first(body, ROOT, |cut| cut.holds_rim(height, width))
+    first(body, ROOT, |cut| cut.holds_rim([height, height, width]))
 }
 
 /// The same of a flat bar with round edges: deeper where that is fuller than the body, so that its
@@ -149,67 +164,103 @@ pub(super) fn bar_burial(body: &Body, height: f64, width: f64) -> Option<f64> {
 /// body is nowhere as thick as it or as `least`.
 ///
 /// A round root in a flat body would come out of back and belly long before it leaves the sides.
-pub(super) fn flattened(body: &Body, wanted: [f64; 2], least: [f64; 2]) -> Option<Root> {
+pub(super) fn flattened(body: &Body, wanted: Half, least: Half) -> Option<Root> {
     const SAMPLES: usize = 8;
-    let [height, width] = wanted;
-    let least = [least[0].min(height), least[1].min(width)];
+    let least = [0, 1, 2].map(|k| least[k].min(wanted[k]));
     // An end that is no less thick is what the root comes out of. Any other it swallows,
-    // from where it leaves the wider way of the body.
-    let leaves = if Cut::new(body, FACE).holds_rim(least[0], least[1]) {
+    // from where it leaves the widest way of the body.
+    let leaves = if Cut::new(body, FACE).holds_rim(least) {
         FACE
     } else {
         first(body, FACE, |cut| {
-            cut.holds_axes(height, width).contains(&true)
+            (0..3).any(|axis| cut.holds_axis(wanted[axis], axis))
         })?
     };
-    let mut fit = [height, width];
+    let mut half = wanted;
     for k in 0..=SAMPLES {
         let more = (ROOT - leaves).max(0.0) * k as f64 / SAMPLES as f64;
-        let (h, w) = Cut::new(body, leaves + more).fit(fit[0], fit[1]);
-        fit = [h, w];
+        half = Cut::new(body, leaves + more).fit(half);
     }
-    let [height, width] = [0, 1].map(|k| fit[k].max(least[k]));
-    let depth = first(body, leaves.max(ROOT), |cut| cut.holds_rim(height, width))?;
-    Some(Root {
-        height,
-        width,
-        depth,
-    })
+    let half = [0, 1, 2].map(|k| half[k].max(least[k]));
+    let depth = first(body, leaves.max(ROOT), |cut| cut.holds_rim(half))?;
+    Some(Root { half, depth })
+}
+
+/// How far before its end a body begins to close: behind its last station.
+fn closes(body: &Body) -> f64 {
+    if body.tail == End::Flat {
+        return FACE;
+    }
+    if body.scan.is_some() {
+        return scan_closes(body);
+    }
+    let outlines = [&body.back, &body.belly, &body.half_width];
+    let stations = outlines.into_iter().flat_map(|outline| outline.knots());
+    let before_end = stations.filter(|&x| x < body.length() - FACE);
+    body.length() - before_end.fold(0.0, f64::max)
+}
+
+/// The same of a scan, which has no stations: where a straight line from some way behind first touches its
+/// outline, above, below or aside, that nothing near there stands over.
+fn scan_closes(body: &Body) -> f64 {
+    /// Depths that are looked at; those that count as near, about a twentieth of the length; and how
+    /// far behind its end the line begins, as a share of it (reasoned).
+    const PLACES: usize = 60;
+    const NEAR: usize = 10;
+    const BEHIND: f64 = 0.15;
+    let deepest = deepest(body);
+    let cuts: Vec<(f64, Cut<'_>)> = (0..=PLACES)
+        .map(|k| FACE + (deepest - FACE) * k as f64 / PLACES as f64)
+        .map(|depth| (depth, Cut::new(body, depth)))
+        .collect();
+    let touch = |axis: usize| {
+        let rise = |(depth, cut): &(f64, Cut<'_>)| {
+            cut.most_half(axis).unwrap_or(0.0) / (BEHIND * body.length() + depth)
+        };
+        let rises: Vec<f64> = cuts.iter().map(rise).collect();
+        let found = rises.windows(NEAR + 1).position(|near| {
+            let (here, next) = (near[0], &near[1..]);
+            here > 0.0 && next.iter().all(|&rise| rise <= here)
+        });
+        found.map_or(deepest, |k| cuts[k].0)
+    };
+    touch(0).max(touch(1)).max(touch(2))
+}
+
+/// The half-axes of a body where it begins to close: what its roots of a size of their own stay
+/// within. Nothing where that is deeper than roots reach.
+pub(super) fn drawn_end(body: &Body) -> Half {
+    let closes = closes(body);
+    if closes >= deepest(body) {
+        return [f64::INFINITY; 3];
+    }
+    let cut = Cut::new(body, closes.max(FACE));
+    // Right on the station, so that it comes out there.
+    [0, 1, 2].map(|axis| cut.most_half(axis).unwrap_or(f64::INFINITY))
 }
 
 /// The root of a strand that goes on straight where the body's outline ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Tangent {
-    /// Half-axes of its section, up and aside, as deep as it is straight.
-    pub(super) half: [f64; 2],
-    /// How deep before the body's end it begins to thin, up and aside: there it touches the
-    /// surface from within.
-    pub(super) leaves: [f64; 2],
+    /// Half-axes of its section, as deep as it is straight.
+    pub(super) half: Half,
+    /// How deep before the body's end each begins to thin: there it touches the surface from
+    /// within.
+    pub(super) leaves: Half,
     /// How deep it is buried.
     pub(super) depth: f64,
 }
 
 /// The root whose flanks run straight from where the body closes, between its last station and its
 /// end, to half-axes `tip` at this distance behind its end. `None` if the body is no thicker than the
-/// tip, too lean to hide the root's end, or a scan, which has no stations.
+/// tip, or too lean to hide the root's end.
 ///
 /// Of all lines from the tip to an outline that closes, the one that touches it is the steepest, and
 /// has all of the body behind that place within. What is drawn by stations is kept as it is drawn.
-pub(super) fn tangent(body: &Body, straight: f64, tip: [f64; 2]) -> Option<Tangent> {
+pub(super) fn tangent(body: &Body, straight: f64, tip: Half) -> Option<Tangent> {
     /// Depths that are looked at.
     const PLACES: usize = 60;
-    if body.scan.is_some() {
-        return None;
-    }
-    let stations = [&body.back, &body.belly, &body.half_width].map(|outline| outline.knots());
-    let last = stations
-        .into_iter()
-        .flatten()
-        .filter(|&x| x < body.length() - FACE);
-    let closes = match body.tail {
-        End::Flat => FACE,
-        End::Round | End::Pointed => body.length() - last.fold(0.0, f64::max),
-    };
+    let closes = closes(body);
     let deepest = deepest(body).min(closes.max(FACE));
     // Closer together towards the end, where a round one is steep.
     let depth = |k: usize| {
@@ -219,35 +270,28 @@ pub(super) fn tangent(body: &Body, straight: f64, tip: [f64; 2]) -> Option<Tange
     let cuts: Vec<(f64, Cut<'_>)> = (0..=PLACES)
         .map(|k| (depth(k), Cut::new(body, depth(k))))
         .collect();
-    let most_half = |cut: &Cut<'_>, axis: usize| {
-        let greatest = [
-            body.back.greatest().1.max(body.belly.greatest().1),
-            body.half_width.greatest().1,
-        ];
-        most(0.0, greatest[axis], |half| cut.holds_axes(half, half)[axis])
-    };
     let touch = |axis: usize| {
         let steep = |(depth, cut): &(f64, Cut<'_>)| {
-            let half = most_half(cut, axis)?;
+            let half = cut.most_half(axis)?;
             Some(((half - tip[axis]) / (straight + depth), *depth, half))
         };
         let best = cuts.iter().filter_map(steep);
         let best = best.max_by(|a, b| a.0.total_cmp(&b.0))?;
         (best.0 > 0.0).then_some(best)
     };
-    let (up, aside) = (touch(0)?, touch(1)?);
-    let leaves = [up.1, aside.1];
-    let from = leaves[0].max(leaves[1]);
-    // A section leaner than an ellipse holds less than both its axes do.
+    let touches = [touch(0)?, touch(1)?, touch(2)?];
+    let leaves = touches.map(|(_, depth, _)| depth);
+    let from = leaves.into_iter().fold(0.0, f64::max);
+    // A section leaner than an ellipse holds less than its axes do.
     let full = |part: f64| {
-        let half = [up.2, aside.2].map(|half| part * half);
-        first(body, from + ROOT, |cut| cut.holds_rim(half[0], half[1]))
+        let half = touches.map(|(_, _, half)| part * half);
+        first(body, from + ROOT, |cut| cut.holds_rim(half))
     };
     let part = (0..10)
         .map(|k| 1.0 - 0.05 * f64::from(k))
         .find(|&part| full(part).is_some())?;
-    let half = [up.2, aside.2].map(|half| part * half);
-    let thicker = (0..2).all(|k| half[k] > tip[k]);
+    let half = touches.map(|(_, _, half)| part * half);
+    let thicker = (0..3).all(|k| half[k] > tip[k]);
     thicker.then_some(())?;
     Some(Tangent {
         half,
@@ -256,10 +300,9 @@ pub(super) fn tangent(body: &Body, straight: f64, tip: [f64; 2]) -> Option<Tange
     })
 }
 
-/// How deep before its end a body is as thick as a section of these half-axes: up and down (0) or
-/// to the sides (1).
-pub(super) fn leaves(body: &Body, [height, width]: [f64; 2], axis: usize) -> Option<f64> {
-    first(body, FACE, |cut| cut.holds_axes(height, width)[axis])
+/// How deep before its end a body holds a half-axis.
+pub(super) fn leaves(body: &Body, half: f64, axis: usize) -> Option<f64> {
+    first(body, FACE, |cut| cut.holds_axis(half, axis))
 }
 
 /// The greatest of sizes from `least` to `most` that comes out of the body no farther from its end
@@ -274,7 +317,7 @@ pub(super) fn flush(
     let cut = Cut::new(body, depth);
     let held = |size: f64| {
         let [height, width] = axes(size);
-        cut.holds_rim(height, width)
+        cut.holds_rim([height, height, width])
     };
     if held(greatest) {
         return Some(greatest);

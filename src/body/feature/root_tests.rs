@@ -195,3 +195,30 @@ fn roots_of_forks_that_stand_out_are_told_with_the_place_and_what_does_not() {
     let told = notes(&round("plane = 'flat'"));
     assert!(told[0].contains("comes out of its sides"), "{told:?}");
 }
+
+#[test]
+fn a_fin_that_sinks_into_a_bulge_is_told_how_far() {
+    let text = |root: f64| {
+        format!(
+            "body = {{ length = 80, outline = [{{ at = 22, height = 18 }}, {{ at = 58, height = 9 }}] }}\n\
+             fin = [{{ at = 5, root = {root}, outline = [{{ at = {}, height = 5 }}] }}]\n",
+            0.3 * root
+        )
+    };
+    let told = |text: &str| {
+        let (body, master) = built(text).unwrap();
+        let note = master.notes.iter().find(|n| n.contains("bulges")).cloned();
+        note.map(|note| (body, note))
+    };
+    let (body, note) = told(&text(63.5)).unwrap();
+    let number = |before: &str, after: &str| -> f64 {
+        let (_, rest) = note.split_once(before).unwrap();
+        rest.split(after).next().unwrap().parse().unwrap()
+    };
+    let (x, over) = (number("about ", " mm"), number("bulges ", " mm"));
+    // The chord from the back at 5 mm to the back behind.
+    let (front, rear) = (body.back.height(5.0), body.back.height(68.3));
+    let chord = front + (rear - front) * (x - 5.0) / 63.3;
+    assert!((body.back.height(x) - chord - over).abs() < 0.4, "{note}");
+    assert!(told(&text(20.0)).is_none());
+}

@@ -18,12 +18,18 @@ const TIP: usize = 5;
 /// The half-axes of a section and how far it is a lens.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Size {
-    /// In the plane of the spine.
-    pub(super) along: f64,
+    /// In the plane of the spine: to the side that is up where it runs level, and to the other.
+    pub(super) along: [f64; 2],
     /// Across it.
     pub(super) across: f64,
     /// 0: an ellipse; 1: a lens of two parabolas, its edges in the plane of the spine.
     pub(super) lens: f64,
+}
+
+impl Size {
+    fn widest(&self) -> f64 {
+        self.along[0].max(self.along[1]).max(self.across)
+    }
 }
 
 /// How a strand ends.
@@ -73,7 +79,7 @@ impl Strand<'_> {
         };
         if round > 0.0 {
             let end = (self.size)(straight);
-            let count = facets(round.max(end.along).max(end.across)).max(TIP);
+            let count = facets(round.max(end.widest())).max(TIP);
             for k in 1..count {
                 let part = std::f64::consts::FRAC_PI_2 * k as f64 / count as f64;
                 places.push(straight + round * libm::sin(part));
@@ -82,7 +88,7 @@ impl Strand<'_> {
         let widest = places
             .iter()
             .map(|&s| (self.size)(s))
-            .fold(0.0, |m: f64, z| m.max(z.along).max(z.across));
+            .fold(0.0, |most: f64, size| most.max(size.widest()));
         let n = facets(widest);
         let out = 1.0 + 0.5 * ellipse.sag(n);
         let ribs: Vec<Rib> = places
@@ -103,7 +109,8 @@ impl Strand<'_> {
                 Rib {
                     centre: Point3::new(x, 0.0, z),
                     // Level × across has to point along the spine: z × (−y) = x.
-                    along: Vector3::new(level[0], 0.0, level[1]) * (size.along * grow),
+                    along: Vector3::new(level[0], 0.0, level[1]) * (size.along[0] * grow),
+                    other: size.along[1] / size.along[0],
                     across: Vector3::new(0.0, -size.across * grow, 0.0),
                     quarter: quarter(n, size.lens),
                 }
@@ -142,10 +149,10 @@ impl Strand<'_> {
             let ([x, z], [cos, sin]) = (self.spine)(s);
             let a = (self.size)(s);
             [
-                x - sin * a.along,
-                z + cos * a.along,
-                x + sin * a.along,
-                z - cos * a.along,
+                x - sin * a.along[0],
+                z + cos * a.along[0],
+                x + sin * a.along[1],
+                z - cos * a.along[1],
                 a.across,
             ]
         };
@@ -191,7 +198,7 @@ mod tests {
             length: 400.0,
             spine: &straight,
             size: &|s| Size {
-                along: radius(s),
+                along: [radius(s); 2],
                 across: 3.0 * radius(s),
                 lens: 0.0,
             },
@@ -220,7 +227,7 @@ mod tests {
             size: &|s| {
                 let r = 3.0 - 2.0 * ((s + 2.0) / 21.0).min(1.0);
                 Size {
-                    along: r,
+                    along: [r; 2],
                     across: r,
                     lens: 0.0,
                 }
@@ -240,7 +247,7 @@ mod tests {
             length: 10.0,
             spine: &straight,
             size: &|_| Size {
-                along: 4.0,
+                along: [4.0; 2],
                 across: 1.0,
                 lens: 1.0,
             },

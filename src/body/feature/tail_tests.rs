@@ -215,7 +215,7 @@ proptest! {
     #[test]
     fn random_tapers_make_sound_baits_that_leave_the_stations_as_drawn(
         (slim, aspect) in (6.0..16.0_f64, 0.3..3.0_f64),
-        (share, section) in (0.4..0.95_f64, 1.7..4.0_f64),
+        (share, section, uneven) in (0.4..0.95_f64, 1.7..4.0_f64, 0.45..1.0_f64),
         (length, end, bow) in (8.0..90.0_f64, 0usize..3, -4.0..4.0_f64),
     ) {
         let middle = if aspect < 1.0 { slim / aspect } else { slim };
@@ -223,9 +223,9 @@ proptest! {
         let last = if end == "flat" { 90 } else { 72 };
         let text = format!(
             "body = {{ length = 90, width = {aspect}, section = {section}, tail = '{end}', camber = {bow}, \
-             outline = [{{ at = 25, height = {middle} }}, {{ at = {last}, height = {} }}] }}\n\
+             outline = [{{ at = 25, back = {}, belly = {} }}, {{ at = {last}, back = {}, belly = {} }}] }}\n\
              tail.taper = {{ length = {length} }}\n",
-            share * middle
+            0.5 * middle, 0.5 * uneven * middle, 0.5 * share * middle, 0.5 * share * uneven * middle
         );
         match built(&text) {
             Ok((body, master)) => {
@@ -234,6 +234,22 @@ proptest! {
                     let height = body.back.height(x) + body.belly.height(x);
                     let is = 2.0 * half(&sliced, x);
                     prop_assert!((is - height).abs() < 0.12, "{x}: {is} {height}\n{text}");
+                }
+                // No step where it leaves the body, above, below or aside.
+                let mut before: Option<[[f64; 2]; 2]> = None;
+                for k in 0..200 {
+                    let x = 68.0 + 0.15 * f64::from(k);
+                    let section = sliced.section(x);
+                    let Some(spans) = section.span(0).zip(section.span(1)) else {
+                        break;
+                    };
+                    let now = [spans.0, spans.1];
+                    if let Some(before) = before.replace(now) {
+                        let step = now.iter().flatten().zip(before.iter().flatten());
+                        let step = step.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+                        // A flat end is a step itself, in a body that is leaner than an ellipse.
+                        prop_assert!(step < 0.3 || end == "flat" || x > 88.0, "{step} at {x}\n{text}");
+                    }
                 }
             }
             Err(problem) => prop_assert!(problem.limit.is_some(), "{problem}\n{text}"),
@@ -263,4 +279,48 @@ fn the_root_of_a_flat_fork_is_hidden_in_the_body() {
         }
         assert!(count > 1);
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 20, ..ProptestConfig::default() })]
+    /// Found by looking: the root of a high curl stood out of the flanks before the last station.
+    #[test]
+    fn roots_of_their_own_leave_the_stations_as_drawn(
+        (last, size, width) in (52.0..67.0_f64, 5.0..12.0_f64, 0.6..1.8_f64),
+        (high, paddle) in (0.6..1.6_f64, any::<bool>()),
+    ) {
+        let tail = if paddle {
+            format!("tail.paddle = {{ diameter = 16, joint = {}, neck = 12 }}\n", 0.4 * high * size)
+        } else {
+            let high = high * size;
+            format!("tail.curl = {{ length = {}, height = {high}, turn = 200 }}\n", 6.0 * high)
+        };
+        let text = format!(
+            "body = {{ length = 70, width = {width}, outline = [{{ at = 22, height = 14 }}, \
+             {{ at = {last}, height = {size} }}] }}\n{tail}"
+        );
+        match built(&text) {
+            Ok((body, master)) => {
+                let sliced = Sliced::new(master.mesh);
+                for x in [last - 0.2, last - 3.0, last - 10.0] {
+                    let section = sliced.section(x);
+                    for (axis, wanted) in [(1, body.back.height(x)), (0, body.half_width.height(x))] {
+                        let [low, high] = section.span(axis).unwrap();
+                        prop_assert!((0.5 * (high - low) - wanted).abs() < 0.06, "{x} {axis}\n{text}");
+                    }
+                }
+            }
+            Err(problem) => prop_assert!(problem.limit.is_some(), "{problem}\n{text}"),
+        }
+    }
+}
+
+#[test]
+fn a_blade_higher_than_it_is_long_is_none() {
+    let text = |height: f64| {
+        format!("{ROUND}tail.curl = {{ length = 30, height = {height}, turn = 73 }}\n")
+    };
+    let problem = built(&text(30.0)).unwrap_err();
+    assert_eq!(problem.path, "tail.curl.height");
+    made(&text(number(&problem)));
 }

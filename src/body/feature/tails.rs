@@ -3,7 +3,9 @@
 use nalgebra::{Point3, Vector3};
 
 use super::curls::slimmest_stem;
-use super::root::{Root, Tangent, bar_burial, burial, flattened, flush, leaves, tangent};
+use super::root::{
+    Half, ROOT, Root, Tangent, bar_burial, burial, drawn_end, flattened, flush, leaves, tangent,
+};
 use super::strand::{Size, Strand, Tip};
 use super::{Drawn, Effect, Feature, Tool, push};
 use crate::body::Body;
@@ -118,15 +120,11 @@ impl Site<'_> {
         easy: f64,
         stretch: [f64; 2],
     ) -> Result<Root, Problem> {
-        let of = |size: f64| stretch.map(|k| size * k);
+        let of = |size: f64| half_axes(size, stretch);
         let held = |size: f64| {
-            let [height, width] = of(size);
-            let depth = burial(self.body, height, width)?;
-            Some(Root {
-                height,
-                width,
-                depth,
-            })
+            let half = of(size);
+            let depth = burial(self.body, half[0], half[2])?;
+            Some(Root { half, depth })
         };
         if let Some(root) = asked.and_then(held) {
             return Ok(root);
@@ -138,7 +136,13 @@ impl Site<'_> {
             && let Some(thinnest) = thinnest
         {
             let thinnest = thinnest.min(wanted);
-            let fits = |size: f64| flattened(self.body, of(size), of(thinnest));
+            // What is drawn by stations is kept as it is drawn: the root comes out behind the last.
+            let drawn = drawn_end(self.body);
+            let fits = |size: f64| {
+                let (wanted, least) = (of(size), of(thinnest));
+                let kept = [0, 1, 2].map(|k| wanted[k].min(drawn[k]).max(least[k]));
+                flattened(self.body, kept, least)
+            };
             let chosen = fits(wanted).or_else(|| {
                 let most = most(thinnest, wanted, |size| fits(size).is_some())?;
                 fits((EASY * most).max(thinnest))
@@ -184,30 +188,33 @@ impl Site<'_> {
             TailDesign::Fork(t) => return self.fork_stands_out(t),
         };
         let root = asked?;
-        // Of the height and of the width, by how much.
+        // Where it does by most, and by how much.
         let out = |size: f64| {
-            let size_of = |size: f64| stretch.map(|k| size * k);
-            let wanted = size_of(size);
-            let fit = flattened(self.body, wanted, size_of(least.min(size)))?;
-            let out = [wanted[0] - fit.height, wanted[1] - fit.width];
-            Some(out).filter(|out| out[0].max(out[1]) > self.tolerance)
+            let wanted = half_axes(size, stretch);
+            let least = half_axes(least.min(size), stretch);
+            let fit = flattened(self.body, wanted, least)?;
+            let out = (0..3).map(|k| (k, wanted[k] - fit.half[k]));
+            let most = out.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
+            (most.1 > self.tolerance).then_some(most.0)
         };
-        let [high, wide] = out(root)?;
+        let axis = out(root)?;
         let fits = self.drawn.most(least, root, |size| out(size).is_none());
-        let axis = usize::from(wide > high);
-        let told = self.told_out(
-            root,
-            leaves(self.body, stretch.map(|k| root * k), axis),
-            axis,
-            fits,
-        );
+        let half = half_axes(root, stretch)[axis];
+        let told = self.told_out(root, leaves(self.body, half, axis), axis, fits);
         Some(told + " Left out, it is made as flat as the body.")
     }
 
-    /// That a root comes out of back and belly (axis 0) or the sides (1) so deep before the body's
-    /// end, and the greatest that does not.
+    /// That a root comes out of the back (axis 0), the belly (1) or the sides (2) so deep before the
+    /// body's end, and the greatest that does not.
     fn told_out(&self, root: f64, depth: Option<f64>, axis: usize, fits: Option<f64>) -> String {
-        let at = ["its back and belly", "its sides"][axis];
+        let body = self.body;
+        let alike = body.back == body.belly;
+        let at = match axis {
+            0 | 1 if alike => "its back and belly",
+            0 => "its back",
+            1 => "its belly",
+            _ => "its sides",
+        };
         let place = depth.map_or(String::new(), |depth| {
             format!(" {} from the nose", self.drawn.show(self.end() - depth))
         });
@@ -233,10 +240,11 @@ impl Site<'_> {
             return None;
         }
         let axis = match t.plane {
+            Plane::Upright if self.slimmer_belly() => 1,
             Plane::Upright => 0,
-            Plane::Flat => 1,
+            Plane::Flat => 2,
         };
-        Some(self.told_out(root, leaves(self.body, axes(root), axis), axis, Some(fits)))
+        Some(self.told_out(root, leaves(self.body, root, axis), axis, Some(fits)))
     }
 
     /// Whether a point laid out behind a straight body keeps its gap to the body.
@@ -252,6 +260,12 @@ impl Site<'_> {
         ]
         .iter()
         .all(|&d| !self.body.holds(&(p + Vector3::from(d)), 0.0))
+    }
+
+    /// Whether the belly is slimmer than the back where a root would be.
+    fn slimmer_belly(&self) -> bool {
+        let x = self.end() - ROOT;
+        self.body.belly.height(x) < self.body.back.height(x)
     }
 
     /// Where the body ends.
@@ -279,9 +293,10 @@ impl Site<'_> {
                 let part = (s / t.neck).clamp(0.0, 1.0);
                 // Smooth from root to joint, level at both.
                 let part = part * part * (3.0 - 2.0 * part);
+                let [up, down, aside] = root.half.map(|root| root + (joint - root) * part);
                 Size {
-                    along: root.height + (joint - root.height) * part,
-                    across: root.width + (joint - root.width) * part,
+                    along: [up, down],
+                    across: aside,
                     lens: 0.0,
                 }
             },
@@ -484,21 +499,33 @@ impl Site<'_> {
         if t.root.is_some() {
             return None;
         }
-        tangent(self.body, t.length - t.tip, [t.tip, t.width * t.tip])
+        tangent(
+            self.body,
+            t.length - t.tip,
+            half_axes(t.tip, [1.0, t.width]),
+        )
     }
 
     /// Where a taper leaves the body that it goes on from.
     fn told_grown(&self, found: &Tangent) -> String {
-        let [up, aside] = found.leaves.map(|depth| self.end() - depth);
-        let [height, width] = found.half.map(|half| self.drawn.show(2.0 * half));
-        let begins = if (up - aside).abs() < self.tolerance {
-            format!("begins {} from the nose", self.drawn.show(up))
-        } else {
-            format!(
+        let show = |mm: f64| self.drawn.show(mm);
+        let [up, down, aside] = found.leaves.map(|depth| self.end() - depth);
+        let [height, width] =
+            [found.half[0] + found.half[1], 2.0 * found.half[2]].map(|size| show(size));
+        let alike = |a: f64, b: f64| (a - b).abs() < self.tolerance;
+        let begins = match (alike(up, down), alike(up, aside)) {
+            (true, true) => format!("begins {} from the nose", show(up)),
+            (true, false) => format!(
                 "leaves back and belly {} from the nose and the sides {}",
-                self.drawn.show(up),
-                self.drawn.show(aside)
-            )
+                show(up),
+                show(aside)
+            ),
+            (false, _) => format!(
+                "leaves the back {} from the nose, the belly {} and the sides {}",
+                show(up),
+                show(down),
+                show(aside)
+            ),
         };
         format!(
             "{}.root, left out, is where straight lines from the tip touch the body: the taper {begins}, \
@@ -508,7 +535,7 @@ impl Site<'_> {
     }
 
     fn taper(&self, t: &TaperDesign, tools: &mut Vec<Tool>) -> Result<(f64, Point3<f64>), Problem> {
-        let (straight, tip) = (t.length - t.tip, [t.tip, t.width * t.tip]);
+        let (straight, tip) = (t.length - t.tip, half_axes(t.tip, [1.0, t.width]));
         let found = match self.grown(t) {
             Some(found) => found,
             None => {
@@ -521,8 +548,8 @@ impl Site<'_> {
                 let stretch = [1.0, t.width];
                 let root = self.root(t.root, greatest, ("tip", t.tip), t.tip, stretch)?;
                 Tangent {
-                    half: [root.height, root.width],
-                    leaves: [0.0; 2],
+                    half: root.half,
+                    leaves: [0.0; 3],
                     depth: root.depth,
                 }
             }
@@ -533,13 +560,13 @@ impl Site<'_> {
             length: t.length,
             spine: &|s| ([x + s, 0.0], [1.0, 0.0]),
             size: &|s| {
-                let [along, across] = [0, 1].map(|k| {
+                let [up, down, across] = [0, 1, 2].map(|k| {
                     let (from, to, before) = (found.half[k], tip[k], found.leaves[k]);
                     let part = ((s + before) / (straight + before)).clamp(0.0, 1.0);
                     from + (to - from) * part
                 });
                 Size {
-                    along,
+                    along: [up, down],
                     across,
                     lens: 0.0,
                 }
@@ -556,6 +583,11 @@ impl Site<'_> {
         let thin = 2.0 * t.tip * t.width.min(1.0);
         Ok((thin, Point3::new(x + t.length - t.tip, 0.0, 0.0)))
     }
+}
+
+/// The half-axes of a section by a size and what its height and width are times as large.
+fn half_axes(size: f64, [height, width]: [f64; 2]) -> Half {
+    [size * height, size * height, size * width]
 }
 
 /// How deep the body holds a fork's root of half this height and thickness: the section is a

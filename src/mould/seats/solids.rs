@@ -143,6 +143,7 @@ fn tube(line: &[Point3<f64>], closed: bool, radius: f64, tolerance: f64) -> Mesh
         Rib {
             centre: line[i],
             along: aside * (out * wider),
+            other: 1.0,
             across: Vector3::new(0.0, 0.0, out),
             quarter: circle.clone(),
         }

@@ -2,11 +2,12 @@
 
 use std::ops::RangeInclusive;
 
-use super::fair::{doubted, fairest};
+use super::fair::{by_others, doubted, fairest};
 use super::{HALF_THICKNESS, Rules, SAME_PLACE, STATION_GAP, THICKNESS};
 use crate::quantity::Length;
 use crate::spec::{
-    BodySpec, DoubtDesign, End, Knot, MeasuredDesign, MeasuredSpec, Problem, ReadingDesign, Width,
+    BodySpec, DoubtDesign, End, Knot, MeasuredDesign, MeasuredSpec, Problem, ReadingDesign,
+    SizeDesign, Width,
 };
 
 /// From a micrometer to a ruler (reasoned).
@@ -48,6 +49,30 @@ pub(super) struct Measured {
     /// Knots of the half-width, if widths were read.
     pub(super) half_width: Option<Vec<Knot>>,
     pub(super) design: MeasuredDesign,
+}
+
+/// A curve through readings of one size.
+struct Smoothed {
+    knots: Vec<Knot>,
+    /// By knot, half of what all other readings make of its place.
+    others: Vec<Option<f64>>,
+    doubt: Option<DoubtDesign>,
+}
+
+impl Smoothed {
+    /// What is told of a size that was read, in the size that was measured.
+    fn told(&self, reading: &Reading, size: Option<f64>, scale: f64) -> Option<SizeDesign> {
+        let knots = self.knots.iter();
+        let i = knots
+            .map(|k| (k.at - reading.at).abs())
+            .position(|off| off <= SAME_PLACE)?;
+        let read = size?;
+        Some(SizeDesign {
+            read: read / scale,
+            off: (2.0 * self.knots[i].before - read) / scale,
+            by_others: self.others[i].map(|half| 2.0 * half / scale),
+        })
+    }
 }
 
 impl Readings {
@@ -219,8 +244,7 @@ impl Rules<'_> {
         nose: End,
         tail: End,
     ) -> Option<Measured> {
-        let (height, tall) =
-            self.smoothed("height", readings, length, [nose, tail], |r| r.height)?;
+        let tall = self.smoothed("height", readings, length, [nose, tail], |r| r.height)?;
         let any_width = readings.list.iter().any(|r| r.width.is_some());
         if any_width && body.width != Width::default() {
             self.report(
@@ -229,36 +253,31 @@ impl Rules<'_> {
             );
             return None;
         }
-        let (half_width, wide) = match any_width {
-            true => {
-                let smoothed =
-                    self.smoothed("width", readings, length, [nose, tail], |r| r.width)?;
-                (Some(smoothed.0), smoothed.1)
-            }
-            false => (None, None),
+        let wide = match any_width {
+            true => Some(self.smoothed("width", readings, length, [nose, tail], |r| r.width)?),
+            false => None,
         };
         // One slip in a diameter shows in both.
-        let wide = wide.filter(|w| tall.is_none_or(|t| t.reading != w.reading));
+        let in_width = wide.as_ref().and_then(|wide| wide.doubt);
+        let in_width =
+            in_width.filter(|w| tall.doubt.as_ref().is_none_or(|t| t.reading != w.reading));
         let mut found = readings.list.clone();
         found.sort_by_key(|r| r.index);
         // Told as it was read, whatever size is made of it.
         let scale = self.scale;
-        let off = |knots: &[Knot], r: &Reading, size: Option<f64>| {
-            let knot = knots.iter().find(|k| (k.at - r.at).abs() <= SAME_PLACE)?;
-            size.map(|size| [size, 2.0 * knot.before - size].map(|s| s / scale))
-        };
         let design = MeasuredDesign {
             uncertainty: readings.uncertainty / scale,
-            doubts: tall.into_iter().chain(wide).collect(),
+            doubts: tall.doubt.into_iter().chain(in_width).collect(),
             readings: found
                 .iter()
                 .map(|r| ReadingDesign {
                     at: r.at / scale,
-                    height: off(&height, r, r.height),
-                    width: half_width.as_ref().and_then(|w| off(w, r, r.width)),
+                    height: tall.told(r, r.height, scale),
+                    width: wide.as_ref().and_then(|w| w.told(r, r.width, scale)),
                 })
                 .collect(),
         };
+        let (height, half_width) = (tall.knots, wide.map(|wide| wide.knots));
         Some(Measured {
             height,
             half_width,
@@ -273,7 +292,7 @@ impl Rules<'_> {
         length: f64,
         [nose, tail]: [End; 2],
         size: impl Fn(&Reading) -> Option<f64>,
-    ) -> Option<(Vec<Knot>, Option<DoubtDesign>)> {
+    ) -> Option<Smoothed> {
         // Half sizes: places with the band that all readings there leave open.
         let mut bands: Vec<[f64; 3]> = Vec::new();
         for r in &readings.list {
@@ -361,6 +380,11 @@ impl Rules<'_> {
             after: y,
             corner: false,
         });
-        Some((knots.collect(), doubt))
+        let others = by_others(&t, &low, &high);
+        Some(Smoothed {
+            knots: knots.collect(),
+            others: others[skipped..][..bands.len()].to_vec(),
+            doubt,
+        })
     }
 }

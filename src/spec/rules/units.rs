@@ -22,7 +22,9 @@ impl Rules<'_> {
         // A whole number of millimetres that is a little small is no inches; of the length of a
         // bait it is more likely than not.
         let whole = length.value.fract() == 0.0 && limits != &BODY_LENGTH;
-        let telling = !small || (*limits.start() >= LEAST_TELLING && !whole);
+        // Nor is what no rule in inches shows.
+        let ruled = other != LengthUnit::In || limits == &BODY_LENGTH || is_ruled(length.value);
+        let telling = !small || (*limits.start() >= LEAST_TELLING && !whole && ruled);
         (telling && limits.contains(&length.to_mm(other))).then_some(other)
     }
 
@@ -88,11 +90,16 @@ impl Rules<'_> {
     }
 }
 
+/// Whether a number of inches is one of a rule's marks, to a 64th.
+fn is_ruled(inches: f64) -> bool {
+    let mm = inches * LengthUnit::In.in_mm();
+    InchFraction::nearest(mm).error.abs() < SAME_PLACE
+}
+
 /// A number of inches, as a fraction if it is one.
 fn in_inches(value: f64) -> String {
-    let fraction = InchFraction::nearest(value * LengthUnit::In.in_mm());
-    if fraction.error.abs() < SAME_PLACE {
-        fraction.to_string()
+    if is_ruled(value) {
+        InchFraction::nearest(value * LengthUnit::In.in_mm()).to_string()
     } else {
         format!("{value} in")
     }
