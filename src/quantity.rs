@@ -45,6 +45,14 @@ const UNIT_NAMES: [(&str, LengthUnit); 5] = [
 ];
 
 impl LengthUnit {
+    /// The last digit that is shown, in millimetres.
+    pub(crate) fn digit(self) -> f64 {
+        match self {
+            LengthUnit::Mm => 0.01,
+            LengthUnit::Cm | LengthUnit::In => 0.001 * self.in_mm(),
+        }
+    }
+
     /// Millimetres in one of this unit.
     ///
     /// # References

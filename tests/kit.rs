@@ -586,3 +586,25 @@ fn a_band_holds_though_its_cases_sink_at_angles_far_apart() {
         assert!(least <= middle && middle <= most, "{least} {middle} {most}");
     }
 }
+
+#[test]
+fn likely_slips_are_told_with_the_kit() {
+    let notes = |more: &str| {
+        let text = format!(
+            "mesh.tolerance = 0.1\nbody = {{ length = 90, width = 0.62, outline = [{{ at = 30, height = 19 }}, \
+             {{ at = 62, height = 12 }}] }}\n{more}"
+        );
+        let spec = spec::read(&text, Format::Toml).unwrap().spec;
+        Kit::build(&spec).unwrap().manifest.notes
+    };
+    let has = |more: &str, what: &str| notes(more).iter().any(|note| note.contains(what));
+    // 24.0 without its point.
+    let bare = "150 mm of it run bare behind the bait";
+    assert!(has("wire = { diameter = 0.8, to = 240 }\n", bare));
+    assert!(!has("wire = { diameter = 0.8, to = 110 }\n", "run bare"));
+    let eye = |at: f64| {
+        format!("eyes = [{{ kind = 'flat', at = {at}, angle = 90, diameter = 3, depth = 0.8 }}]\n")
+    };
+    assert!(has(&eye(2.4), "eyes[0] reaches into what is trimmed off"));
+    assert!(!has(&eye(12.0), "trimmed off with the sprue: move"));
+}

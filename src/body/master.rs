@@ -29,6 +29,12 @@ pub(super) struct Tool {
     pub(super) mesh: Mesh,
 }
 
+impl Tool {
+    fn named(&self) -> (&str, &Mesh) {
+        (&self.path, &self.mesh)
+    }
+}
+
 /// The thinnest place of a fin, tail or leg.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -142,7 +148,8 @@ impl Master {
             match join(&solid, tool)? {
                 Ok(joined) => solid = joined,
                 Err(problem) => {
-                    let problem = with_others(problem, tool, &made.tools)?;
+                    let all = made.tools.iter().map(Tool::named);
+                    let problem = with_others(problem, tool, all)?;
                     // Both of a pair fail alike; once is enough.
                     if problems.last() != Some(&problem) {
                         problems.push(problem);
@@ -250,7 +257,14 @@ impl Master {
         for tool in &made.tools {
             match join(&left, tool)? {
                 Ok(cut) => left = cut,
-                Err(problem) => problems.push(with_others(problem, tool, &made.tools)?),
+                Err(problem) => {
+                    let made = made.tools.iter().map(Tool::named);
+                    let others = self
+                        .features
+                        .iter()
+                        .map(|(path, mesh)| (path.as_str(), mesh));
+                    problems.push(with_others(problem, tool, made.chain(others))?);
+                }
             }
         }
         if !problems.is_empty() {
@@ -288,15 +302,19 @@ fn around(a: Bounds, b: Bounds) -> Bounds {
 
 /// A problem that names the other features as well that this one overlaps: one of them may
 /// be the cause.
-fn with_others(mut problem: Problem, tool: &Tool, all: &[Tool]) -> Result<Problem, SolidError> {
+fn with_others<'a>(
+    mut problem: Problem,
+    tool: &Tool,
+    all: impl Iterator<Item = (&'a str, &'a Mesh)>,
+) -> Result<Problem, SolidError> {
     let part = Solid::try_from(&tool.mesh)?;
     let mut others: Vec<&str> = Vec::new();
-    for other in all.iter().filter(|t| t.path != tool.path) {
-        if others.contains(&other.path.as_str()) {
+    for (path, mesh) in all.filter(|(path, _)| *path != tool.path) {
+        if others.contains(&path) {
             continue;
         }
-        match part.intersection(&Solid::try_from(&other.mesh)?) {
-            Ok(common) if common.volume() > OVERLAP * part.volume() => others.push(&other.path),
+        match part.intersection(&Solid::try_from(mesh)?) {
+            Ok(common) if common.volume() > OVERLAP * part.volume() => others.push(path),
             Ok(_) | Err(SolidError::NothingLeft { .. }) => {}
             Err(e) => return Err(e),
         }

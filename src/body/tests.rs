@@ -537,6 +537,30 @@ fn a_slip_among_readings_is_named() {
         (61.0, 3.6),
     ];
     assert_eq!(doubts_of(64.0, &many), []);
+    // Nor is more said of it, or of fewer, than how far the curve is off; of one that stands out it is.
+    let farther = |readings: &[(f64, f64)]| {
+        let list = readings
+            .iter()
+            .map(|(at, d)| format!("{{ at = {at}, diameter = {d} }}"));
+        let list: Vec<String> = list.collect();
+        let text = format!(
+            "body = {{ length = 64, measured = {{ uncertainty = 0.2, readings = [{}] }} }}\n\
+             mesh.tolerance = 0.1\n",
+            list.join(", ")
+        );
+        let kit = crate::kit::Kit::build(&spec::read(&text, spec::Format::Toml).unwrap().spec);
+        let notes = kit.unwrap().manifest.notes;
+        notes
+            .iter()
+            .any(|note| note.contains("stands farthest from what all others"))
+    };
+    let spheroid = [(6.0, 10.0), (32.0, 20.0), (58.0, 10.0)];
+    for honest in [&many[..], &stub, &few, &spheroid] {
+        assert!(!farther(honest), "{honest:?}");
+    }
+    let mut wide = many;
+    wide[4].1 += 0.8;
+    assert!(farther(&wide));
     for i in 1..many.len() - 1 {
         for slip in [-1.8, 1.8] {
             let mut slipped = many;

@@ -53,6 +53,7 @@ pub(super) fn assemble(
     own.extend(notes::of_parts(design, &cast.parts));
     own.extend(made.notes.iter().cloned());
     own.extend(notes::copies_of_cores(made, mould));
+    own.extend(notes::in_sprue(made, mould, body.length()));
     own.extend(others.iter().flat_map(|other| other.notes.iter().cloned()));
     own.extend(cast.in_gate.iter().cloned());
     own.extend(thin::thinnest(&made.thinnest, design));

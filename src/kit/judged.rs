@@ -4,7 +4,7 @@ use super::Kit;
 use crate::body::{Body, Master, MasterError};
 use crate::import::Imported;
 use crate::rig::{Bed, Rig};
-use crate::spec::{Design, Problem, Problems, Spec, entry_of};
+use crate::spec::{Design, Parting, Problem, Problems, Spec, entry_of};
 
 impl Kit {
     /// The design of a spec; of one that breaks rules, also what is wrong with those features that
@@ -102,12 +102,29 @@ impl Kit {
 
 /// What is wrong with the features of a design and with what is cast into it: those that do not fit
 /// are left out, and the others judged once more without them.
+///
+/// Cores and weights may lie in what was left out, a tail or a fin: they wait for it.
 pub(super) fn faults(design: &Design, body: &Body, mut left_out: Vec<String>) -> Vec<Problem> {
-    /// Shapes, joints, cores, crossings: each is judged once those before are sound.
-    const ROUNDS: usize = 4;
     let mut found = Vec::new();
-    for _ in 0..ROUNDS {
+    loop {
+        let is = |entry: &str, table: &str| {
+            let rest = entry.strip_prefix(table);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('['))
+        };
+        let lacks = |tables: &[&str]| {
+            let mut all = left_out.iter();
+            all.any(|entry| tables.iter().any(|table| is(entry, table)))
+        };
+        let waits = lacks(&["tail", "fin", "legs"]);
+        if waits {
+            // A slot is a core along the flank only.
+            let flank = design.mould.parting == Parting::Flank;
+            let slots = if flank { design.slot.len() } else { 0 };
+            let cores = (0..design.bore.len()).map(|i| format!("bore[{i}]"));
+            left_out.extend(cores.chain((0..slots).map(|i| format!("slot[{i}]"))));
+        }
         match Master::without(design, body, &left_out) {
+            // Shapes, joints, cores, crossings: each is judged once those before are sound.
             Err(MasterError::Spec(Problems(problems))) => {
                 let known = found.len();
                 for problem in problems {
@@ -122,7 +139,8 @@ pub(super) fn faults(design: &Design, body: &Body, mut left_out: Vec<String>) ->
             }
             Err(MasterError::TooFine(_) | MasterError::Solid(_)) => return found,
             Ok(master) => {
-                if let Ok(bed) = Bed::of(body, &master)
+                if !waits
+                    && let Ok(bed) = Bed::of(body, &master)
                     && let Err(Problems(problems)) = Rig::build(design, &bed)
                 {
                     found.extend(problems);
@@ -131,7 +149,6 @@ pub(super) fn faults(design: &Design, body: &Body, mut left_out: Vec<String>) ->
             }
         }
     }
-    found
 }
 
 #[cfg(test)]
@@ -182,25 +199,51 @@ mod tests {
             paths(&(three + deep)),
             ["fin[0].root", "eyes[0].depth", "fin[2].at"]
         );
-        // So are cores and what is cast in, without the features that do not fit.
+        // So are two of a list with others between them, cores, and what is cast in.
         let bores =
             "bore = [{ diameter = 40 }, { diameter = 6, from = [85, 0, 0], to = [85, 30, 0] }]\n";
         let weight = "weight = [{ shape = 'ball', diameter = 9, at = 86 }]\n";
+        let eyes = "eyes = [{ kind = 'flat', at = 20, diameter = 0.1, depth = 1 }, \
+                    { kind = 'flat', at = 20, diameter = 4, depth = 9 }, \
+                    { kind = 'flat', at = 20, diameter = 4, depth = 0.01 }]\n";
         assert_eq!(
-            paths(&(fins(&[fin(80.0, 30.0)]) + deep + bores + weight)),
+            paths(&(eyes.to_owned() + bores + weight)),
             [
+                "eyes[0].diameter",
+                "eyes[2].depth",
                 "bore[0].diameter",
-                "eyes[0].depth",
-                "fin[0].at",
+                "eyes[1].depth",
                 "bore[1]",
                 "weight[0]"
             ]
         );
+        // What may lie in a tail or fin that is not there yet waits for it.
+        let taper = |tip: f64| {
+            format!(
+                "tail.taper = {{ length = 40, tip = {tip} }}\n\
+                 weight = [{{ shape = 'ball', diameter = 4, at = 96 }}]\n\
+                 bore = [{{ diameter = 1, from = [100, 0, 20], to = [100, 0, -20] }}]\n"
+            )
+        };
+        assert_eq!(paths(&taper(200.0)), ["tail.taper.tip"]);
+        assert_eq!(paths(&taper(7.0)), [""; 0]);
+        // The mould's plane and the end of its sprue hold, whatever else is wrong with it.
+        let rear = "fin = [{ at = 1, root = 12, outline = [{ at = 4, height = 8 }] }]\n";
+        let tail_end = |more: &str| format!("{rear}mould = {{ sprue.end = 'tail'{more} }}\n");
+        assert_eq!(paths(&tail_end(", wall = 1")), ["mould.wall"]);
         // Of an unsound trunk nothing can be said of what stands on it.
         let collar = paths(&format!("{deep}collar = {{ steps = [] }}\n"));
         assert!(!collar.is_empty() && !collar.contains(&"eyes[0].depth".to_owned()));
-        // Where no rule is broken the features wait for the kit.
+        // Where no rule is broken the features wait for the kit, and are told there as well.
         assert_eq!(paths(deep), [""; 0]);
+        let text =
+            format!("{MINNOW}{deep}{weight}pocket = [{{ at = 40, diameter = 60, depth = 2 }}]\n");
+        let spec = spec::read(&text, Format::Toml).unwrap().spec;
+        let Err(KitError::Spec(Problems(all))) = Kit::build(&spec) else {
+            panic!("{text}");
+        };
+        let all: Vec<String> = all.into_iter().map(|p| p.path).collect();
+        assert_eq!(all, ["eyes[0].depth", "pocket[0].diameter", "weight[0]"]);
     }
 
     #[test]

@@ -79,7 +79,7 @@ pub struct ReadingEntry {
     /// How much more the curve has.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub height_off_mm: Option<f64>,
-    /// What a curve through all other readings alone has there.
+    /// What a curve right through the readings at all other places has there; none near the ends.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub height_by_others_mm: Option<f64>,
     /// Width as it was read.
@@ -88,7 +88,7 @@ pub struct ReadingEntry {
     /// How much more the curve has.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub width_off_mm: Option<f64>,
-    /// What a curve through all other readings alone has there.
+    /// What a curve right through the readings at all other places has there; none near the ends.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub width_by_others_mm: Option<f64>,
 }

@@ -3,6 +3,7 @@
 use super::MANIFEST;
 use crate::body::{Body, Master, MasterError};
 use crate::import;
+use crate::mesh::Mesh;
 use crate::mould::seats::Seats;
 use crate::mould::{Mould, MouldError, Printed, Unfollowed, Why};
 use crate::spec::{BodyEnd, Design, MeasuredDesign, Problem, Problems, Route, SizeDesign};
@@ -91,6 +92,34 @@ pub(super) fn at_the_bench(design: &Design, mould: &Mould) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// Features of the main bait that reach into what is trimmed off with the sprue.
+pub(super) fn in_sprue(made: &Master, mould: &Mould, length: f64) -> Option<String> {
+    let sprue = &mould.channels.sprue;
+    let into = |mesh: &Mesh| {
+        let bounds = mesh.bounds()?;
+        let past = match sprue.end {
+            BodyEnd::Nose => bounds.min.x.max(0.0) < sprue.covers - SCAR,
+            BodyEnd::Tail => bounds.max.x.min(length) > length - sprue.covers + SCAR,
+        };
+        past.then_some(())
+    };
+    let mut paths: Vec<&str> = Vec::new();
+    for (path, mesh) in &made.features {
+        // A bore along the axis is led through the gate.
+        if !path.starts_with("bore") && into(mesh).is_some() && !paths.contains(&path.as_str()) {
+            paths.push(path);
+        }
+    }
+    let reach = if paths.len() == 1 { "reaches" } else { "reach" };
+    (!paths.is_empty()).then(|| {
+        format!(
+            "{} {reach} into what is trimmed off with the sprue: move it away from that end, or lead the \
+             sprue to the other.",
+            paths.join(" and ")
+        )
+    })
 }
 
 /// The gates of a kind of bait, the worst of each.
@@ -458,10 +487,10 @@ pub(super) fn of_body(design: &Design) -> Vec<String> {
     notes
 }
 
-/// The reading that stands farthest from what all others make of its place, if that is more than a
-/// reading may be off by some: few readings cannot tell a slip from a shape, the maker can.
+/// The reading that stands farthest from what all others make of its place, if that is several times
+/// its uncertainty: readings alone cannot tell a slip from a shape, the maker can.
 fn farthest_from_others(design: &Design, measured: &MeasuredDesign) -> String {
-    /// So many times the uncertainty at least.
+    /// So many times the uncertainty at least (reasoned: what is no slip for the rules either).
     const FAR: f64 = 4.0;
     let sizes = measured.readings.iter().enumerate().flat_map(|(i, r)| {
         let of = |size: Option<SizeDesign>| {
@@ -477,8 +506,8 @@ fn farthest_from_others(design: &Design, measured: &MeasuredDesign) -> String {
                 && measured.doubts.iter().all(|doubt| doubt.reading != i) =>
         {
             format!(
-                " The one that stands farthest from what all others make of its place is readings[{i}], \
-                 {} {} than that: if the bait has no such shape there, measure it again.",
+                " The one that stands farthest from what all others make of its place is \
+                 body.measured.readings[{i}], {} {} than that: if the bait has no such shape there, measure it again.",
                 design.units.show(off.abs()),
                 if off > 0.0 { "more" } else { "less" }
             )

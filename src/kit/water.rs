@@ -256,6 +256,7 @@ impl WaterEntry {
         };
         skin_notes(design, rig, &mut notes);
         notes.extend(link_note(design, rig));
+        notes.extend(bare_note(design, bed.length));
         if let Some(wanted) = &design.rig.wanted {
             match place_weight(&design.rig, wanted, bed) {
                 Ok(found) => entry.wanted_weight = Some(placed(&found)),
@@ -370,6 +371,24 @@ fn link_note(design: &Design, rig: &Rig) -> Option<String> {
     Some(format!(
         "The hook does not hang in the wire's rear eye: {how}; {cure}."
     ))
+}
+
+/// Wire that runs far out of the bait: its ends are places from the nose, not lengths.
+fn bare_note(design: &Design, length: f64) -> Option<String> {
+    /// Told from this share of the bait's length on (reasoned).
+    const FAR: f64 = 0.5;
+    let [from, to] = design.rig.wire.as_ref()?.ends;
+    let bare = [
+        (-from.unwrap_or(0.0), "before"),
+        (to.unwrap_or(length) - length, "behind"),
+    ];
+    let (bare, side) = bare.into_iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (bare > FAR * length).then(|| {
+        format!(
+            "wire: {} of it run bare {side} the bait; `from` and `to` count from the nose.",
+            design.units.show(bare)
+        )
+    })
 }
 
 fn skin_notes(design: &Design, rig: &Rig, notes: &mut Vec<String>) {

@@ -113,7 +113,7 @@ mod tests {
                 }
             })
             .collect();
-        // Half as far to one side: half of the halves beyond it.
+        // Half as far on one side of the spine, the outer one.
         let lean = ribs.iter().map(|rib| Rib {
             other: 0.5,
             ..rib.clone()

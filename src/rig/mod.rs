@@ -247,7 +247,7 @@ impl Rig {
             let Some(out) = insert.comes_out() else {
                 continue;
             };
-            let (limit, hint) = match place_within(design, bed, &insert.path) {
+            let (limit, hint) = match self.place_within(design, bed, insert) {
                 Some(at) => (
                     format!(
                         "wholly within the plastic, as with at = {}",
@@ -291,16 +291,78 @@ impl Rig {
                 .hint("0 is the axis; bring it nearer to that"),
             );
         }
+        // In the water a hook may hang from a wire; from nothing it cannot.
+        for insert in &self.inserts {
+            let loose = insert.kind == InsertKind::Hook && insert.embedded.0 <= 0.0;
+            if let (true, None, Some(hook)) = (loose, &design.rig.wire, &design.rig.hook) {
+                problems.push(
+                    Problem::new(
+                        format!("{}.at", insert.path),
+                        "no part of this hook lies in the plastic, nor is there a wire for it to hang from",
+                    )
+                    .value(show(hook.at / design.scale))
+                    .limit(format!(
+                        "where its shank runs into the bait, which is {} long",
+                        show(bed.length / design.scale)
+                    ))
+                    .hint("`at` is its eye, the shank runs backward from there"),
+                );
+            }
+        }
         for (i, j, depth) in self.clashes() {
             let (a, b) = (&self.inserts[i], &self.inserts[j]);
+            // What a weight shares space with is named with a place where it does not.
+            let place = [b, a].into_iter().find_map(|insert| {
+                let at = self.place_within(design, bed, insert)?;
+                Some(format!(
+                    ", as with {} at {}",
+                    insert.path,
+                    show(at / design.scale)
+                ))
+            });
             problems.push(
                 Problem::new(&b.path, format!("this shares space with `{}`", a.path))
                     .value(format!("{} deep", show(depth)))
-                    .limit("two inserts may touch, no more")
+                    .limit(format!(
+                        "two inserts may touch, no more{}",
+                        place.unwrap_or_default()
+                    ))
                     .hint("move one of them; a weight on the wire needs a `hole`"),
             );
         }
         problems
+    }
+
+    /// The nearest place along the body at which a weight comes out of it nowhere and shares space with
+    /// nothing, on its height; `None` if there is none, or this is no weight.
+    fn place_within(&self, design: &Design, bed: &Bed, insert: &Insert) -> Option<f64> {
+        /// Places tried to either side, in shares of the length.
+        const TRIED: i32 = 100;
+        let weights = (self.inserts.iter()).filter(|other| other.kind == InsertKind::Weight);
+        let i = weights
+            .map(|other| &other.path)
+            .position(|path| *path == insert.path)?;
+        let weight = design.rig.weights.get(i)?;
+        // As it is shown, and typed.
+        let digit = design.units.digit() * design.scale;
+        let apart = bed.length / f64::from(TRIED);
+        let places = (1..=TRIED).flat_map(|k| [-k, k]).map(|k| {
+            let at = weight.at + apart * f64::from(k);
+            libm::round(at / digit) * digit
+        });
+        places
+            .filter(|at| (0.0..=bed.length).contains(at))
+            .find(|&at| {
+                let moved = Insert::weight(i, &WeightDesign { at, ..*weight }, bed);
+                let others = self
+                    .inserts
+                    .iter()
+                    .filter(|other| other.path != insert.path);
+                moved.comes_out().is_none()
+                    && others
+                        .map(|other| other.overlap(&moved).max(moved.overlap(other)))
+                        .all(|depth| depth <= TOUCHING)
+            })
     }
 
     /// How a design's hook and the wire's rear eye are joined; `None` without both.
@@ -367,30 +429,6 @@ impl Rig {
         let outside: f64 = self.inserts.iter().map(|i| i.outside.0).sum();
         self.plastic.mass / (self.balance.volume - outside - kept)
     }
-}
-
-/// The nearest place along the body at which a weight comes out of it nowhere, on its height; `None` if
-/// there is none, or this is no weight's path.
-fn place_within(design: &Design, bed: &Bed, path: &str) -> Option<f64> {
-    /// Places tried to either side, in shares of the length.
-    const TRIED: i32 = 100;
-    let weights = design.rig.weights.iter().enumerate();
-    let (i, weight) = weights
-        .into_iter()
-        .find(|(i, _)| format!("weight[{i}]") == path)?;
-    // As it is shown.
-    let digit = 0.1 * design.scale;
-    let apart = bed.length / f64::from(TRIED);
-    let places = (1..=TRIED).flat_map(|k| [-k, k]).map(|k| {
-        let at = weight.at + apart * f64::from(k);
-        libm::round(at / digit) * digit
-    });
-    places
-        .filter(|at| (0.0..=bed.length).contains(at))
-        .find(|&at| {
-            let moved = Insert::weight(i, &WeightDesign { at, ..*weight }, bed);
-            moved.comes_out().is_none()
-        })
 }
 
 /// The heaviest of a design's weights that the others stay beside.

@@ -182,33 +182,80 @@ fn a_wire_that_runs_beside_the_bait_is_refused() {
 
 #[test]
 fn a_weight_that_comes_out_is_told_the_nearest_place_where_it_does_not() {
-    let told = |scale: f64, at: f64| {
+    let told = |scale: f64, at: f64, more: &str| {
         let text = format!(
             "scale = {scale}\nbody.length = 90\nbody.outline = [{{ at = 8, height = 11 }}, \
              {{ at = 30, height = 19 }}, {{ at = 62, height = 12 }}]\n\
-             weight = [{{ shape = 'ball', diameter = 9, at = {at} }}]\n"
+             weight = [{{ shape = 'ball', diameter = 9, at = {at} }}{more}]\n"
         );
-        let design = crate::spec::design(&text, crate::spec::Format::Toml).unwrap();
-        let body = Body::from_design(&design);
-        let bed = Bed::of(&body, &Master::build(&design, &body).unwrap()).unwrap();
-        Rig::build(&design, &bed).err()
+        refused(&text)
+    };
+    let place = |limit: &str| -> f64 {
+        let (_, place) = limit.split_once("at = ").unwrap();
+        place.split(' ').next().unwrap().parse().unwrap()
     };
     for (scale, at) in [(1.0, 86.0), (1.0, 2.0), (1.3, 88.0)] {
-        let problem = told(scale, at).unwrap().0[0].clone();
-        let limit = problem.limit.unwrap();
-        let place = limit
-            .split("at = ")
-            .nth(1)
-            .unwrap()
-            .split(' ')
-            .next()
-            .unwrap();
-        let place: f64 = place.parse().unwrap();
-        assert!(told(scale, place).is_none(), "{limit}");
+        let limit = told(scale, at, "").unwrap().0[0].limit.clone().unwrap();
+        let place = place(&limit);
+        assert!(told(scale, place, "").is_none(), "{limit}");
         // The nearest, but for the step of the search.
         let beyond = place + 1.2 * (at - place).signum();
-        assert!(told(scale, beyond).is_some(), "{limit}");
+        assert!(told(scale, beyond, "").is_some(), "{limit}");
     }
+    // Clear of another weight, which stands where it would do else.
+    let alone = place(told(1.0, 86.0, "").unwrap().0[0].limit.as_deref().unwrap());
+    let more = format!(", {{ shape = 'ball', diameter = 6, at = {} }}", alone - 2.0);
+    let beside = place(
+        told(1.0, 86.0, &more).unwrap().0[0]
+            .limit
+            .as_deref()
+            .unwrap(),
+    );
+    assert!(beside < alone - 5.0, "{beside} {alone}");
+    assert!(told(1.0, beside, &more).is_none());
+    // In inches, as it is shown.
+    let inches = |at: f64| {
+        format!(
+            "units = 'in'\nbody.length = 3.5\nbody.outline = [{{ at = 1.2, height = 0.75 }}]\n\
+             weight = [{{ shape = 'ball', diameter = 0.35, at = {at} }}]\n"
+        )
+    };
+    let at = place(
+        refused(&inches(3.4)).unwrap().0[0]
+            .limit
+            .as_deref()
+            .unwrap(),
+    );
+    assert!(refused(&inches(at)).is_none(), "{at}");
+}
+
+#[test]
+fn a_hook_beside_the_bait_is_refused() {
+    let told = |at: f64, more: &str| {
+        let text = format!(
+            "body.length = 90\nbody.outline = [{{ at = 30, height = 19 }}, {{ at = 62, height = 12 }}]\n\
+             hook = {{ at = {at}, wire = 0.9, shank = 22, gap = 9 }}\n{more}"
+        );
+        refused(&text).map_or(String::new(), |problems| problems.to_string())
+    };
+    for at in [93.0, 304.0] {
+        assert!(
+            told(at, "").contains("no part of this hook"),
+            "{}",
+            told(at, "")
+        );
+    }
+    assert!(!told(70.0, "").contains("no part of this hook"));
+    // From a wire it may hang in the water.
+    assert!(!told(93.0, "wire = { diameter = 0.8 }\n").contains("no part of this hook"));
+}
+
+/// What is wrong with the rig of a spec.
+fn refused(text: &str) -> Option<crate::spec::Problems> {
+    let design = crate::spec::design(text, crate::spec::Format::Toml).unwrap();
+    let body = Body::from_design(&design);
+    let bed = Bed::of(&body, &Master::build(&design, &body).unwrap()).unwrap();
+    Rig::build(&design, &bed).err()
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use std::mem::take;
 
 use super::{
-    BodyDesign, CastSpec, Design, LatheSpec, MaterialSpec, MeshSpec, MouldSpec, Problems, Spec,
+    BodyDesign, CastSpec, Design, LatheSpec, MaterialSpec, MeshSpec, Problem, Problems, Spec,
     WaterSpec,
 };
 
@@ -13,8 +13,8 @@ const LISTS: [&str; 6] = ["eyes", "slot", "bore", "pocket", "fin", "legs"];
 /// What is left of a spec that breaks rules.
 pub(crate) struct SoundPart {
     pub(crate) design: Design,
-    /// Field paths of entries that are in the design for their places in the list only, and say
-    /// nothing: another stands in for each.
+    /// Field paths of what was taken out. Entries of lists are in the design for their places only:
+    /// another stands in for each.
     pub(crate) left_out: Vec<String>,
 }
 
@@ -39,24 +39,32 @@ impl Spec {
         problems: &Problems,
         envelope: Option<&BodyDesign>,
     ) -> Option<SoundPart> {
-        /// What is taken out may bring out a rule that hung on it.
-        const ROUNDS: usize = 3;
         let mut part = self.clone();
         let mut problems = problems.clone();
         let mut left_out: Vec<String> = Vec::new();
-        for round in 1..=ROUNDS {
+        // What is taken out may bring out a rule that hung on it. Every round takes more.
+        loop {
+            let known = left_out.len();
             for problem in &problems.0 {
                 let entry = entry_of(&problem.path);
-                // In the end whole lists, whose rules may be about all of their entries.
-                match numbered(entry) {
-                    Some((list, _)) if round < ROUNDS && LISTS.contains(&list) => {
-                        if !left_out.iter().any(|path| path == entry) {
-                            left_out.push(entry.to_owned());
-                        }
+                let new = |path: &str| !left_out.iter().any(|known| known == path);
+                let taken = match numbered(entry) {
+                    Some((list, _)) if LISTS.contains(&list) && new(entry) => entry,
+                    // Such as a rule about all entries of a list.
+                    Some((list, _)) if new(list) => {
+                        part.take_out(list, problem)?;
+                        list
                     }
-                    Some((list, _)) => part.take_out(list)?,
-                    None => part.take_out(entry)?,
-                }
+                    None if new(entry) => {
+                        part.take_out(entry, problem)?;
+                        entry
+                    }
+                    _ => continue,
+                };
+                left_out.push(taken.to_owned());
+            }
+            if left_out.len() == known {
+                return None;
             }
             for list in LISTS {
                 let numbers = left_out.iter().filter_map(|path| numbered(path));
@@ -75,7 +83,6 @@ impl Spec {
                 Err(more) => problems = more,
             }
         }
-        None
     }
 
     /// Puts a sound entry of a list in the place of those of these numbers, so that all others keep
@@ -92,8 +99,9 @@ impl Spec {
         }
     }
 
-    /// Leaves out a list or table. `None` if it belongs to the trunk.
-    fn take_out(&mut self, field: &str) -> Option<()> {
+    /// Leaves out a list or table; of the mould all but the plane and the end of the sprue, by which
+    /// features are judged. `None` if it belongs to the trunk.
+    fn take_out(&mut self, field: &str, problem: &Problem) -> Option<()> {
         match field {
             "name" => self.name = None,
             "sizes" => drop(take(&mut self.sizes)),
@@ -109,7 +117,15 @@ impl Spec {
             "weight" => drop(take(&mut self.weight)),
             "skirt" => self.skirt = None,
             "water" => self.water = WaterSpec::default(),
-            "mould" => self.mould = MouldSpec::default(),
+            "mould" => {
+                let was = take(&mut self.mould);
+                if !problem.path.starts_with("mould.parting") {
+                    self.mould.parting = was.parting;
+                }
+                if !problem.path.starts_with("mould.sprue") {
+                    self.mould.sprue = was.sprue;
+                }
+            }
             "lathe" => self.lathe = LatheSpec::default(),
             "material" => self.material = MaterialSpec::default(),
             "cast" => self.cast = CastSpec::default(),

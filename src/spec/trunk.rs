@@ -104,7 +104,8 @@ pub struct SizeDesign {
     pub read: f64,
     /// The curve's less that.
     pub off: f64,
-    /// What the curve through all other readings alone has there; `None` at an end, and among few.
+    /// What a curve right through the readings at all other places has there; `None` near the ends and
+    /// among few, which cannot tell.
     pub by_others: Option<f64>,
 }
 

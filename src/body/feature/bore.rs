@@ -187,10 +187,14 @@ impl Course {
         let other = if much {
             None
         } else {
-            bowed(feature, bore).or_else(|| shorter(feature, bore, self))
+            let bowed = bowed(feature, bore).map(|ends| format!("{ends} runs clear"));
+            bowed.or_else(|| {
+                let end = shorter(feature, bore, self)?;
+                Some(format!("{end} runs clear, a hole that ends in the bait"))
+            })
         };
         let hint = match (other, near, close) {
-            (Some(other), ..) => format!("{other} runs clear"),
+            (Some(other), ..) => other,
             (None, Some(near), _) => format!("make it thinner, or move its ends or {near}"),
             (None, None, Near::Ends(_)) => {
                 "make it thinner, or that end stouter or flat".to_owned()
@@ -289,7 +293,7 @@ fn runs(feature: &Feature<'_>, bore: &BoreDesign) -> bool {
 
 /// A point as it is written in the spec, and as it is made of that.
 fn written(feature: &Feature<'_>, p: [f64; 3]) -> ([f64; 3], String) {
-    let digit = super::digit(feature.units) * feature.drawn.scale;
+    let digit = feature.units.digit() * feature.drawn.scale;
     let made = p.map(|c| libm::round(c / digit) * digit);
     let quoted = made.map(|c| format!("\"{}\"", feature.drawn.show(c)));
     let text = if made[1] == 0.0 {

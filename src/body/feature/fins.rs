@@ -67,6 +67,7 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
             .limit("one simple outline, with distances from the root's front")
             .hint("look for stations or points that make it cross itself; less sweep may do"),
     })?;
+    apart(feature, fin, &frame, &above)?;
     let tip = above
         .iter()
         .copied()
@@ -79,6 +80,51 @@ pub(super) fn add(feature: &mut Feature<'_>, fin: &FinDesign) -> Result<(), Prob
     Ok(())
 }
 
+/// The two of a pair must not run into each other outside the body.
+fn apart(
+    feature: &Feature<'_>,
+    fin: &FinDesign,
+    frame: &Frame,
+    above: &[[f64; 2]],
+) -> Result<(), Problem> {
+    let paired = fin.angle % 180.0 != 0.0;
+    let lean = libm::tan(fin.sweep.to_radians());
+    let meet = |frame: &Frame| {
+        let half = 0.5 * fin.thickness;
+        above.iter().any(|&[u, v]| {
+            let p = |w: f64| frame.point([u + lean * v, w, v]).y;
+            p(-half).min(p(half)) < 0.0
+        })
+    };
+    if !paired || !meet(frame) {
+        return Ok(());
+    }
+    let root = above[above.len() - 1][0];
+    let clear = |angle: f64| {
+        let turned = FinDesign {
+            angle,
+            ..fin.clone()
+        };
+        stand(feature, &turned, root).is_ok_and(|(frame, _)| !meet(&frame))
+    };
+    let mut problem = Problem::new(
+        format!("{}.angle", feature.path),
+        "the two of this pair run into each other",
+    )
+    .value(format!("{} degrees", fin.angle));
+    // Towards the flank they are the farthest apart.
+    if fin.angle < 90.0 {
+        if let Some(least) = degrees().least(fin.angle, 90.0, clear) {
+            problem = problem.limit(format!("at least {least:.2} degrees"));
+        }
+    } else if let Some(most) = degrees().most(90.0, fin.angle, clear) {
+        problem = problem.limit(format!("at most {most:.2} degrees"));
+    }
+    Err(problem.hint(
+        "turn them towards the flanks, lean them outward, make them thinner, or write 0 or 180 for a single one",
+    ))
+}
+
 /// That much of an outline lies in a body which bulges over the straight root line.
 fn sunk(feature: &Feature<'_>, frame: &Frame, above: &[[f64; 2]]) -> Option<String> {
     /// Told from this on, in mm and as a share of the fin's height (reasoned).
@@ -88,26 +134,36 @@ fn sunk(feature: &Feature<'_>, frame: &Frame, above: &[[f64; 2]]) -> Option<Stri
     const COLUMNS: usize = 24;
     let root = above[above.len() - 1][0];
     let height = above.iter().fold(0.0, |most: f64, p| most.max(p[1]));
+    // Of the outline, where it is highest over a place of the root.
+    let over = |u: f64| {
+        let edges = above
+            .windows(2)
+            .filter(|e| (e[0][0] <= u) != (e[1][0] <= u));
+        edges
+            .map(|e| e[0][1] + (u - e[0][0]) / (e[1][0] - e[0][0]) * (e[1][1] - e[0][1]))
+            .fold(0.0, f64::max)
+    };
     let risen = |k: usize| {
         let u = root * k as f64 / COLUMNS as f64;
         let inside = |i: &usize| {
             let p = frame.point([u, 0.0, STEP * *i as f64]);
             feature.body().holds(&p, 0.0)
         };
-        let steps = libm::ceil(height / STEP) as usize;
-        (STEP * (1..=steps).take_while(inside).count() as f64, u)
+        let (most, steps) = (over(u), libm::ceil(height / STEP) as usize);
+        let rise = STEP * (1..=steps).take_while(inside).count() as f64;
+        (rise.min(most), most, u)
     };
     let columns = (1..COLUMNS).map(risen);
-    let (most, u) = columns.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let (most, of, u) = columns.max_by(|a, b| a.0.total_cmp(&b.0))?;
     (most > TOLD && most > SHARE * height).then(|| {
         let x = frame.point([u, 0.0, 0.0]).x;
         format!(
             "{}: its root line is straight, and about {} from the nose the body bulges {} over it: so much \
-             of its height of {} does not show there. A shorter root lies closer.",
+             of the {} that its outline has there does not show. A shorter root lies closer.",
             feature.path,
             feature.show(x),
             feature.show(most),
-            feature.show(height)
+            feature.show(of)
         )
     })
 }
@@ -410,6 +466,10 @@ impl Misfit {
                 .hint("turn it less, or make the fin thinner or its root shorter");
         }
         let longest = feature.most(LEAST_ROOT, root, |root| stand(feature, fin, root).is_ok());
+        let forward = || {
+            let stands = |at: f64| stand(feature, &FinDesign { at, ..fin.clone() }, root).is_ok();
+            feature.most(FROM_END, fin.at, stands)
+        };
         let limit = longest
             .map(|root| format!("a root of at most {} here", feature.drawn.at_most(root)))
             .or_else(|| {
@@ -422,6 +482,10 @@ impl Misfit {
                 })?;
                 let thickest = plate.at_most(thickest);
                 Some(format!("a thickness of at most {thickest} with this root"))
+            })
+            .or_else(|| {
+                let at = feature.drawn.at_most(forward()?);
+                Some(format!("at most {at} with this root"))
             });
         match limit {
             Some(limit) => problem.limit(limit),

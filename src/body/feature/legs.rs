@@ -358,7 +358,7 @@ impl Row {
                 [self.at - far, self.at + far]
             });
             // As it is shown, which is what will be written.
-            let digit = super::digit(drawn.units) * drawn.scale;
+            let digit = drawn.units.digit() * drawn.scale;
             let shown = |at: f64| libm::round(at / digit) * digit;
             if let Some(at) = places.map(shown).find(|&at| moved(at)) {
                 hint = format!("at = {} would do", drawn.show(at));

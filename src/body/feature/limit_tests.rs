@@ -316,8 +316,8 @@ fn bores_that_come_too_near_name_what_and_a_way_that_is_clear() {
     assert!(found[0].what.contains("tail.fork"), "{}", found[0]);
     let typed = |problem: &Problem| {
         let hint = problem.hint.as_deref().unwrap();
-        let ends = hint
-            .strip_suffix(" runs clear")
+        let (ends, _) = hint
+            .split_once(" runs clear")
             .unwrap_or_else(|| panic!("{problem}"));
         ends.replace(", to", "\nto")
     };
@@ -613,4 +613,74 @@ fn of_bores_that_only_graze_the_body() {
     let near = &bore(8.0)[0];
     assert!(near.path.ends_with("diameter"), "{near}");
     assert!(bore(0.0).is_empty());
+}
+
+#[test]
+fn of_what_was_found_by_following_limits() {
+    // As long as it is wide, to the last bit or not: round.
+    for (from, to, width) in [
+        (26, 27.8, 1.8),
+        (30, 31.2, 1.2),
+        (40, 40.9, 0.9),
+        (20, 21.6, 1.6),
+    ] {
+        for parting in ["flank", "waist"] {
+            let text = format!(
+                "{FISH}mould.parting = '{parting}'\n\
+                 slot = [{{ side = 'belly', from = {from}, to = {to}, width = {width}, depth = 4 }}]\n"
+            );
+            let design = spec::design(&text, Format::Toml).unwrap();
+            let master = Master::build(&design, &Body::from_design(&design)).unwrap();
+            master
+                .mesh
+                .check()
+                .unwrap_or_else(|e| panic!("{e}\n{text}"));
+            for core in &master.cores {
+                core.check().unwrap_or_else(|e| panic!("{e}\n{text}"));
+            }
+        }
+    }
+    let fin = "fin = [{ at = 26, angle = {}, root = 20, outline = [{ at = 8, height = 6 }], thickness = 1.6 }]";
+    let least = holds(fin, 3.0, "fin[0].angle");
+    assert!((4.0..12.0).contains(&least), "{least}");
+    holds(fin, 177.0, "fin[0].angle");
+    let rear = "fin = [{ at = {}, angle = 90, root = 8, outline = [{ at = 4, height = 5 }] }]";
+    holds(rear, 79.5, "fin[0].at");
+    // Walls towards the flanks, and a drill that passes a bore with its tip.
+    let pocket = "pocket = [{ at = 28, diameter = {}, depth = 11 }]";
+    let most = holds(pocket, 10.8, "pocket[0].diameter");
+    assert!(most > 6.0, "{most}");
+    let over = "bore = [{ diameter = 1.5 }]\n\
+                pocket = [{ at = 36, angle = 90, diameter = 3, depth = {}, how = 'marked' }]";
+    let most = holds(over, 8.5, "pocket[0].depth");
+    assert!(most < 5.5, "{most}");
+}
+
+#[test]
+fn of_shares_tolerances_and_scaled_tips() {
+    let told = |text: &str| {
+        let problems = judged(text);
+        assert_eq!(problems.len(), 1, "{problems:?}");
+        problems[0].clone()
+    };
+    let wide = |share: f64| FISH.replace("width = 0.7", &format!("width = {share}"));
+    let problem = told(&wide(7.5));
+    let limit = problem.limit.unwrap();
+    let share: f64 = limit.split(' ').nth(5).unwrap().parse().unwrap();
+    assert!(
+        limit.starts_with("a share of ") && judged(&wide(share)).is_empty(),
+        "{limit}"
+    );
+    let thin = "body.length = 80\nbody.outline = [{ at = 30, height = 0.8 }]\n";
+    let problem = told(thin);
+    assert_eq!(problem.path, "mesh.tolerance");
+    let limit = number(problem.limit.as_deref().unwrap());
+    assert!(judged(&format!("{thin}mesh.tolerance = {limit}\n")).is_empty());
+    for scale in [0.7, 1.0, 1.4, 1.9] {
+        let text = format!(
+            "scale = {scale}\nbody = {{ length = 90, outline = [{{ at = 30, height = 30 }}, {{ at = 80, height = 26 }}] }}\n\
+             tail.taper = {{ length = 24, tip = 16 }}\n"
+        );
+        assert!(judged(&text).is_empty(), "{scale}: {:?}", judged(&text));
+    }
 }

@@ -6,6 +6,7 @@
 mod bore;
 mod curls;
 mod fins;
+mod forks;
 mod legs;
 mod recess;
 mod root;
@@ -14,7 +15,7 @@ mod strand;
 mod tails;
 
 pub(crate) use bore::{NO_WAY, USUAL_GATE, WAY};
-pub(crate) use tails::fork_outline;
+pub(crate) use forks::fork_outline;
 
 use nalgebra::{Point3, Vector3};
 
@@ -125,7 +126,7 @@ impl Drawn {
 
     /// A least length as text: rounded up, likewise.
     fn at_least(self, mm: f64) -> String {
-        let digit = digit(self.units);
+        let digit = self.units.digit();
         self.units
             .show(libm::ceil(mm / self.scale / digit - SLACK) * digit)
     }
@@ -140,7 +141,7 @@ impl Drawn {
         let shorter = (1..=TRIED).map(|i| length - step * f64::from(i));
         let held = shorter.into_iter().find(|&shorter| holds(shorter))?;
         let found = most(held, held + step, &holds)?;
-        let digit = digit(self.units) * self.scale;
+        let digit = self.units.digit() * self.scale;
         let last = libm::floor(found / digit);
         (0..TRIED)
             .map(|less| (last - f64::from(less)) * digit)
@@ -201,20 +202,12 @@ impl Feature<'_> {
     }
 }
 
-/// The last digit that a unit shows, in mm.
-fn digit(units: LengthUnit) -> f64 {
-    match units {
-        LengthUnit::Mm => 0.01,
-        LengthUnit::Cm | LengthUnit::In => 0.001 * units.in_mm(),
-    }
-}
-
 /// Part of a digit that is rounding.
 const SLACK: f64 = 1e-6;
 
 /// A greatest length as text: rounded down, so that it is accepted as it is shown.
 pub(crate) fn at_most(units: LengthUnit, mm: f64) -> String {
-    units.show(libm::floor(mm / digit(units) + SLACK) * digit(units))
+    units.show(libm::floor(mm / units.digit() + SLACK) * units.digit())
 }
 
 /// Makes every entry of a list; what is wrong is collected.

@@ -23,7 +23,7 @@ fn told(note: &str) -> bool {
 }
 
 const SLOT: &str = "[[slot]]\nside = 'belly'\nfrom = 26\nto = 52\nwidth = 1.8\ndepth = 4\n";
-const KEEL: &str = "[[fin]]\nat = 40\nangle = 180\nroot = 20\noutline = [{ at = 5, height = 6 }]\n";
+const KEEL: &str = "[[fin]]\nat = 40\nangle = 180\nroot = 20\noutline = [{ at = 5, height = 5 }]\n";
 
 #[test]
 fn a_slot_through_a_fin_leaves_thin_walls() {
@@ -184,4 +184,21 @@ fn a_bore_through_a_tail_is_told_with_the_way_it_takes() {
         found[0].starts_with("bore[0] runs through tail.curl, from 99."),
         "{found:?}"
     );
+}
+
+#[test]
+fn a_fin_that_closes_over_a_slot_is_refused() {
+    let keel = |at: f64, height: f64| {
+        format!(
+            "[[fin]]\nat = {at}\nangle = 180\nroot = 20\noutline = [{{ at = 9, height = {height} }}]\n"
+        )
+    };
+    let told = |text: &str| match built(text) {
+        Err(MasterError::Spec(problems)) => problems.to_string(),
+        Err(other) => panic!("{other}"),
+        Ok(_) => String::new(),
+    };
+    let closed = told(&(SLOT.to_owned() + &keel(30.0, 9.0)));
+    assert!(closed.contains("fin[0] closes over this slot"), "{closed}");
+    assert!(!told(&(SLOT.to_owned() + &keel(58.0, 9.0))).contains("closes"));
 }

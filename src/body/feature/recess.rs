@@ -62,6 +62,8 @@ enum Misfit {
     Pair,
     /// Its rim hangs over.
     Wide,
+    /// Too little is left beside it, deep beneath its rim.
+    Thin,
     /// Too little is left beneath it.
     Deep,
     /// It comes too near a bore, of this number.
@@ -90,6 +92,22 @@ impl Hollow {
         if !floor().all(holds) {
             return Some(Misfit::Deep);
         }
+        // Nor may a wall be thin where it stands deep beneath its rim, towards a flank.
+        let flank = |i: usize| {
+            const PARTS: i32 = 6;
+            let (rim, floor) = (self.rim[i], self.floor[i % self.floor.len()]);
+            let fall = ground.below(frame, rim[0], rim[1]).map_or(0.0, f64::abs);
+            (1..=PARTS).any(|k| {
+                let share = f64::from(k) / f64::from(PARTS);
+                let deep = share * self.depth;
+                let [u, v] = [0, 1].map(|k| rim[k] + share * (floor[k] - rim[k]));
+                let more = 1.0 + SKIN / libm::hypot(u, v).max(SKIN);
+                deep >= fall + SKIN && !ground.holds(&frame.at(more * u, more * v, -deep))
+            })
+        };
+        if self.walls && self.rim.len() == self.floor.len() && (0..self.rim.len()).any(flank) {
+            return Some(Misfit::Thin);
+        }
         feature.bores.iter().enumerate().find_map(|(i, bore)| {
             let cast = bore.how == Making::Cast;
             let clear = bore.radius + SKIN + CLEAR;
@@ -98,9 +116,17 @@ impl Hollow {
                 let far = |p| from_bore(feature, bore, &p);
                 far(p).min(if self.pair { far(mirrored) } else { far(p) }) < clear
             };
-            let walls = self.rim.iter().map(|&[u, v]| frame.at(u, v, 0.0));
-            let beneath = floor().map(|&[u, v]| frame.at(u, v, -self.depth));
-            (cast && beneath.chain(walls).any(near)).then_some(Misfit::Bore(i))
+            // All the way down: a deep one may pass a bore with its floor.
+            const PARTS: i32 = 8;
+            let depths = (0..=PARTS).map(|k| f64::from(k) / f64::from(PARTS) * self.depth);
+            let mut all = depths.flat_map(|deep| {
+                let walls = self.rim.iter().filter(move |_| deep < self.depth);
+                let beneath = floor();
+                walls
+                    .chain(beneath)
+                    .map(move |&[u, v]| frame.at(u, v, -deep))
+            });
+            (cast && all.any(near)).then_some(Misfit::Bore(i))
         })
     }
 }
@@ -223,12 +249,12 @@ impl Asked<'_> {
                 }
                 problem.hint("turn them towards the flanks, make them smaller, or write 0 or 180 for a single one")
             }
-            Misfit::Wide => {
-                let mut problem = Problem::new(
-                    path(self.field),
-                    "this is wider than the body allows here: its rim hangs over",
-                )
-                .value((self.shown)(1.0));
+            Misfit::Wide | Misfit::Thin => {
+                let what = match misfit {
+                    Misfit::Wide => "this is wider than the body allows here: its rim hangs over",
+                    _ => "this is so wide that too little is left beside it",
+                };
+                let mut problem = Problem::new(path(self.field), what).value((self.shown)(1.0));
                 let mut hint = match on_ribs(feature, frame.origin.x, 0.5 * self.size) {
                     Some(i) => {
                         format!("it stands on ribs[{i}]: make it deeper, or move it off them")

@@ -20,7 +20,7 @@ const DEEPEST: f64 = 0.3;
 /// Depths that are tried.
 const STEPS: usize = 300;
 /// What counts as the end of a body, in mm before it.
-const FACE: f64 = 0.01;
+pub(super) const FACE: f64 = 0.01;
 
 /// Half-axes of a root's section: up, down and aside. A body's back and belly differ, its sides do
 /// not.
@@ -99,10 +99,12 @@ impl<'a> Cut<'a> {
     /// The greatest half-axis that is held.
     fn most_half(&self, axis: usize) -> Option<f64> {
         let body = self.body;
-        let outline = [&body.back, &body.belly, &body.half_width][axis];
-        most(0.0, outline.greatest().1, |half| {
-            self.holds_axis(half, axis)
-        })
+        // On a bowed body the line of a tail leaves the spine, towards the back or the belly.
+        let greatest = match axis {
+            0 | 1 => body.back.greatest().1 + body.belly.greatest().1,
+            _ => body.half_width.greatest().1,
+        };
+        most(0.0, greatest, |half| self.holds_axis(half, axis))
     }
 
     /// The half-axes of a section as they fit: each no larger than asked for, then all made
@@ -200,31 +202,31 @@ fn closes(body: &Body) -> f64 {
     body.length() - before_end.fold(0.0, f64::max)
 }
 
-/// The same of a scan, which has no stations: where a straight line from some way behind first touches its
-/// outline, above, below or aside, that nothing near there stands over.
+/// The same of a scan, which has no stations: from where on its outline falls to the axis steeply,
+/// above, below or aside.
 fn scan_closes(body: &Body) -> f64 {
-    /// Depths that are looked at; those that count as near, about a twentieth of the length; and how
-    /// far behind its end the line begins, as a share of it (reasoned).
+    /// Depths that are looked at, and those that a fall is taken over, about a fiftieth of the
+    /// length: more than a scan is rough.
     const PLACES: usize = 60;
-    const NEAR: usize = 10;
-    const BEHIND: f64 = 0.15;
+    const OVER: usize = 4;
+    /// An end falls by more than this, 11°, and than so many times its flank does (reasoned).
+    const STEEP: f64 = 0.2;
+    const STEEPER: f64 = 1.25;
     let deepest = deepest(body);
-    let cuts: Vec<(f64, Cut<'_>)> = (0..=PLACES)
-        .map(|k| FACE + (deepest - FACE) * k as f64 / PLACES as f64)
-        .map(|depth| (depth, Cut::new(body, depth)))
+    let step = (deepest - FACE) / PLACES as f64;
+    let cuts: Vec<Cut<'_>> = (0..=PLACES)
+        .map(|k| Cut::new(body, FACE + step * k as f64))
         .collect();
-    let touch = |axis: usize| {
-        let rise = |(depth, cut): &(f64, Cut<'_>)| {
-            cut.most_half(axis).unwrap_or(0.0) / (BEHIND * body.length() + depth)
-        };
-        let rises: Vec<f64> = cuts.iter().map(rise).collect();
-        let found = rises.windows(NEAR + 1).position(|near| {
-            let (here, next) = (near[0], &near[1..]);
-            here > 0.0 && next.iter().all(|&rise| rise <= here)
-        });
-        found.map_or(deepest, |k| cuts[k].0)
+    let closes = |axis: usize| {
+        let half = |cut: &Cut<'_>| cut.most_half(axis).unwrap_or(0.0);
+        let halves: Vec<f64> = cuts.iter().map(half).collect();
+        let fall =
+            |from: usize, over: usize| (halves[from + over] - halves[from]) / (step * over as f64);
+        let steep = STEEP.max(STEEPER * fall(PLACES / 2, PLACES / 2));
+        let flank = (0..=PLACES - OVER).find(|&k| fall(k, OVER) < steep);
+        flank.map_or(deepest, |k| FACE + step * k as f64)
     };
-    touch(0).max(touch(1)).max(touch(2))
+    closes(0).max(closes(1)).max(closes(2))
 }
 
 /// The half-axes of a body where it begins to close: what its roots of a size of their own stay
@@ -235,8 +237,11 @@ pub(super) fn drawn_end(body: &Body) -> Half {
         return [f64::INFINITY; 3];
     }
     let cut = Cut::new(body, closes.max(FACE));
-    // Right on the station, so that it comes out there.
-    [0, 1, 2].map(|axis| cut.most_half(axis).unwrap_or(f64::INFINITY))
+    // A little less, so that what looks for it on a grid of depths finds it held.
+    [0, 1, 2].map(|axis| {
+        cut.most_half(axis)
+            .map_or(f64::INFINITY, |half| 0.995 * half)
+    })
 }
 
 /// The root of a strand that goes on straight where the body's outline ends.

@@ -1,6 +1,6 @@
 //! Slots along back or belly.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::Feature;
 use crate::body::ground::{Ground, SKIN, round};
@@ -17,6 +17,10 @@ const DEEPEST: f64 = 100.0;
 const OVER: f64 = 1.0;
 /// How far the print of a blade core stands out: what holds it in its seat (reasoned).
 const PRINT: f64 = 5.0;
+/// Ends whose middles are nearer to each other than this, in mm, are one.
+const ROUND: f64 = 1e-6;
+/// Parts of a slot that are judged.
+const PLACES: usize = 24;
 /// Width and depth of the groove that marks a slot, in mm: seen, and no deeper than a cut
 /// that is started with (reasoned).
 const MARK: (f64, f64) = (0.8, 0.4);
@@ -48,6 +52,7 @@ pub(super) fn cut(feature: &mut Feature<'_>, slot: &SlotDesign) -> Result<(), Pr
 /// The blade that a slot is cast around, with its print outside the body.
 pub(super) fn core(feature: &mut Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
     judge(feature, slot)?;
+    open_above(feature, slot)?;
     let mesh = groove_mesh(feature.ground, slot, PRINT, feature.tolerance);
     let note = format!(
         "{}: the halves open across this slot, so it is cast around a loose blade, which is in \
@@ -60,8 +65,37 @@ pub(super) fn core(feature: &mut Feature<'_>, slot: &SlotDesign) -> Result<(), P
     Ok(())
 }
 
+/// Nothing may close over a blade, which could not be drawn then: a fin along the same edge would.
+fn open_above(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
+    let ground = feature.ground;
+    let out = Vector3::z() * sign(slot.side);
+    let over = |x: f64| {
+        let foot = Point3::from(out * level(ground, slot, x)) + Vector3::x() * x;
+        let reach = ground.through(&foot, &out)?[1];
+        (reach > PRINT).then(|| foot + out * reach)
+    };
+    let places = (0..=PLACES).map(|i| slot.from + (slot.to - slot.from) * i as f64 / PLACES as f64);
+    let Some(closed) = places.filter_map(over).next() else {
+        return Ok(());
+    };
+    let by = ground.nearest(&closed, SKIN).unwrap_or("the bait");
+    Err(Problem::new(
+        &feature.path,
+        format!("{by} closes over this slot, whose blade could not be drawn out of it"),
+    )
+    .value(format!(
+        "its surface {} over the slot, {} from the nose",
+        feature.show(closed.z.abs() - level(ground, slot, closed.x)),
+        feature.show(closed.x)
+    ))
+    .limit(format!(
+        "nothing farther than {} over a slot",
+        feature.show(PRINT)
+    ))
+    .hint("end the slot before it, or move one of the two"))
+}
+
 fn judge(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
-    const PLACES: usize = 24;
     let ground = feature.ground;
     let sign = sign(slot.side);
     let places: Vec<f64> = (0..=PLACES)
@@ -163,6 +197,8 @@ fn level(ground: &Ground<'_>, slot: &SlotDesign, x: f64) -> f64 {
 fn groove_mesh(ground: &Ground<'_>, slot: &SlotDesign, over: f64, tolerance: f64) -> Mesh {
     let radius = 0.5 * slot.width;
     let (a, b) = (slot.from + radius, slot.to - radius);
+    // One as long as it is wide is round: no sliver between its two ends.
+    let b = if b - a < ROUND { a } else { b };
     let floor = |x: f64| level(ground, slot, x) - slot.depth;
     let highest = |most: f64, ribs: &RibsDesign| most.max(ribs.rise);
     let over = over + ground.body().ribs.iter().fold(0.0, highest);

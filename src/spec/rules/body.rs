@@ -493,10 +493,21 @@ impl Rules<'_> {
                 ..*back
             })
             .collect();
-        for size in half_width
-            .iter()
-            .flat_map(|knot| [2.0 * knot.before, 2.0 * knot.after])
-        {
+        let sizes = || {
+            let knots = half_width.iter();
+            knots.flat_map(|knot| [2.0 * knot.before, 2.0 * knot.after])
+        };
+        // Shares with which all of them would do, as they are written.
+        let [least, most] = sizes().fold([f64::INFINITY, 0.0_f64], |[least, most], size| {
+            [least.min(size), most.max(size)]
+        });
+        let shares = || {
+            let most_size = length.map_or(*THICKNESS.end(), |length| THICKNESS.end().min(length));
+            let low = libm::ceil(100.0 * share * THICKNESS.start() / least - 1e-9) / 100.0;
+            let high = libm::floor(100.0 * share * most_size / most + 1e-9) / 100.0;
+            (low <= high).then(|| format!("a share of {low} to {high} with these heights"))
+        };
+        for size in sizes() {
             if size < THICKNESS.start() - SAME_PLACE || size > THICKNESS.end() + SAME_PLACE {
                 self.report(
                     Problem::new("body.width", "this makes the body too thin or too wide")
@@ -504,7 +515,9 @@ impl Rules<'_> {
                             "{share}, which comes to {} at one station",
                             self.drawn(size)
                         ))
-                        .limit(format_args!("widths of {}", self.show_limits(&THICKNESS))),
+                        .limit(shares().unwrap_or_else(|| {
+                            format!("widths of {}", self.show_limits(&THICKNESS))
+                        })),
                 );
                 return None;
             }
@@ -517,7 +530,14 @@ impl Rules<'_> {
                     "{share}, which comes to {} at one station",
                     self.drawn(size)
                 );
-                self.thick("body.width", value, length, None);
+                let limit =
+                    shares().unwrap_or_else(|| format!("up to {}, the length", self.drawn(length)));
+                self.report(
+                    Problem::new("body.width", "this makes the bait thicker than it is long")
+                        .value(value)
+                        .limit(limit)
+                        .hint("it is a share of the height, 1 is round"),
+                );
                 return None;
             }
         }

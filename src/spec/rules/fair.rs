@@ -128,16 +128,16 @@ fn alone(t: &[f64], low: &[f64], high: &[f64], least: f64) -> Option<(usize, f64
     Some((worst.0, worst.1))
 }
 
-/// What the natural spline through all others has at each place; `None` at ends, where it would be
-/// drawn on by guess, and where it is none that a size could have.
+/// What the natural spline through the middles of all other bands has at each place; `None` near ends
+/// and among few, where it would be a guess, and where it is none that a size could have.
 pub(super) fn by_others(t: &[f64], low: &[f64], high: &[f64]) -> Vec<Option<f64>> {
     let n = t.len();
-    if n < 4 {
+    if n < 2 * BESIDE + 2 {
         return vec![None; n];
     }
     let (energy, middle) = (bending(t), middles(low, high));
     let pull = &energy * &middle;
-    let inner = |i: usize| i > 0 && i + 1 < n;
+    let inner = |i: usize| (BESIDE..n - BESIDE).contains(&i);
     (0..n)
         .map(|i| inner(i).then(|| middle[i] - pull[i] / energy[(i, i)]))
         .map(|value| value.filter(|&value| value > 0.0))
@@ -255,7 +255,7 @@ mod tests {
         let t = [0.0, 1.0, 2.5, 3.0, 4.5, 6.0];
         let values = [0.0, 2.0, 3.1, 2.4, 2.2, 0.0];
         for (i, found) in by_others(&t, &values, &values).into_iter().enumerate() {
-            if i == 0 || i == 5 {
+            if !(2..4).contains(&i) {
                 assert_eq!(found, None);
                 continue;
             }
@@ -264,7 +264,7 @@ mod tests {
             let fair = fairest(&t, &low, &high)[i];
             assert!((found.unwrap() - fair).abs() < 1e-5, "{found:?} {fair}");
         }
-        assert_eq!(by_others(&t[..3], &values[..3], &values[..3]), [None; 3]);
+        assert_eq!(by_others(&t[..5], &values[..5], &values[..5]), [None; 5]);
     }
 
     #[test]

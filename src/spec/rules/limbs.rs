@@ -381,7 +381,8 @@ impl Rules<'_> {
 
     /// The rounded tip of a strand takes at most a third of it.
     fn tip_fits(&mut self, path: &str, tip: f64, length: f64) -> Option<()> {
-        if tip <= length / 1.5 {
+        // As it is shown, whatever a scale makes of its last bit.
+        if tip <= length / 1.5 * (1.0 + SAME_PLACE) {
             return Some(());
         }
         let problem = Problem::new(path, "the tip is too thick for so short a strand")

@@ -490,7 +490,7 @@ impl Rules<'_> {
                     Problem::new(PATH, "the tolerance is too coarse for so thin a body")
                         .value(format_args!("{tolerance} mm"))
                         .limit(format_args!(
-                            "a tenth of the smallest radius, which is {}",
+                            "up to {proposed} mm, a tenth of the smallest radius, {}",
                             self.show(smallest)
                         ))
                         .hint(format_args!(

@@ -154,6 +154,20 @@ fn the_wrong_unit() {
           \"82.5 mm\" here"
         ]
     );
+    // What a rule in inches shows may be meant so, in a spec that is in millimetres.
+    let fin = |root: &str| {
+        format!("{BODY}[[fin]]\nat = 20\nroot = {root}\noutline = [{{ at = 0.5, height = 5 }}]\n")
+    };
+    assert!(
+        told(&fin("0.75"))[0].ends_with(&format!("{INCHES} \"3/4 in\"")),
+        "{:?}",
+        told(&fin("0.75"))
+    );
+    assert!(
+        !told(&fin("0.2"))[0].contains(INCHES),
+        "{:?}",
+        told(&fin("0.2"))
+    );
     // A fit is no length of a bait.
     assert_eq!(
         told(&format!("{BODY}[mesh]\ntolerance = 0.0005\n")),
