@@ -608,3 +608,30 @@ fn likely_slips_are_told_with_the_kit() {
     assert!(has(&eye(2.4), "eyes[0] reaches into what is trimmed off"));
     assert!(!has(&eye(12.0), "trimmed off with the sprue: move"));
 }
+
+#[test]
+fn no_piece_of_a_half_is_loose() {
+    let refused = |more: &str| {
+        let text = format!(
+            "mesh.tolerance = 0.1\nbody = {{ length = 80, width = 0.35, outline = [{{ at = 7, height = 9 }}, \
+             {{ at = 26, height = 15 }}, {{ at = 60, height = 6 }}] }}\n{more}"
+        );
+        match Kit::build(&spec::read(&text, Format::Toml).unwrap().spec) {
+            Err(KitError::Spec(problems)) => Some(problems.0),
+            Err(other) => panic!("{other}"),
+            Ok(_) => None,
+        }
+    };
+    // Deeper than to the plane, and just as deep.
+    let pocket = |depth: f64, shape: &str| {
+        format!("pocket = [{{ at = 30, angle = 90, {shape}, depth = {depth} }}]\n")
+    };
+    for route in ["block", "boxes"] {
+        for shape in ["length = 12, width = 4", "diameter = 4"] {
+            let flank = format!("mould = {{ parting = 'flank', route = '{route}' }}\n");
+            let problems = refused(&(pocket(3.6, shape) + &flank)).unwrap();
+            assert_eq!(problems[0].path, "pocket[0]", "{problems:?}");
+            assert!(refused(&(pocket(1.5, shape) + &flank)).is_none());
+        }
+    }
+}

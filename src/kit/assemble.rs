@@ -261,6 +261,10 @@ impl Cast {
                 .map_err(|faults| KitError::Unsound { file, faults })?;
         }
         drop(beside);
+        let loose = checks::loose(&design, &made, &mould, &others);
+        if !loose.is_empty() {
+            return Err(Problems(loose).into());
+        }
         Ok(Cast {
             coats_off: thin::coats_off(&design, &made, &bared.off),
             in_gate,

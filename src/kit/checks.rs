@@ -12,7 +12,7 @@ use crate::mould::air::{LEAST_HEIGHT, Trap, least_height, traps};
 use crate::mould::opening::{
     Half, Material, Proposal, SAME_DEPTH, SILICONE_STRETCH, Undercut, Undercuts,
 };
-use crate::spec::{BodyEnd, Design, Making, MouldDesign, Parting, Route};
+use crate::spec::{BodyEnd, Design, Making, MouldDesign, Parting, Problem, Route};
 
 /// A place this near to the other parting plane, in mm, could be vented in it.
 const NEAR_PLANE: f64 = 0.3;
@@ -129,6 +129,61 @@ pub(super) fn other_plane(design: &Design, proposal: &Proposal) -> Option<Design
     let mut turned = design.clone();
     turned.mould.parting = proposal.parting;
     (design.mould.parting_free && turned != *design).then_some(turned)
+}
+
+/// What makes a half of the mould come in pieces that nothing joins, or with a hollow that nothing
+/// reaches: a recess that goes on behind the parting face of the half it opens into.
+pub(super) fn loose(
+    design: &Design,
+    made: &Master,
+    mould: &Mould,
+    others: &[Made],
+) -> Vec<Problem> {
+    let scale = design.mould_scale();
+    let within = 1.0 + design.tolerance;
+    let mut problems: Vec<Problem> = Vec::new();
+    for (half, name) in [&mould.upper, &mould.lower].into_iter().zip(mould.names()) {
+        let shells = half.shells().into_iter().map(|shell| Mesh {
+            points: half.points.clone(),
+            triangles: shell.iter().map(|&t| half.triangles[t as usize]).collect(),
+        });
+        let mut shells: Vec<Mesh> = shells.collect();
+        shells.sort_by(|a, b| b.volume().total_cmp(&a.volume()));
+        for shell in shells.iter().skip(1) {
+            let corner = half.points[shell.triangles[0][0] as usize];
+            let at = Point3::from(mould.in_body(&corner).coords / scale);
+            let kind = mould.kinds.get(mould.bait_at(&corner)).copied();
+            let other = kind.and_then(|kind| kind.checked_sub(1));
+            let (list, of) = match other.and_then(|i| Some((i, others.get(i)?))) {
+                Some((i, other)) => (format!("mould.beside[{i}]"), &other.made),
+                None => (String::new(), made),
+            };
+            let feature = of.feature_at(&at, within).unwrap_or_default();
+            let (path, of) = match list.as_str() {
+                "" => (feature.to_owned(), "this".to_owned()),
+                _ => (list, format!("{feature} of this")),
+            };
+            let volume = shell.volume();
+            let what = if volume > 0.0 {
+                format!("a piece of the {name} half, within {of}, would be joined to nothing")
+            } else {
+                format!("the {name} half would have a hollow, behind {of}, that nothing reaches")
+            };
+            if problems.iter().all(|known| known.path != path) {
+                problems.push(
+                    Problem::new(path, what)
+                        .value(format!(
+                            "{:.1} mm³, {} from the nose",
+                            volume.abs(),
+                            design.units.show(at.x)
+                        ))
+                        .limit("no deeper than to the parting face")
+                        .hint("make it shallower, or part the mould along the other plane"),
+                );
+            }
+        }
+    }
+    problems
 }
 
 impl Checks {

@@ -255,11 +255,13 @@ impl Asked<'_> {
                     _ => "this is so wide that too little is left beside it",
                 };
                 let mut problem = Problem::new(path(self.field), what).value((self.shown)(1.0));
-                let mut hint = match on_ribs(feature, frame.origin.x, 0.5 * self.size) {
-                    Some(i) => {
+                let ribs = on_ribs(feature, frame.origin.x, 0.5 * self.size);
+                let mut hint = match (misfit, ribs) {
+                    (Misfit::Thin, _) => "make it smaller or shallower, or move it".to_owned(),
+                    (_, Some(i)) => {
                         format!("it stands on ribs[{i}]: make it deeper, or move it off them")
                     }
-                    None => "make it smaller or deeper, or move it".to_owned(),
+                    (_, None) => "make it smaller or deeper, or move it".to_owned(),
                 };
                 if let Some(fits) = narrower() {
                     problem =
