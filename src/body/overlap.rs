@@ -48,6 +48,8 @@ enum How {
     /// A cut goes through a limb, and leaves so much beside it; `None`: all of what is left is before
     /// and behind it.
     Cuts(Option<f64>),
+    /// A cut takes all of a limb that stands out of the body.
+    Takes,
     /// Two hollows.
     Join,
 }
@@ -65,8 +67,8 @@ pub(super) fn notes(
         let [one, other] = shared.tools;
         let (how, paths) = match (one.effect, other.effect) {
             (Effect::Adds, Effect::Adds) => (How::Meet, [a, b]),
-            (Effect::Adds, _) => (How::Cuts(wall(&one.mesh, &shared.mesh)), [a, b]),
-            (_, Effect::Adds) => (How::Cuts(wall(&other.mesh, &shared.mesh)), [b, a]),
+            (Effect::Adds, _) => (cuts(trunk, one, &shared.mesh)?, [a, b]),
+            (_, Effect::Adds) => (cuts(trunk, other, &shared.mesh)?, [b, a]),
             _ => (How::Join, [a, b]),
         };
         let Some(bounds) = shared.mesh.bounds() else {
@@ -121,6 +123,10 @@ impl Known {
                     show(max.x)
                 )
             }
+            How::Takes => format!(
+                "{b} takes all of {a} that stands out of the body, {volume:.1} mm³: look whether that is \
+                 meant. Nothing of it is left, whatever is said of thinnest places."
+            ),
             How::Join => {
                 let [long, wide, high] = [0, 1, 2].map(|k| show(max[k] - min[k]));
                 format!(
@@ -130,6 +136,22 @@ impl Known {
             }
         }
     }
+}
+
+/// How a cut and a limb share this space, all of it out of the body.
+fn cuts(trunk: &Solid, limb: &Tool, shared: &Mesh) -> Result<How, SolidError> {
+    /// Share of what stands out from which on it is all: roundings stay.
+    const ALL: f64 = 0.97;
+    let out = match Solid::try_from(&limb.mesh)?.difference(trunk) {
+        Ok(out) => out.volume(),
+        Err(SolidError::NothingLeft { .. }) => 0.0,
+        Err(other) => return Err(other),
+    };
+    Ok(if shared.volume() >= ALL * out {
+        How::Takes
+    } else {
+        How::Cuts(wall(&limb.mesh, shared))
+    })
 }
 
 /// Notes on hollows that come so near to one another that hardly anything is left between them.

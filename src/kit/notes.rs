@@ -507,7 +507,8 @@ fn farthest_from_others(design: &Design, measured: &MeasuredDesign) -> String {
         {
             format!(
                 " The one that stands farthest from what all others make of its place is \
-                 body.measured.readings[{i}], {} {} than that: if the bait has no such shape there, measure it again.",
+                 body.measured.readings[{i}], {} {} than that: if the bait has no such shape there, measure \
+                 it and those beside it again.",
                 design.units.show(off.abs()),
                 if off > 0.0 { "more" } else { "less" }
             )

@@ -202,3 +202,18 @@ fn a_fin_that_closes_over_a_slot_is_refused() {
     assert!(closed.contains("fin[0] closes over this slot"), "{closed}");
     assert!(!told(&(SLOT.to_owned() + &keel(58.0, 9.0))).contains("closes"));
 }
+
+#[test]
+fn a_fin_that_a_slot_takes_whole_is_said_to_be_gone() {
+    let fin = |thickness: f64| {
+        format!(
+            "[[slot]]\nside = 'back'\nfrom = 24\nto = 54\nwidth = 2.2\ndepth = 4\n\
+             [[fin]]\nat = 30\nroot = 12\nthickness = {thickness}\noutline = [{{ at = 4, height = 3.5 }}]\n"
+        )
+    };
+    let gone = shared(&fin(2.0));
+    assert!(gone[0].contains("Nothing of it is left"), "{gone:?}");
+    // Its sides stay.
+    let thick = shared(&fin(4.5));
+    assert!(thick[0].contains("runs through fin[0]"), "{thick:?}");
+}
