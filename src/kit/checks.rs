@@ -131,6 +131,19 @@ pub(super) fn other_plane(design: &Design, proposal: &Proposal) -> Option<Design
     (design.mould.parting_free && turned != *design).then_some(turned)
 }
 
+/// A place of the mould in the axes and the size of the bait that it is of, and which of the other
+/// baits that is; `None` for the main one.
+fn whose(
+    design: &Design,
+    (mould, others): (&Mould, &[Made]),
+    place: &Point3<f64>,
+) -> (Point3<f64>, Option<usize>) {
+    let at = Point3::from(mould.in_body(place).coords / design.mould_scale());
+    let kind = mould.kinds.get(mould.bait_at(place)).copied();
+    let other = kind.and_then(|kind| kind.checked_sub(1));
+    (at, other.filter(|&i| i < others.len()))
+}
+
 /// What makes a half of the mould come in pieces that nothing joins, or with a hollow that nothing
 /// reaches: a recess that goes on behind the parting face of the half it opens into.
 pub(super) fn loose(
@@ -139,29 +152,27 @@ pub(super) fn loose(
     mould: &Mould,
     others: &[Made],
 ) -> Vec<Problem> {
-    let scale = design.mould_scale();
     let within = 1.0 + design.tolerance;
     let mut problems: Vec<Problem> = Vec::new();
     for (half, name) in [&mould.upper, &mould.lower].into_iter().zip(mould.names()) {
-        let shells = half.shells().into_iter().map(|shell| Mesh {
+        let shells = half.shells();
+        if shells.len() < 2 {
+            continue;
+        }
+        let shells = shells.into_iter().map(|shell| Mesh {
             points: half.points.clone(),
             triangles: shell.iter().map(|&t| half.triangles[t as usize]).collect(),
         });
         let mut shells: Vec<Mesh> = shells.collect();
         shells.sort_by(|a, b| b.volume().total_cmp(&a.volume()));
-        for shell in shells.iter().skip(1) {
+        for shell in &shells[1..] {
             let corner = half.points[shell.triangles[0][0] as usize];
-            let at = Point3::from(mould.in_body(&corner).coords / scale);
-            let kind = mould.kinds.get(mould.bait_at(&corner)).copied();
-            let other = kind.and_then(|kind| kind.checked_sub(1));
-            let (list, of) = match other.and_then(|i| Some((i, others.get(i)?))) {
-                Some((i, other)) => (format!("mould.beside[{i}]"), &other.made),
-                None => (String::new(), made),
-            };
-            let feature = of.feature_at(&at, within).unwrap_or_default();
-            let (path, of) = match list.as_str() {
-                "" => (feature.to_owned(), "this".to_owned()),
-                _ => (list, format!("{feature} of this")),
+            let (at, other) = whose(design, (mould, others), &corner);
+            let made = other.map_or(made, |i| &others[i].made);
+            let feature = made.feature_at(&at, within).unwrap_or_default();
+            let (path, of) = match other {
+                Some(i) => (format!("mould.beside[{i}]"), format!("{feature} of this")),
+                None => (feature.to_owned(), "this".to_owned()),
             };
             let volume = shell.volume();
             let what = if volume > 0.0 {
@@ -195,14 +206,12 @@ impl Checks {
         (mould, body, others): (&Mould, &Body, &[Made]),
     ) -> Self {
         let show = |mm: f64| design.units.show(mm);
-        let scale = design.mould_scale();
         let within = 0.05 + 4.0 * design.tolerance;
         // In the body's axes, of the bait that it is of, and what of that it is.
         let place = |p: &Point3<f64>| {
-            let at = Point3::from(mould.in_body(p).coords / scale);
-            let kind = mould.kinds.get(mould.bait_at(p)).copied().unwrap_or(0);
-            let (name, made) = match kind.checked_sub(1).and_then(|i| others.get(i)) {
-                Some(other) => (&other.name, &other.made),
+            let (at, other) = whose(design, (mould, others), p);
+            let (name, made) = match other {
+                Some(i) => (&others[i].name, &others[i].made),
                 None => (&design.name, made),
             };
             let feature = made.feature_at(&at, within).unwrap_or("body");

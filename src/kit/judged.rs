@@ -107,23 +107,18 @@ impl Kit {
 pub(super) fn faults(design: &Design, body: &Body, mut left_out: Vec<String>) -> Vec<Problem> {
     let mut found = Vec::new();
     loop {
-        let is = |entry: &str, table: &str| {
-            let rest = entry.strip_prefix(table);
-            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('['))
-        };
-        let lacks = |tables: &[&str]| {
-            let mut all = left_out.iter();
-            all.any(|entry| tables.iter().any(|table| is(entry, table)))
-        };
-        let waits = lacks(&["tail", "fin", "legs"]);
+        let table = |entry: &String| entry.split('[').next().unwrap_or_default().to_owned();
+        let mut missing = left_out.iter().map(table);
+        let waits = missing.any(|table| ["tail", "fin", "legs"].contains(&table.as_str()));
+        let mut without = left_out.clone();
         if waits {
             // A slot is a core along the flank only.
             let flank = design.mould.parting == Parting::Flank;
             let slots = if flank { design.slot.len() } else { 0 };
-            let cores = (0..design.bore.len()).map(|i| format!("bore[{i}]"));
-            left_out.extend(cores.chain((0..slots).map(|i| format!("slot[{i}]"))));
+            without.extend((0..design.bore.len()).map(|i| format!("bore[{i}]")));
+            without.extend((0..slots).map(|i| format!("slot[{i}]")));
         }
-        match Master::without(design, body, &left_out) {
+        match Master::without(design, body, &without) {
             // Shapes, joints, cores, crossings: each is judged once those before are sound.
             Err(MasterError::Spec(Problems(problems))) => {
                 let known = found.len();

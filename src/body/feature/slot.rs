@@ -74,8 +74,9 @@ fn open_above(feature: &Feature<'_>, slot: &SlotDesign) -> Result<(), Problem> {
         let reach = ground.through(&foot, &out)?[1];
         (reach > PRINT).then(|| foot + out * reach)
     };
-    let places = (0..=PLACES).map(|i| slot.from + (slot.to - slot.from) * i as f64 / PLACES as f64);
-    let Some(closed) = places.filter_map(over).next() else {
+    let mut places =
+        (0..=PLACES).map(|i| slot.from + (slot.to - slot.from) * i as f64 / PLACES as f64);
+    let Some(closed) = places.find_map(over) else {
         return Ok(());
     };
     let by = ground.nearest(&closed, SKIN).unwrap_or("the bait");

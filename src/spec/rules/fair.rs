@@ -105,16 +105,14 @@ fn alone(t: &[f64], low: &[f64], high: &[f64], least: f64) -> Option<(usize, f64
     /// this names one in sixty (tried).
     const OFF: f64 = 0.08;
     let n = t.len();
-    if n < 2 * BESIDE + 2 {
-        return None;
-    }
     let (energy, middle) = (bending(t), middles(low, high));
     let pull = &energy * &middle;
     let fixed = |j: usize| low[j] >= high[j];
-    let candidates = (BESIDE..n - BESIDE).filter_map(|i| {
-        let off = pull[i] / energy[(i, i)];
-        let wanted = middle[i] - off;
-        if wanted <= 0.0 || off.abs() <= least.max(OFF * wanted) {
+    let made = by_others(t, low, high).into_iter().enumerate();
+    let candidates = made.filter_map(|(i, wanted)| {
+        let wanted = wanted?;
+        let off = middle[i] - wanted;
+        if off.abs() <= least.max(OFF * wanted) {
             return None;
         }
         let others = (0..n).filter(|&j| j != i && !fixed(j)).map(|j| {

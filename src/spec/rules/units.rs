@@ -23,7 +23,8 @@ impl Rules<'_> {
         // bait it is more likely than not.
         let whole = length.value.fract() == 0.0 && limits != &BODY_LENGTH;
         // Nor is what no rule in inches shows.
-        let ruled = other != LengthUnit::In || limits == &BODY_LENGTH || is_ruled(length.value);
+        let ruled =
+            other != LengthUnit::In || limits == &BODY_LENGTH || as_ruled(length.value).is_some();
         let telling = !small || (*limits.start() >= LEAST_TELLING && !whole && ruled);
         (telling && limits.contains(&length.to_mm(other))).then_some(other)
     }
@@ -90,19 +91,15 @@ impl Rules<'_> {
     }
 }
 
-/// Whether a number of inches is one of a rule's marks, to a 64th.
-fn is_ruled(inches: f64) -> bool {
-    let mm = inches * LengthUnit::In.in_mm();
-    InchFraction::nearest(mm).error.abs() < SAME_PLACE
+/// A number of inches as one of a rule's marks, to a 64th, if it is one.
+fn as_ruled(inches: f64) -> Option<InchFraction> {
+    let fraction = InchFraction::nearest(inches * LengthUnit::In.in_mm());
+    (fraction.error.abs() < SAME_PLACE).then_some(fraction)
 }
 
 /// A number of inches, as a fraction if it is one.
 fn in_inches(value: f64) -> String {
-    if is_ruled(value) {
-        InchFraction::nearest(value * LengthUnit::In.in_mm()).to_string()
-    } else {
-        format!("{value} in")
-    }
+    as_ruled(value).map_or_else(|| format!("{value} in"), |fraction| fraction.to_string())
 }
 
 /// The fraction that a decimal such as 7.16 may have been meant as.
